@@ -1,0 +1,94 @@
+"""The error tree. Errors carry data; one place in bot/ turns them into words for people.
+
+LeewardError
+├── InputError               what a person typed or sent; ``sentence`` and ``example`` are for them
+│   ├── ShotTextError        part of a shot text that cannot be read, with its place
+│   └── KitFileError         a kit (or book) file that cannot be used, with its line and field
+├── EngineError              the calculation has no answer
+│   ├── OutOfReachError      the target is beyond what the club can carry
+│   ├── TooStrongWindError   no aim holds the ball against this wind
+│   └── NotConvergedError    the solve stopped before it was good enough
+└── StorageError             what must last could not be kept
+"""
+
+from dataclasses import dataclass
+
+
+class LeewardError(Exception):
+    """Root of every error Leeward raises on purpose."""
+
+
+@dataclass
+class InputError(LeewardError):
+    """Something a person gave cannot be used.
+
+    ``sentence`` says what was not understood, ``example`` is a right one, ``given`` is the
+    person's own text so that nothing typed is lost.
+    """
+
+    sentence: str
+    example: str
+    given: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.sentence} For example: {self.example}"
+
+
+@dataclass
+class ShotTextError(InputError):
+    """A part of a shot text that cannot be read: ``start`` and ``end`` are places in ``given``."""
+
+    start: int = 0
+    end: int = 0
+
+
+@dataclass
+class KitFileError(InputError):
+    """A file that cannot be used: ``file`` its name, ``line`` counted from 1, ``field`` dotted."""
+
+    file: str = ""
+    line: int = 0
+    field: str = ""
+
+    def __str__(self) -> str:
+        place = ":".join(str(part) for part in (self.file, self.line or "", self.field) if part)
+        return f"{place}: {self.sentence} For example: {self.example}"
+
+
+@dataclass
+class EngineError(LeewardError):
+    """The calculation has no answer; ``reason`` is one clause in plain words."""
+
+    reason: str
+
+    def __str__(self) -> str:
+        return self.reason
+
+
+@dataclass
+class OutOfReachError(EngineError):
+    """The shot would have to carry ``needed_m``; the club carries ``least_m`` to ``most_m``."""
+
+    needed_m: float
+    least_m: float
+    most_m: float
+
+
+@dataclass
+class TooStrongWindError(EngineError):
+    """No aim holds the ball; the best try missed the target by ``miss_m``."""
+
+    speed_mps: float
+    miss_m: float
+
+
+@dataclass
+class NotConvergedError(EngineError):
+    """The solve stopped after ``iterations`` with ``miss_m`` still to go."""
+
+    iterations: int
+    miss_m: float
+
+
+class StorageError(LeewardError):
+    """What must last could not be kept or read."""
