@@ -1,0 +1,171 @@
+"""The kit: what the group's game offers. Read from one TOML file by ``shared.kit_file``."""
+
+from itertools import pairwise
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from shared.model import Model
+from shared.units import METRES_PER_YARD
+
+Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[^\W_][\w .'+-]*$")]
+Yards = Annotated[float, Field(gt=0, le=500)]
+Chart = tuple[tuple[float, float], ...]  # (share, marks per mph) points
+Family = Literal["wood", "hybrid", "long iron", "short iron", "wedge"]
+
+
+class MarkSize(Model):
+    """Yards on the ground of one aim mark, at a grade's full and at its shortest carry."""
+
+    name: Name = "mark"
+    full_yd: Annotated[float, Field(gt=0, le=50)]
+    short_yd: Annotated[float, Field(gt=0, le=50)]
+
+
+class Ball(Model):
+    """A ball: ``wind_share`` of the wind reaches it, ``carry_gain`` is added to every carry."""
+
+    name: Name
+    wind_share: Annotated[float, Field(ge=0, le=3)] = 1.0
+    carry_gain: Annotated[float, Field(gt=-0.5, le=0.5)] = 0.0
+
+
+class Grade(Model):
+    """One upgrade step of a club and the still-air carries it can be set up for."""
+
+    name: Name
+    full_yd: Yards
+    short_yd: Yards
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "Grade":
+        if self.short_yd >= self.full_yd:
+            raise ValueError(
+                f"short_yd ({self.short_yd:g}) must be less than full_yd ({self.full_yd:g})"
+            )
+        return self
+
+    @property
+    def full_m(self) -> float:
+        """Full carry in metres, still air, level ground, the plain ball."""
+        return self.full_yd * METRES_PER_YARD
+
+    @property
+    def short_m(self) -> float:
+        """Shortest carry in metres."""
+        return self.short_yd * METRES_PER_YARD
+
+
+class Club(Model):
+    """A club with its grades, the first of which is the default.
+
+    ``launch`` names the row of the published launch table the club flies like; its own name
+    where that is a row. ``chart`` holds a coach's measured [share, marks per mph] points.
+    """
+
+    name: Name
+    family: Family
+    aliases: tuple[Name, ...] = ()
+    launch: str = ""
+    grades: Annotated[tuple[Grade, ...], Field(min_length=1, max_length=30)]
+    mark: MarkSize | None = None
+    chart: Chart = ()
+
+    @field_validator("chart")
+    @classmethod
+    def _chart_order(
+        cls, chart: tuple[tuple[float, float], ...]
+    ) -> tuple[tuple[float, float], ...]:
+        shares = [share for share, _ in chart]
+        if any(not 0 < share <= 2 for share in shares):
+            raise ValueError("each share must be above 0 and at most 2")
+        if any(later <= earlier for earlier, later in pairwise(shares)):
+            raise ValueError("shares must rise from point to point")
+        if any(not 0 <= marks <= 50 for _, marks in chart):
+            raise ValueError("marks per mph must be from 0 to 50")
+        return chart
+
+    @model_validator(mode="after")
+    def _unique_grades(self) -> "Club":
+        repeated = _first_repeated([grade.name for grade in self.grades])
+        if repeated:
+            raise ValueError(f"grade {repeated!r} stands twice")
+        return self
+
+    def grade(self, name: str | None) -> Grade:
+        """The grade of that name, the default without one; KeyError where there is none."""
+        if name is None:
+            return self.grades[0]
+        for grade in self.grades:
+            if grade.name == name:
+                return grade
+        raise KeyError(name)
+
+
+class Limits(Model):
+    """What the game allows when setting up a shot."""
+
+    over_full: Annotated[float, Field(ge=0, le=0.5)] = 0.1  # beyond full carry, as a share of it
+    marks: Annotated[float, Field(gt=0, le=200)] = 30.0  # farthest the aim can be moved
+    spin_steps: Annotated[float, Field(ge=0, le=20)] = 5.0
+    tilt_deg: Annotated[float, Field(ge=0, le=45)] = 15.0
+
+
+class SpinScale(Model):
+    """What one step of spin does: backspin as a share of the club's own, sidespin as axis tilt."""
+
+    back_share: Annotated[float, Field(ge=0, le=0.2)] = 0.08
+    side_tilt_deg: Annotated[float, Field(ge=0, le=10)] = 2.0
+    curve_tilt_deg: Annotated[float, Field(gt=0, le=30)] = 6.0  # a draw or fade without a number
+
+
+class Kit(Model):
+    """Everything the group's game offers."""
+
+    name: Name
+    mark: MarkSize
+    limits: Limits = Limits()
+    spin: SpinScale = SpinScale()
+    balls: Annotated[tuple[Ball, ...], Field(min_length=1, max_length=50)]
+    clubs: Annotated[tuple[Club, ...], Field(min_length=1, max_length=100)]
+
+    @model_validator(mode="after")
+    def _unique(self) -> "Kit":
+        names = [club.name.casefold() for club in self.clubs]
+        names += [alias.casefold() for club in self.clubs for alias in club.aliases]
+        repeated = _first_repeated(names)
+        if repeated:
+            raise ValueError(f"club {repeated!r} stands twice")
+        repeated = _first_repeated([ball.name.casefold() for ball in self.balls])
+        if repeated:
+            raise ValueError(f"ball {repeated!r} stands twice")
+        return self
+
+    def club(self, name: str) -> Club:
+        """The club of that name; KeyError where the kit has none."""
+        for club in self.clubs:
+            if club.name == name:
+                return club
+        raise KeyError(name)
+
+    def ball(self, name: str | None) -> Ball:
+        """The ball of that name, the first without one; KeyError where the kit has none."""
+        if name is None:
+            return self.balls[0]
+        for ball in self.balls:
+            if ball.name == name:
+                return ball
+        raise KeyError(name)
+
+    def mark_of(self, club: Club) -> MarkSize:
+        """The mark size in force for ``club``."""
+        return club.mark or self.mark
+
+
+def _first_repeated(names: list[str]) -> str:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            return name
+        seen.add(name)
+    return ""

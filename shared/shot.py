@@ -1,0 +1,27 @@
+"""One shot as a shot text says it: everything optional, in the units it was typed in."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from shared.model import Model
+from shared.quantities import Amount, Curve, Height, Length, Wind
+
+MAX_SPIN_STEPS = 20.0
+
+
+class Shot(Model):
+    """A shot. Names are the kit's own.
+
+    Spin is counted in the kit's steps: ``backspin`` back + and top -, ``sidespin`` right + left -.
+    """
+
+    wind: Wind | None = None
+    club: str | None = None
+    grade: str | None = None
+    distance: Length | None = None
+    height: Height | None = None
+    ball: str | None = None
+    backspin: Annotated[Amount, Field(ge=-MAX_SPIN_STEPS, le=MAX_SPIN_STEPS)] = 0.0
+    sidespin: Annotated[Amount, Field(ge=-MAX_SPIN_STEPS, le=MAX_SPIN_STEPS)] = 0.0
+    curve: Curve | None = None
