@@ -1,0 +1,113 @@
+"""A club's launch: angle and spin from the published table, ball speed from the carry it must have.
+
+A row of the table gives the launch angle and the spin at its ball speed. A club with another full
+carry keeps the angle and scales spin with speed, as a part shot does.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.flight import STANDARD_AIR, Air, Launch, fly, launch_from
+from engine.launch_tables import MEN
+from shared.errors import EngineError, NotConvergedError
+from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
+
+Array = NDArray[np.float64]
+
+SOLVED_M = 1e-4  # how near the still-air carry must come
+MOST_ROUNDS = 30
+LEAST_SPEED_MPS, MOST_SPEED_MPS = 5.0, 120.0
+
+
+@dataclass(frozen=True)
+class FullShot:
+    """The full shots of n clubs: ball speed m/s, launch angle rad, backspin rad/s; each (n,)."""
+
+    speed_mps: Array
+    elevation_rad: Array
+    spin_radps: Array
+
+    def take(self, index: NDArray[np.intp]) -> "FullShot":
+        """The full shots at ``index``, in its order."""
+        return FullShot(self.speed_mps[index], self.elevation_rad[index], self.spin_radps[index])
+
+
+def launch_rows() -> tuple[str, ...]:
+    """Names of the rows a club can launch like."""
+    return (*MEN, "gap wedge", "sand wedge")
+
+
+def launch_row(name: str) -> tuple[float, float, float]:
+    """Ball speed m/s, launch angle rad and spin rad/s of a row; KeyError for another name.
+
+    The table ends with the pitching wedge. The gap and the sand wedge go on by the step from the
+    9-iron to the pitching wedge, once and twice: an extrapolation, no published value.
+    """
+    steps = {"gap wedge": 1, "sand wedge": 2}.get(name, 0)
+    last, before = MEN["pitching wedge"], MEN["9-iron"]
+    row = MEN[name] if not steps else last
+    speed, angle, spin = (
+        row[i] + steps * (last[i] - before[i]) if steps else row[i] for i in range(3)
+    )
+    return speed * MPS_PER_MPH, float(np.radians(angle)), spin * RADPS_PER_RPM
+
+
+def full_shots(*, rows: list[str], carry_m: Array, air: Air = STANDARD_AIR) -> FullShot:
+    """Full shots that carry ``carry_m`` (n,), level and in still air, launched as ``rows``.
+
+    Secant on the batch. Errors: EngineError for a carry that is not positive and finite;
+    NotConvergedError where no ball speed from 5 to 120 m/s carries that far.
+    """
+    if not (np.isfinite(carry_m).all() and (carry_m > 0).all()):
+        raise EngineError("a full carry must be a positive number")
+    table = np.array([launch_row(name) for name in rows]).T
+    model = FullShot(*table)
+    speed = np.clip(
+        model.speed_mps * np.sqrt(carry_m / _table_carry_m(rows)), LEAST_SPEED_MPS, MOST_SPEED_MPS
+    )
+    carry = _still_carry_m(model, speed, air)
+    slope = carry / speed * 1.6  # carry grows somewhat faster than speed
+    for _ in range(MOST_ROUNDS):
+        gap = carry_m - carry
+        if np.abs(gap).max() < SOLVED_M:
+            return FullShot(speed, model.elevation_rad, model.spin_radps * speed / model.speed_mps)
+        later = np.clip(speed + gap / slope, LEAST_SPEED_MPS, MOST_SPEED_MPS)
+        later_carry = _still_carry_m(model, later, air)
+        moved = np.abs(later - speed) > 1e-9
+        rise = (later_carry - carry) / np.where(moved, later - speed, 1.0)
+        slope = np.where(moved & (rise > 0), rise, slope)
+        speed, carry = later, later_carry
+    worst = float(np.abs(carry_m - carry).max())
+    raise NotConvergedError("no ball speed carries that far", MOST_ROUNDS, worst)
+
+
+def part_shot(
+    *, full: FullShot, speed_factor: Array, azimuth_rad: Array, spin_factor: Array, tilt_rad: Array
+) -> Launch:
+    """Launch of shots hit at ``speed_factor`` of full speed; spin scales with it."""
+    return launch_from(
+        speed_mps=full.speed_mps * speed_factor,
+        elevation_rad=full.elevation_rad,
+        azimuth_rad=azimuth_rad,
+        spin_radps=full.spin_radps * speed_factor * spin_factor,
+        tilt_rad=tilt_rad,
+    )
+
+
+def _table_carry_m(rows: list[str]) -> Array:
+    printed = [MEN.get(name, MEN["pitching wedge"])[5] for name in rows]
+    return np.array(printed, dtype=np.float64) * METRES_PER_YARD
+
+
+def _still_carry_m(model: FullShot, speed_mps: Array, air: Air) -> Array:
+    zero = np.zeros_like(speed_mps)
+    launch = part_shot(
+        full=model,
+        speed_factor=speed_mps / model.speed_mps,
+        azimuth_rad=zero,
+        spin_factor=np.ones_like(zero),
+        tilt_rad=zero,
+    )
+    return fly(launch=launch, wind_mps=np.zeros((3, 1)), height_m=zero, air=air).long_m
