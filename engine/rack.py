@@ -1,6 +1,6 @@
 """The rack: every club, grade and ball of a kit as rows of arrays, ready for a batch."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,8 +36,17 @@ class Rack:
 
     def take(self, rows: Rows) -> "Rack":
         """The rack with only ``rows``, in their order; a row may come more than once."""
-        parts = (getattr(self, field.name) for field in fields(self))
-        return Rack(*(p.take(rows) if isinstance(p, FullShot) else p[rows] for p in parts))
+        return Rack(
+            full=self.full.take(rows),
+            full_m=self.full_m[rows],
+            short_m=self.short_m[rows],
+            mark_full_m=self.mark_full_m[rows],
+            mark_short_m=self.mark_short_m[rows],
+            wind_share=self.wind_share[rows],
+            charted=self.charted[rows],
+            chart_share=self.chart_share[rows],
+            chart_marks_per_mph=self.chart_marks_per_mph[rows],
+        )
 
     def mark_m(self, carry_m: Array) -> Array:
         """Metres of one mark at ``carry_m`` (n,): linear from short to full carry, held outside."""
