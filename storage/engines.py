@@ -1,0 +1,82 @@
+"""SQLAlchemy engines set up as Leeward needs them.
+
+SQLite: the driver begins no transaction by itself (``isolation_level`` None); the begin hook does,
+at once for writing (``BEGIN IMMEDIATE``), so that a read-then-write cannot find the database
+locked halfway. WAL lets readers read meanwhile; ``synchronous = FULL`` keeps an acknowledged
+write through a power cut.
+"""
+
+from collections.abc import Sequence
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.exc import NoSuchModuleError
+from sqlalchemy.pool import ConnectionPoolEntry, NullPool
+
+from shared.errors import StorageError
+from storage.address import Address
+from storage.faults import BUSY_TIMEOUT_S
+
+_ALWAYS = (
+    f"PRAGMA busy_timeout = {BUSY_TIMEOUT_S * 1000}",
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+)
+_IN_USE = (
+    *_ALWAYS,
+    "PRAGMA foreign_keys = ON",
+    "PRAGMA secure_delete = ON",  # who asks to be forgotten must not linger in free pages
+)
+WRITER_PRAGMAS = _IN_USE
+READER_PRAGMAS = (*_IN_USE, "PRAGMA query_only = ON")
+# A table is altered by copying it and dropping the old one; with foreign keys on, the drop
+# would delete every row that points at it.
+_MIGRATION_PRAGMAS = (*_ALWAYS, "PRAGMA foreign_keys = OFF")
+
+
+def writer_engine(address: Address) -> Engine:
+    """One connection that writes."""
+    return _sqlite(address, WRITER_PRAGMAS, begin="BEGIN IMMEDIATE", size=1)
+
+
+def reader_engine(address: Address, *, size: int) -> Engine:
+    """Connections that can only read."""
+    return _sqlite(address, READER_PRAGMAS, begin="BEGIN", size=size)
+
+
+def server_engine(address: Address, *, size: int) -> Engine:
+    """PostgreSQL, for reading and writing. Raises StorageError when its driver is missing."""
+    try:
+        return create_engine(address.url, pool_size=size, max_overflow=0)
+    except (ImportError, NoSuchModuleError) as error:
+        raise StorageError(
+            "PostgreSQL needs a driver that is not installed: pip install 'psycopg[binary]'"
+        ) from error
+
+
+def migration_engine(address: Address) -> Engine:
+    """An engine for changing tables; it keeps no connection."""
+    if address.is_sqlite:
+        return _sqlite(address, _MIGRATION_PRAGMAS, begin="BEGIN IMMEDIATE", size=None)
+    return server_engine(address, size=1)
+
+
+def _sqlite(address: Address, pragmas: Sequence[str], *, begin: str, size: int | None) -> Engine:
+    options = {"isolation_level": None, "check_same_thread": False}
+    if size is None:
+        engine = create_engine(address.url, connect_args=options, poolclass=NullPool)
+    else:
+        engine = create_engine(address.url, connect_args=options, pool_size=size, max_overflow=0)
+
+    def on_connect(connection: DBAPIConnection, _: ConnectionPoolEntry) -> None:
+        cursor = connection.cursor()
+        for pragma in pragmas:
+            cursor.execute(pragma)
+        cursor.close()
+
+    def on_begin(connection: Connection) -> None:
+        connection.exec_driver_sql(begin)
+
+    event.listen(engine, "connect", on_connect)
+    event.listen(engine, "begin", on_begin)
+    return engine

@@ -1,0 +1,41 @@
+"""What a database's refusal means, in one sentence a person can act on."""
+
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+
+from shared.errors import StorageError
+
+BUSY_TIMEOUT_S = 5  # how long a write waits for another program's
+
+SQLITE_SENTENCES = {
+    "SQLITE_BUSY": (
+        "The database {where} is locked by another program;"
+        " stop the other one (is Leeward already running?) and try again"
+    ),
+    "SQLITE_FULL": "The disk that holds {where} is full; free some space and try again",
+    "SQLITE_READONLY": (
+        "The database {where} may only be read;"
+        " allow writing to the file and its directory, or name another file"
+    ),
+    "SQLITE_CANTOPEN": (
+        "The database {where} cannot be opened;"
+        " check that its directory exists and that you may read and write there"
+    ),
+    "SQLITE_NOTADB": "The file {where} is not a SQLite database; name another file",
+    "SQLITE_CORRUPT": "The database {where} is damaged; put back a backup",
+    "SQLITE_IOERR": "The disk that holds {where} does not read or write as it should; check it",
+}
+SQLITE_SENTENCES["SQLITE_LOCKED"] = SQLITE_SENTENCES["SQLITE_BUSY"]
+SQLITE_SENTENCES["SQLITE_PERM"] = SQLITE_SENTENCES["SQLITE_READONLY"]
+# An extended code is a plain one with a suffix: SQLITE_READONLY_DIRECTORY is SQLITE_READONLY.
+
+
+def storage_error(error: SQLAlchemyError, where: str) -> StorageError | None:
+    """The StorageError for what a driver raised; None for a mistake of ours."""
+    if not isinstance(error, DBAPIError):
+        return None
+    name: str = getattr(error.orig, "sqlite_errorname", None) or ""
+    for known, sentence in SQLITE_SENTENCES.items():
+        if name == known or name.startswith(known + "_"):
+            return StorageError(sentence.format(where=where))
+    detail = str(error.orig).splitlines()[0] if str(error.orig) else type(error).__name__
+    return StorageError(f"The database {where} refused: {detail}")

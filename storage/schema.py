@@ -1,0 +1,59 @@
+"""The tables as they are now; ``storage/migrations`` is how they came to be.
+
+Every table names its community. Times are UTC. Chat ids are 64-bit integers.
+"""
+
+from datetime import UTC, datetime
+
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Column,
+    DateTime,
+    Dialect,
+    MetaData,
+    String,
+    Table,
+    TypeDecorator,
+)
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+class UtcTime(TypeDecorator[datetime]):
+    """An aware time, kept in UTC; a naive one is refused, because nobody can say what it means."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """To UTC."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("a time to be stored needs its time zone")
+        return value.astimezone(UTC)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """SQLite gives the time back without its zone."""
+        return value.replace(tzinfo=UTC) if value is not None and value.tzinfo is None else value
+
+
+bags = Table(
+    "bags",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("grades", JSON, nullable=False),
+    Column("ball", String(100)),
+    Column("units", String(20), nullable=False),
+    Column("updated_at", UtcTime, nullable=False),
+)
