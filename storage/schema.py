@@ -11,11 +11,18 @@ from sqlalchemy import (
     Column,
     DateTime,
     Dialect,
+    Index,
+    Integer,
     MetaData,
     String,
     Table,
+    Text,
     TypeDecorator,
+    UniqueConstraint,
 )
+
+# SQLite counts rows by itself only in a column that is called INTEGER.
+_ROW_ID = BigInteger().with_variant(Integer, "sqlite")
 
 metadata = MetaData(
     naming_convention={
@@ -56,4 +63,22 @@ bags = Table(
     Column("ball", String(100)),
     Column("units", String(20), nullable=False),
     Column("updated_at", UtcTime, nullable=False),
+)
+
+# Kits and the book: nothing is overwritten, every change is a row.
+revisions = Table(
+    "revisions",
+    metadata,
+    Column("id", _ROW_ID, primary_key=True),
+    Column("community_id", BigInteger, nullable=False),
+    Column("kind", String(20), nullable=False),
+    Column("key", String(200), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("author_id", BigInteger),
+    Column("author_name", String(200)),
+    Column("reason", Text, nullable=False),
+    Column("created_at", UtcTime, nullable=False),
+    UniqueConstraint("community_id", "kind", "key", "number"),
+    Index(None, "author_id"),
 )

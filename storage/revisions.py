@@ -1,0 +1,271 @@
+"""Revisions: what is kept under a key, with every earlier state of it, its author and its time.
+
+Kits, events, holes and lines are kept this way. A body is text; what it means is the caller's.
+Nothing is overwritten: a change is a new revision, and an old one comes back as a new one.
+"""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import Literal
+
+from sqlalchemy import ColumnElement, Connection, Row, and_, func, select
+
+from shared.errors import StorageError
+from storage.database import Database
+from storage.dialect import insert
+from storage.schema import revisions
+
+BasedOn = int | None | Literal["newest"]
+
+
+@dataclass(frozen=True, slots=True)
+class Author:
+    """Who changed something; ``member_id`` is None for somebody at the command line."""
+
+    member_id: int | None
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What somebody wants to keep under a key.
+
+    ``based_on`` is the number of the revision they started from, None when they saw none; with
+    "newest" their text goes on top of whatever is there.
+    """
+
+    kind: str
+    key: str
+    body: str
+    based_on: BasedOn = "newest"
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """One kept state; ``number`` counts from 1. A forgotten author is None and None."""
+
+    community_id: int
+    kind: str
+    key: str
+    number: int
+    body: str
+    author_id: int | None
+    author_name: str | None
+    reason: str
+    created_at: datetime
+
+
+@dataclass(eq=False)
+class RevisionConflict(StorageError):
+    """Somebody else was first: ``newest`` is theirs (None: gone), ``unsaved`` the refused draft."""
+
+    newest: Revision | None
+    unsaved: Draft
+
+    def __str__(self) -> str:
+        if self.newest is None:
+            return f"There is no {self.unsaved.kind} {self.unsaved.key} to change any more"
+        return (
+            f"{self.newest.author_name or 'Somebody'} changed {self.unsaved.kind}"
+            f" {self.unsaved.key} meanwhile (revision {self.newest.number})"
+        )
+
+
+class Revisions:
+    """Every kept state of everything that has a key."""
+
+    def __init__(self, db: Database) -> None:
+        self._db = db
+
+    async def latest(self, community_id: int, kind: str, key: str) -> Revision | None:
+        """The newest revision of a key, or None."""
+        return await self._db.read(lambda c: latest_revision(c, community_id, kind, key))
+
+    async def history(
+        self, community_id: int, kind: str, key: str, *, limit: int = 50
+    ) -> list[Revision]:
+        """The last revisions of a key, newest first."""
+        query = (
+            select(revisions)
+            .where(*_is_at(community_id, kind, key))
+            .order_by(revisions.c.number.desc())
+            .limit(limit)
+        )
+        rows = await self._db.read(lambda connection: connection.execute(query).all())
+        return [_revision(row) for row in rows]
+
+    async def latest_of_kind(
+        self, community_id: int, kind: str, prefix: str = ""
+    ) -> list[Revision]:
+        """The newest revision of every key that starts with ``prefix``, in order of the keys."""
+        return await self._db.read(lambda c: latest_of_kind(c, community_id, kind, prefix))
+
+    async def append(
+        self,
+        community_id: int,
+        kind: str,
+        key: str,
+        body: str,
+        *,
+        author: Author,
+        based_on: BasedOn,
+        reason: str = "",
+    ) -> Revision:
+        """Keep ``body`` as the newest revision; what is there already word for word stays as it is.
+
+        Raises RevisionConflict, which carries both texts, when ``based_on`` is not the newest.
+        """
+        draft = Draft(kind=kind, key=key, body=body, based_on=based_on)
+        now = self._db.now()
+        return await self._db.write(
+            lambda connection: append_revision(
+                connection, community_id, draft, author=author, reason=reason, at=now
+            )
+        )
+
+    async def append_many(
+        self, community_id: int, drafts: Sequence[Draft], *, author: Author, reason: str = ""
+    ) -> list[Revision]:
+        """Keep all of them or none; returns what changed, in the order given.
+
+        Raises RevisionConflict for the first draft that somebody else was ahead of.
+        """
+        now = self._db.now()
+        return await self._db.write(
+            lambda connection: append_revisions(
+                connection, community_id, drafts, author=author, reason=reason, at=now
+            )
+        )
+
+    async def bring_back(
+        self,
+        community_id: int,
+        kind: str,
+        key: str,
+        number: int,
+        *,
+        author: Author,
+        based_on: BasedOn = "newest",
+    ) -> Revision:
+        """Keep the text of revision ``number`` as a new revision.
+
+        Raises StorageError when there is no such revision, RevisionConflict as ``append``.
+        """
+        now = self._db.now()
+        query = select(revisions.c.body).where(
+            *_is_at(community_id, kind, key), revisions.c.number == number
+        )
+
+        def fn(connection: Connection) -> Revision:
+            body = connection.execute(query).scalar()
+            if body is None:
+                raise StorageError(f"There is no revision {number} of {kind} {key}")
+            draft = Draft(kind=kind, key=key, body=body, based_on=based_on)
+            reason = f"brought back revision {number}"
+            return append_revision(
+                connection, community_id, draft, author=author, reason=reason, at=now
+            )
+
+        return await self._db.write(fn)
+
+
+def latest_revision(
+    connection: Connection, community_id: int, kind: str, key: str
+) -> Revision | None:
+    """The newest revision of a key, inside a transaction."""
+    query = (
+        select(revisions)
+        .where(*_is_at(community_id, kind, key))
+        .order_by(revisions.c.number.desc())
+        .limit(1)
+    )
+    row = connection.execute(query).one_or_none()
+    return None if row is None else _revision(row)
+
+
+def latest_of_kind(
+    connection: Connection, community_id: int, kind: str, prefix: str = ""
+) -> list[Revision]:
+    """The newest revision of every key that starts with ``prefix``, inside a transaction."""
+    # Not LIKE: in SQLite it takes A for a, and % and _ for anything.
+    starts = func.substr(revisions.c.key, 1, len(prefix)) == prefix
+    here = (revisions.c.community_id == community_id, revisions.c.kind == kind)
+    newest = (
+        select(revisions.c.key, func.max(revisions.c.number).label("number"))
+        .where(*here, starts)
+        .group_by(revisions.c.key)
+        .subquery()
+    )
+    same = and_(revisions.c.key == newest.c.key, revisions.c.number == newest.c.number)
+    query = select(revisions).join(newest, same).where(*here).order_by(revisions.c.key)
+    return [_revision(row) for row in connection.execute(query)]
+
+
+def append_revision(
+    connection: Connection,
+    community_id: int,
+    draft: Draft,
+    *,
+    author: Author,
+    reason: str,
+    at: datetime,
+) -> Revision:
+    """Keep one draft, inside a transaction; the newest revision comes back. May raise."""
+    append_revisions(connection, community_id, [draft], author=author, reason=reason, at=at)
+    newest = latest_revision(connection, community_id, draft.kind, draft.key)
+    assert newest is not None
+    return newest
+
+
+def append_revisions(
+    connection: Connection,
+    community_id: int,
+    drafts: Sequence[Draft],
+    *,
+    author: Author,
+    reason: str,
+    at: datetime,
+) -> list[Revision]:
+    """Keep drafts, inside a transaction that must not survive a RevisionConflict."""
+    if len({(draft.kind, draft.key) for draft in drafts}) != len(drafts):
+        raise ValueError("two drafts for one key")
+    kept: list[Revision] = []
+    for draft in drafts:
+        newest = latest_revision(connection, community_id, draft.kind, draft.key)
+        if newest is not None and newest.body == draft.body:
+            continue
+        number = None if newest is None else newest.number
+        if draft.based_on not in (number, "newest"):
+            raise RevisionConflict(newest=newest, unsaved=draft)
+        revision = Revision(
+            community_id=community_id,
+            kind=draft.kind,
+            key=draft.key,
+            number=(number or 0) + 1,
+            body=draft.body,
+            author_id=author.member_id,
+            author_name=author.name,
+            reason=reason,
+            created_at=at,
+        )
+        if not _insert(connection, revision):
+            other = latest_revision(connection, community_id, draft.kind, draft.key)
+            raise RevisionConflict(newest=other, unsaved=draft)
+        kept.append(revision)
+    return kept
+
+
+def _insert(connection: Connection, revision: Revision) -> bool:
+    # On a server somebody may have taken the number since it was read: then nothing is inserted.
+    statement = insert(connection, revisions).values(asdict(revision)).on_conflict_do_nothing()
+    return connection.execute(statement).rowcount == 1
+
+
+def _is_at(community_id: int, kind: str, key: str) -> tuple[ColumnElement[bool], ...]:
+    c = revisions.c
+    return c.community_id == community_id, c.kind == kind, c.key == key
+
+
+def _revision(row: Row[*tuple[object, ...]]) -> Revision:
+    return Revision(**{name: getattr(row, name) for name in Revision.__dataclass_fields__})
