@@ -5,7 +5,8 @@ LeewardError
 │   ├── ShotTextError        part of a shot text that cannot be read, with its place
 │   └── KitFileError         a kit (or book) file that cannot be used, with its line and field
 ├── EngineError              the calculation has no answer
-│   ├── OutOfReachError      the target is beyond what the club can carry
+│   ├── OutOfReachError      the target is not among the carries the club can be set up for
+│   │   └── UnreachableShotError   the same for a member's shot, with what would reach
 │   ├── TooStrongWindError   no aim holds the ball against this wind
 │   └── NotConvergedError    the solve stopped before it was good enough
 └── StorageError             what must last could not be kept
@@ -72,6 +73,16 @@ class OutOfReachError(EngineError):
     needed_m: float
     least_m: float
     most_m: float
+
+
+@dataclass
+class UnreachableShotError(OutOfReachError):
+    """A member's shot that its club can't be set up for; ``reaching`` names what would reach."""
+
+    club: str
+    grade: str
+    distance_m: float
+    reaching: tuple[str, ...]
 
 
 @dataclass

@@ -1,0 +1,87 @@
+"""The command line: ``python -m bot ask | try | run``."""
+
+import argparse
+import asyncio
+import logging
+import sys
+from pathlib import Path
+
+from rich.console import Console
+
+from bot.cli.ask import ask, show
+from bot.settings import Settings, load_kit, settings_from
+from bot.words import error_example, error_sentence
+from shared.errors import LeewardError
+
+BAD_INPUT = 2
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command; the exit status is 0, or 2 with one line on stderr for bad input."""
+    options = _parser().parse_args(arguments)
+    settings = settings_from()
+    if options.kit is not None:
+        settings = settings.model_copy(update={"kit": options.kit})
+    try:
+        return options.command(options, settings)
+    except LeewardError as error:
+        text = f"{error_sentence(error, getattr(options, 'units', 'yards'))}"
+        line = f"{text} For example: {error_example(error)}"
+        Console(stderr=True, soft_wrap=True, markup=False, highlight=False).print(
+            " ".join(line.split())
+        )
+        return BAD_INPUT
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m bot", description="Leeward: how far to aim off, for this wind and this bag."
+    )
+    commands = parser.add_subparsers(required=True, metavar="ask | try | run")
+    one = commands.add_parser(
+        "ask", help='answer one question, such as "8.4 mph from 2, 5-iron, 165"'
+    )
+    one.add_argument("question")
+    one.add_argument("--json", action="store_true", help="print one JSON object")
+    one.add_argument("--units", choices=("yards", "metric"), default="yards")
+    one.set_defaults(command=_ask)
+    ground = commands.add_parser("try", help="open the practice ground: no account, no token")
+    ground.add_argument("--port", type=int, default=None)
+    ground.set_defaults(command=_try)
+    live = commands.add_parser("run", help="serve on Discord (DISCORD_TOKEN)")
+    live.set_defaults(command=_run)
+    for each in (one, ground, live):
+        each.add_argument("--kit", type=Path, default=None, help="a kit file (TOML)")
+    return parser
+
+
+def _ask(options: argparse.Namespace, settings: Settings) -> int:
+    kit = load_kit(settings.kit)
+    answer = ask(question=options.question, kit=kit, units=options.units)
+    console = Console(highlight=False)
+    if options.json:
+        console.out(answer.model_dump_json(indent=2))
+    else:
+        show(answer, kit=kit, units=options.units, console=console)
+    return 0
+
+
+def _try(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.practice import practice  # the simulated Discord is an optional extra
+
+    asyncio.run(practice(settings, port=options.port))
+    return 0
+
+
+def _run(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.run import run
+    from storage.address import default_url
+
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
+    logging.getLogger("bot").info("database: %s", settings.database or default_url())
+    asyncio.run(run(settings))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,25 @@
+"""A bag as an embed."""
+
+import discord
+
+from bot.cards.embeds import plain_embed
+from bot.words import length
+from shared.bag import Bag
+from shared.kit import Kit
+
+
+def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
+    """Grades with their full carry, ball and units; what is the kit's default is marked so."""
+    lines: list[str] = []
+    for club in kit.clubs:
+        owned = bag.grades.get(club.name)
+        known = owned in {grade.name for grade in club.grades}
+        grade = club.grade(owned if known else None)
+        default = "" if known else " · default"
+        carry = length(grade.full_yd, bag.units, 0)
+        lines.append(f"**{club.name}** {grade.name}, {carry}{default}")
+    ball = bag.ball or f"{kit.ball(None).name} · default"
+    lines += ["", f"**Ball** {ball}", f"**Units** {bag.units}"]
+    return plain_embed(
+        "Your bag", lines, "Set one: /bag club:5-iron grade:oak · all at once: /bag grade:oak"
+    )

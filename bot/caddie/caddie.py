@@ -1,0 +1,191 @@
+"""The caddie: answers wind questions for a kit. Knows no Discord and no storage.
+
+Everything here is plain computation that takes about as long as a screen refresh; callers on an
+event loop hand it to a thread.
+"""
+
+from collections import OrderedDict
+from dataclasses import replace
+
+import numpy as np
+
+from bot.caddie.rack import KitRack, build_rack
+from bot.caddie.shots import Choice, batch, check_spin, choose
+from engine.law import Allowances, Shots, Verdict, allow
+from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
+from shared.bag import Bag
+from shared.errors import InputError, TooStrongWindError, UnreachableShotError
+from shared.kit import Club, Kit
+from shared.shot import Shot
+from shared.shot_text import format_shot
+from shared.units import METRES_PER_YARD, MPS_PER_MPH
+
+PRIOR_GAIN_SD = 0.25  # before any shot is logged, the wind's effect is taken as known to a quarter
+TURN_DEG = 10.0
+NAMED_REACHING = 2
+ANSWERS_KEPT = 512
+
+
+class Caddie:
+    """Answers for one kit; building it solves the full shot of every club, grade and ball."""
+
+    def __init__(self, kit: Kit) -> None:
+        self.kit = kit
+        self.kit_rack: KitRack = build_rack(kit)
+        self._kept: OrderedDict[tuple[str, Choice], Answer] = OrderedDict()
+
+    def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
+        """The answer to a complete wind question (wind, club and distance known).
+
+        Errors: InputError for spin beyond the kit, UnreachableShotError with what would reach,
+        TooStrongWindError.
+        """
+        check_spin(shot=shot, kit=self.kit, given=given)
+        choice = choose(shot=shot, bag=bag, kit=self.kit)
+        key = (shot.model_dump_json(), choice)
+        known = self._kept.get(key)  # the question was a suggestion a moment ago, then is sent
+        if known is not None:
+            return known
+        answer = self._answer(shot, choice, bag or Bag(), given)
+        self._kept[key] = answer
+        while len(self._kept) > ANSWERS_KEPT:
+            self._kept.popitem(last=False)
+        return answer
+
+    def allow(self, shots: Shots) -> Allowances:
+        """The law's answer on a batch of this kit's rows."""
+        return allow(rack=self.kit_rack.rack, shots=shots, over_full=self.kit.limits.over_full)
+
+    def _answer(self, shot: Shot, choice: Choice, bag: Bag, given: str) -> Answer:
+        base = batch(shots=[shot], choices=[choice], kit=self.kit, kit_rack=self.kit_rack)
+        windier = base.with_wind(
+            wind_mps=base.wind_mps + MPS_PER_MPH, wind_from_deg=base.wind_from_deg
+        )
+        turned = base.with_wind(wind_mps=base.wind_mps, wind_from_deg=base.wind_from_deg + TURN_DEG)
+        found = self.allow(base.joined(windier).joined(turned))
+        self._require_playable(found, shot, choice, bag, base)
+        self._require_in_limits(found, given)
+        return _answer_from(found, shot, choice, self.kit, self.kit_rack, base)
+
+    def _require_in_limits(self, found: Allowances, given: str) -> None:
+        marks = np.hypot(found.long_m[0], found.right_m[0]) / found.mark_m[0]
+        if marks > self.kit.limits.marks:
+            name = self.kit.mark.name
+            raise InputError(
+                f"This needs an aim {marks:.0f} {name}s off, "
+                f"and the kit allows {self.kit.limits.marks:g}; take a lower wind.",
+                "",
+                given,
+            )
+
+    def _require_playable(
+        self,
+        found: Allowances,
+        shot: Shot,
+        choice: Choice,
+        bag: Bag,
+        base: Shots,
+    ) -> None:
+        verdict = found.verdict[0]
+        if verdict == Verdict.UNSOLVED or Verdict.UNSOLVED in found.verdict:
+            miss_m, speed_mps = float(found.aims.miss_m.max()), float(base.wind_mps[0])
+            raise TooStrongWindError("no aim holds the ball against this wind", speed_mps, miss_m)
+        if verdict == Verdict.FINE:
+            return
+        row = int(base.row[0])
+        too_short = verdict == Verdict.TOO_SHORT
+        needed = min(found.plays_m[0], base.distance_m[0]) if too_short else found.plays_m[0]
+        raise UnreachableShotError(
+            "the club can't be set up for this carry",
+            needed_m=float(needed),
+            least_m=float(self.kit_rack.rack.short_m[row]),
+            most_m=float(found.most_m[0]),
+            club=choice.club,
+            grade=choice.grade,
+            distance_m=float(base.distance_m[0]),
+            reaching=self._reaching(shot, choice, bag),
+        )
+
+    def _reaching(self, shot: Shot, choice: Choice, bag: Bag) -> tuple[str, ...]:
+        """Clubs of the bag that reach, nearest to their full carry first."""
+        choices = [
+            replace(choice, club=club.name, grade=_owned(bag, club)) for club in self.kit.clubs
+        ]
+        shots = batch(
+            shots=[shot] * len(choices), choices=choices, kit=self.kit, kit_rack=self.kit_rack
+        )
+        found = self.allow(shots)
+        share = shots.distance_m / self.kit_rack.rack.full_m[shots.row]
+        fine = np.flatnonzero(found.verdict == Verdict.FINE)
+        best = fine[np.argsort(-share[fine], kind="stable")][:NAMED_REACHING]
+        return tuple(f"{choices[i].club} ({choices[i].grade})" for i in best)
+
+
+def _owned(bag: Bag, club: Club) -> str:
+    names = [grade.name for grade in club.grades]
+    owned = bag.grades.get(club.name)
+    return owned if owned in names else names[0]
+
+
+def _answer_from(
+    found: Allowances, shot: Shot, choice: Choice, kit: Kit, kit_rack: KitRack, base: Shots
+) -> Answer:
+    row = int(base.row[0])
+    long_yd, right_yd = found.long_m / METRES_PER_YARD, found.right_m / METRES_PER_YARD
+    mark_yd = float(found.mark_m[0]) / METRES_PER_YARD
+    full_m = float(kit_rack.rack.full_m[row])
+    margin_right, margin_long = (PRIOR_GAIN_SD * abs(float(v[0])) for v in (right_yd, long_yd))
+    return Answer(
+        shot=shot,
+        text=format_shot(shot),
+        kit=kit.name,
+        club=choice.club,
+        grade=choice.grade,
+        ball=choice.ball,
+        law="chart" if kit_rack.rack.charted[row] else "flight",
+        allowance=Allowance(
+            right_yd=_tidy(right_yd[0]),
+            long_yd=_tidy(long_yd[0]),
+            right_marks=_tidy(right_yd[0] / mark_yd),
+            long_marks=_tidy(long_yd[0] / mark_yd),
+        ),
+        distance_yd=_tidy(base.distance_m[0] / METRES_PER_YARD),
+        plays_yd=_tidy(found.plays_m[0] / METRES_PER_YARD),
+        share=_tidy(base.distance_m[0] / full_m),
+        setup_yd=_tidy((found.plays_m[0] - full_m) / METRES_PER_YARD),
+        flight=_flight(found, right_yd, long_yd),
+        if_wind=IfWind(
+            per_mph=_change(right_yd, long_yd, 1), per_10_deg=_change(right_yd, long_yd, 2)
+        ),
+        margin=Margin(
+            right_yd=_tidy(margin_right),
+            long_yd=_tidy(margin_long),
+            source=f"no shots logged yet: wind taken as known to {PRIOR_GAIN_SD:.0%}",
+        ),
+        margin_yd=_tidy(np.hypot(margin_right, margin_long)),
+        notes=choice.notes,
+    )
+
+
+def _flight(found: Allowances, right_yd: np.ndarray, long_yd: np.ndarray) -> FlightFacts | None:
+    if not found.aims.solved[0]:
+        return None
+    flight = found.aims.flight
+    return FlightFacts(
+        time_s=_tidy(flight.time_s[0]),
+        apex_yd=_tidy(flight.apex_m[0] / METRES_PER_YARD),
+        landing_deg=_tidy(flight.descent_deg[0]),
+        drift_right_yd=_tidy(-right_yd[0]),
+        drift_long_yd=_tidy(-long_yd[0]),
+    )
+
+
+def _change(right_yd: np.ndarray, long_yd: np.ndarray, other: int) -> Offset:
+    return Offset(
+        right_yd=_tidy(right_yd[other] - right_yd[0]), long_yd=_tidy(long_yd[other] - long_yd[0])
+    )
+
+
+def _tidy(value: float) -> float:
+    """Rounded to thousandths, as a plain float without a negative zero."""
+    return round(float(value), 3) + 0.0

@@ -1,0 +1,79 @@
+"""From a kit to the engine's rack: one row for every club, grade and ball."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.launch import FullShot, full_shots, launch_rows
+from engine.rack import Rack
+from shared.kit import Ball, Club, Grade, Kit
+from shared.units import METRES_PER_YARD
+
+Key = tuple[str, str, str]  # club, grade, ball
+
+
+@dataclass(frozen=True)
+class KitRack:
+    """A kit's rack, with the row of each (club, grade, ball) and back."""
+
+    rack: Rack
+    keys: tuple[Key, ...]
+    row_of: dict[Key, int]
+
+
+def build_rack(kit: Kit) -> KitRack:
+    """Solve every full shot of ``kit`` in one batch and lay out its rows.
+
+    Errors: NotConvergedError where a carry can't be flown from the club's launch.
+    """
+    ways = [
+        (club, grade, ball) for club in kit.clubs for grade in club.grades for ball in kit.balls
+    ]
+    keys = tuple((club.name, grade.name, ball.name) for club, grade, ball in ways)
+    gain = np.array([1 + ball.carry_gain for _, _, ball in ways])
+    full_m = np.array([grade.full_m for _, grade, _ in ways]) * gain
+    marks = np.array(
+        [(kit.mark_of(club).full_yd, kit.mark_of(club).short_yd) for club, _, _ in ways]
+    )
+    share, per_mph = _charts(ways)
+    rack = Rack(
+        full=_full_shots(ways, full_m),
+        full_m=full_m,
+        short_m=np.array([grade.short_m for _, grade, _ in ways]) * gain,
+        mark_full_m=marks[:, 0] * METRES_PER_YARD,
+        mark_short_m=marks[:, 1] * METRES_PER_YARD,
+        wind_share=np.array([ball.wind_share for _, _, ball in ways]),
+        charted=np.array([bool(club.chart) for club, _, _ in ways]),
+        chart_share=share,
+        chart_marks_per_mph=per_mph,
+    )
+    return KitRack(rack, keys, {key: row for row, key in enumerate(keys)})
+
+
+def launch_of(club: Club) -> str:
+    """The launch row of a club: what it names, its own name, or its family's middle club."""
+    rows = launch_rows()
+    for name in (club.launch, club.name):
+        if name in rows:
+            return name
+    return {
+        "wood": "5-wood",
+        "hybrid": "hybrid",
+        "long iron": "5-iron",
+        "short iron": "8-iron",
+        "wedge": "gap wedge",
+    }[club.family]
+
+
+def _full_shots(ways: list[tuple[Club, Grade, Ball]], full_m: np.ndarray) -> FullShot:
+    return full_shots(rows=[launch_of(club) for club, _, _ in ways], carry_m=full_m)
+
+
+def _charts(ways: list[tuple[Club, Grade, Ball]]) -> tuple[np.ndarray, np.ndarray]:
+    longest = max(1, *(len(club.chart) for club, _, _ in ways))
+    points = np.zeros((len(ways), longest, 2))
+    for row, (club, _, _) in enumerate(ways):
+        if club.chart:
+            padded = club.chart + (club.chart[-1],) * (longest - len(club.chart))
+            points[row] = padded
+    return points[:, :, 0], points[:, :, 1]

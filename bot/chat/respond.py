@@ -1,0 +1,81 @@
+"""One way to answer an interaction, and one place where a command's error becomes a message."""
+
+import logging
+from collections.abc import Callable
+from typing import TypedDict, Unpack
+
+import discord
+from discord import app_commands
+
+from bot.words import error_example, error_sentence, quoted
+from shared.errors import InputError, LeewardError
+
+log = logging.getLogger(__name__)
+
+Client = discord.Client
+Interaction = discord.Interaction[Client]
+UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."
+
+
+class Message(TypedDict, total=False):
+    """What a message can hold; the parts that ``respond`` passes on."""
+
+    content: str
+    embed: discord.Embed
+    embeds: list[discord.Embed]
+    view: discord.ui.View
+    file: discord.File
+    files: list[discord.File]
+
+
+async def respond(
+    interaction: Interaction, *, ephemeral: bool = False, **message: Unpack[Message]
+) -> None:
+    """Answer an interaction, first or as a follow-up after a first answer. Mentions are off."""
+    quiet = discord.AllowedMentions.none()
+    if interaction.response.is_done():
+        await interaction.followup.send(ephemeral=ephemeral, allowed_mentions=quiet, **message)
+    else:
+        await interaction.response.send_message(
+            ephemeral=ephemeral, allowed_mentions=quiet, **message
+        )
+
+
+def error_text(error: LeewardError, given: str = "") -> str:
+    """The message of an error: the person's own text, what is wrong, a right example."""
+    own = given or (error.given if isinstance(error, InputError) else "")
+    said = f"You wrote {quoted(own)}. " if own else ""
+    return f"{said}{error_sentence(error)}\nFor example: `{error_example(error)}`"
+
+
+async def on_tree_error(interaction: Interaction, error: app_commands.AppCommandError) -> None:
+    """Answer a failed command with one sentence, to its member alone; log what nobody foresaw."""
+    cause = error.original if isinstance(error, app_commands.CommandInvokeError) else error
+    if isinstance(cause, LeewardError):
+        text = error_text(cause, _typed(interaction))
+    elif isinstance(cause, app_commands.CheckFailure):
+        text = str(cause) or "You may not use this command here."
+    elif isinstance(cause, app_commands.TransformerError):
+        text = f"{quoted(str(cause.value))} is not a value this command takes."
+    else:
+        log.error("command failed", exc_info=cause)
+        text = UNEXPECTED
+    try:
+        await respond(interaction, content=text, ephemeral=True)
+    except discord.HTTPException:
+        log.exception("the answer to a failed command could not be sent")
+
+
+def _typed(interaction: Interaction) -> str:
+    """What the member typed into the command's text options, in their order."""
+    namespace = interaction.namespace
+    return ", ".join(str(value) for value in vars(namespace).values() if isinstance(value, str))
+
+
+Suggest = Callable[[str], list[str]]
+
+
+def choices(texts: list[str]) -> list[app_commands.Choice[str]]:
+    """Texts as at most 25 autocomplete choices of 1 to 100 characters."""
+    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= 100]
+    return [app_commands.Choice(name=text, value=text) for text in fit[:25]]

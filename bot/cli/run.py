@@ -1,0 +1,50 @@
+"""``python -m bot run``: Leeward on Discord, until SIGTERM or Ctrl-C."""
+
+import asyncio
+import logging
+import signal
+
+import discord
+
+from bot.app import make_bot
+from bot.settings import Settings
+from shared.errors import InputError
+
+log = logging.getLogger(__name__)
+
+TOKEN_EXAMPLE = "DISCORD_TOKEN=<your bot's token> python -m bot run"
+
+
+async def run(settings: Settings) -> None:
+    """Log in and serve. Errors: InputError for a missing or refused token."""
+    if settings.token is None:
+        raise InputError("DISCORD_TOKEN is not set: Discord gives one to every bot.", TOKEN_EXAMPLE)
+    stop = asyncio.Event()
+    loop = asyncio.get_running_loop()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        loop.add_signal_handler(number, stop.set)
+    bot = make_bot(settings)
+    serving = asyncio.create_task(_serve(bot, settings))
+    stopping = asyncio.create_task(stop.wait())
+    await asyncio.wait((serving, stopping), return_when=asyncio.FIRST_COMPLETED)
+    stopping.cancel()
+    if not serving.done():
+        log.info("stopping")
+        await bot.close()
+    await serving
+
+
+async def _serve(bot: discord.Client, settings: Settings) -> None:
+    assert settings.token is not None
+    try:
+        async with bot:
+            await bot.start(settings.token.get_secret_value())
+    except discord.LoginFailure:
+        raise InputError(
+            "Discord refused the token in DISCORD_TOKEN: copy it anew from your bot's page.",
+            TOKEN_EXAMPLE,
+        ) from None
+    except (discord.GatewayNotFound, OSError) as error:
+        raise InputError(
+            "Discord can't be reached from here: check the network and try again.", TOKEN_EXAMPLE
+        ) from error

@@ -1,0 +1,72 @@
+"""Wind questions from text to answer, and the suggestions while one is typed. Knows no Discord."""
+
+import asyncio
+from dataclasses import dataclass
+
+from bot.bag.shelf import BagShelf
+from bot.cards.answer import LONGEST_SUGGESTION, suggestion
+from bot.kit.shelf import KitShelf
+from shared.answer import Answer
+from shared.errors import LeewardError
+from shared.shot_text import complete, missing, parse, require_question
+from shared.units import UnitSystem
+
+
+@dataclass(frozen=True)
+class Reply:
+    """An answer with what its reader needs to see it in their own units."""
+
+    answer: Answer
+    units: UnitSystem
+    mark: str
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """``shown`` in the list while typing, ``value`` is the question it stands for."""
+
+    shown: str
+    value: str
+
+
+class WindDesk:
+    """Answers a member's wind questions with their bag and their community's kit."""
+
+    def __init__(self, *, kits: KitShelf, bags: BagShelf) -> None:
+        self.kits = kits
+        self.bags = bags
+
+    async def reply(self, *, community_id: int, member_id: int, text: str) -> Reply:
+        """The answer to a question as typed.
+
+        Errors: ShotTextError for what can't be read or is missing, and those of the caddie.
+        """
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        shot = parse(text, kit=caddie.kit, units=bag.units)
+        require_question(shot, text)
+        answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
+        return Reply(answer, bag.units, caddie.kit.mark.name)
+
+    async def suggest(self, *, community_id: int, member_id: int, text: str) -> list[Suggestion]:
+        """The answer itself as soon as the text asks something, then ways to go on typing."""
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        endings = complete(text, kit=caddie.kit, bag=bag, units=bag.units)
+        onward = [Suggestion(each, each) for each in endings]
+        if not 0 < len(text) <= LONGEST_SUGGESTION:
+            return onward
+        try:
+            shot = parse(text, kit=caddie.kit, units=bag.units)
+            if missing(shot):
+                return onward
+            answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
+        except LeewardError:
+            return onward
+        shown = suggestion(answer, units=bag.units, mark=caddie.kit.mark.name)
+        return [Suggestion(shown, text), *onward]
+
+
+def aim_text(*, wind: str, club: str, distance: str, height: str | None, ball: str | None) -> str:
+    """The options of /aim as one shot text."""
+    return ", ".join(part for part in (wind, club, distance, height, ball) if part)

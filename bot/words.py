@@ -1,0 +1,116 @@
+"""Numbers and errors in the words a player reads. The one place where an error becomes text."""
+
+import re
+import unicodedata
+
+from shared.errors import (
+    EngineError,
+    InputError,
+    LeewardError,
+    NotConvergedError,
+    StorageError,
+    TooStrongWindError,
+    UnreachableShotError,
+)
+from shared.units import METRES_PER_YARD, MPS_PER_MPH, UnitSystem
+
+SMALL = 0.05  # below this an offset shows as 0.0 and is left out
+LONGEST_QUOTE = 120
+RIGHT_EXAMPLE = "8.4 mph from 2, 5-iron, 165"
+_INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+
+def length(yards: float, units: UnitSystem, digits: int = 1) -> str:
+    """A length in the reader's unit: '8.2 yd'."""
+    value = yards * METRES_PER_YARD if units == "metric" else yards
+    return f"{value:.{digits}f} {'m' if units == 'metric' else 'yd'}"
+
+
+def speed(mps: float, units: UnitSystem) -> str:
+    """A wind speed in the reader's unit: '8.4 mph'."""
+    return f"{mps:.1f} m/s" if units == "metric" else f"{mps / MPS_PER_MPH:.1f} mph"
+
+
+def offset(*, right: float, long: float, unit: str = "", scale: float = 1.0) -> str:
+    """An offset in words: '5.1 marks right, 2.1 long'; 'none' where both are next to nothing."""
+    right, long = right * scale, long * scale
+    parts: list[str] = []
+    for value, plus, minus in ((right, "right", "left"), (long, "long", "short")):
+        if abs(value) >= SMALL:
+            named = f" {unit}" if unit and not parts else ""
+            parts.append(f"{abs(value):.1f}{named} {plus if value > 0 else minus}")
+    return ", ".join(parts) or "none"
+
+
+def offset_in(units: UnitSystem, *, right_yd: float, long_yd: float) -> str:
+    """An offset of yards in the reader's unit."""
+    metric = units == "metric"
+    return offset(
+        right=right_yd,
+        long=long_yd,
+        unit="m" if metric else "yd",
+        scale=METRES_PER_YARD if metric else 1.0,
+    )
+
+
+def plural(count: float, noun: str) -> str:
+    """'1 shot', '3 shots'."""
+    return f"{count:g} {noun}" if count == 1 else f"{count:g} {noun}s"
+
+
+def listed(names: tuple[str, ...] | list[str], last: str = "or") -> str:
+    """'a', 'a or b', 'a, b or c'."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def quoted(text: str) -> str:
+    """A person's own text, safe to show: one line, clipped, no markdown, no mention, isolated.
+
+    Characters that show nothing (controls, direction marks) become a middle dot.
+    """
+    seen = "".join("·" if unicodedata.category(c) in _INVISIBLE else c for c in text)
+    flat = re.sub(r"\s+", " ", seen).strip().replace("`", "'")
+    if len(flat) > LONGEST_QUOTE:
+        flat = flat[: LONGEST_QUOTE - 1] + "…"
+    return f"`{flat}`" if flat else "nothing"
+
+
+def error_sentence(error: LeewardError, units: UnitSystem = "yards") -> str:
+    """What went wrong in one sentence, without the example."""
+    if isinstance(error, InputError):
+        return error.sentence
+    if isinstance(error, UnreachableShotError):
+        return _unreachable(error, units)
+    if isinstance(error, TooStrongWindError):
+        wind = speed(error.speed_mps, units)
+        return (
+            f"No aim holds this ball against a wind of {wind}; take a lower wind or a longer club."
+        )
+    if isinstance(error, NotConvergedError):
+        left = length(error.miss_m / METRES_PER_YARD, units)
+        return f"No shot was found that lands on the target; the nearest try was {left} away."
+    if isinstance(error, EngineError):
+        return f"This can't be computed: {error.reason}."
+    if isinstance(error, StorageError):
+        return f"This could not be kept or read: {error}."
+    return "Something went wrong that should not have; the error has been logged."
+
+
+def error_example(error: LeewardError) -> str:
+    """A right example to go with the sentence."""
+    return error.example if isinstance(error, InputError) and error.example else RIGHT_EXAMPLE
+
+
+def _unreachable(error: UnreachableShotError, units: UnitSystem) -> str:
+    needed_yd, most_yd = error.needed_m / METRES_PER_YARD, error.most_m / METRES_PER_YARD
+    club = f"The {error.club} ({error.grade})"
+    if error.needed_m > error.most_m:
+        can = f"{club} can be set up for {length(most_yd, units, 0)} at most"
+    else:
+        can = f"{club} carries {length(error.least_m / METRES_PER_YARD, units, 0)} at least"
+    shot = f"this shot plays {length(needed_yd, units, 0)}"
+    if not error.reaching:
+        return f"{can} and {shot}; no club of the kit reaches it in this wind."
+    return f"{can} and {shot}; the {listed(error.reaching)} would reach."

@@ -1,0 +1,71 @@
+"""The answer to a wind question. Yards here; a reader's own units are a matter of the card."""
+
+from typing import Literal
+
+from shared.model import Model
+from shared.shot import Shot
+
+
+class Offset(Model):
+    """Along and across: long + beyond, right + to the right; yards."""
+
+    right_yd: float
+    long_yd: float
+
+
+class Allowance(Offset):
+    """How far to aim off, in yards and in marks."""
+
+    right_marks: float
+    long_marks: float
+
+
+class FlightFacts(Model):
+    """The flight of the shot in the wind; drift is what the wind does to it."""
+
+    time_s: float
+    apex_yd: float
+    landing_deg: float
+    drift_right_yd: float
+    drift_long_yd: float
+
+
+class IfWind(Model):
+    """What the allowance would change by: one mph more, and ten degrees further clockwise."""
+
+    per_mph: Offset
+    per_10_deg: Offset
+
+
+class Margin(Model):
+    """One standard error of the allowance along and across, and where it comes from in words."""
+
+    right_yd: float
+    long_yd: float
+    source: str
+
+
+class Answer(Model):
+    """What to do with one shot, and how sure that is.
+
+    ``share`` is target carry over full carry; ``setup_yd`` is the still-air set-up counted from
+    full carry (plus beyond it). ``flight`` is None where a chart answers beyond what can be flown.
+    """
+
+    shot: Shot
+    text: str
+    kit: str
+    club: str
+    grade: str
+    ball: str
+    law: Literal["flight", "chart"]
+    allowance: Allowance
+    distance_yd: float
+    plays_yd: float
+    share: float
+    setup_yd: float
+    flight: FlightFacts | None
+    if_wind: IfWind
+    margin: Margin
+    margin_yd: float
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,153 @@
+"""The book: events with divisions and rounds, their holes, and each hole's lines.
+
+One event is one TOML file. Shots and winds stand in it as shot text; ``bot.book`` checks them
+against the kit. A line is an ordered list of shots from tee to hole, in the wind and with the bag
+it was tested in; the lines of one hole are its variants A, B, ...
+"""
+
+from collections.abc import Sequence
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from shared.model import Model
+
+Title = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[^\x00-\x1f\x7f]+$")]
+Text = Annotated[str, Field(max_length=600)]
+ShotText = Annotated[str, Field(min_length=1, max_length=200)]
+Variant = Annotated[str, Field(pattern=r"^[A-Z]$")]
+Yards = Annotated[float, Field(ge=0, le=200)]
+Status = Literal["idea", "tested", "recommended", "retired"]
+
+MOST_SHOTS = 8
+MOST_LINES = 26
+HOLE_COUNTS = (9, 18)
+
+
+class Room(Model):
+    """How far the ball may land from the target and still be fine, in yards; None is no limit."""
+
+    short_yd: Yards | None = None
+    long_yd: Yards | None = None
+    left_yd: Yards | None = None
+    right_yd: Yards | None = None
+
+
+class Worked(Model):
+    """The allowance that worked when the line was tested: right + and long +."""
+
+    right: Annotated[float, Field(ge=-200, le=200)] = 0.0
+    long: Annotated[float, Field(ge=-200, le=200)] = 0.0
+    unit: Literal["marks", "yd"] = "marks"
+
+
+class LineShot(Model):
+    """One shot of a line.
+
+    ``shot`` is shot text: club, grade, distance, height, ball, spin, shape; a wind in it is the one
+    this shot was tested in, else the line's holds. ``leaves_yd`` is the window of distance to the
+    hole that the shot should leave.
+    """
+
+    shot: ShotText
+    worked: Worked | None = None
+    room: Room | None = None
+    leaves_yd: tuple[Yards, Yards] | None = None
+    note: Text = ""
+
+    @field_validator("leaves_yd")
+    @classmethod
+    def _window(cls, window: tuple[float, float] | None) -> tuple[float, float] | None:
+        if window is not None and window[0] > window[1]:
+            raise ValueError("give the window as [least, most]")
+        return window
+
+
+class Line(Model):
+    """One variant of a hole. ``divisions`` names those it is for; none named is all."""
+
+    variant: Variant
+    title: Title | None = None
+    status: Status = "idea"
+    author: Title = "unknown"
+    divisions: tuple[Title, ...] = ()
+    wind: ShotText
+    shots: Annotated[tuple[LineShot, ...], Field(min_length=1, max_length=MOST_SHOTS)]
+    notes: Text = ""
+
+
+class HoleWind(Model):
+    """The wind of a hole for a division and a round, as shot text."""
+
+    division: Title
+    round: Title
+    wind: ShotText
+
+
+class Hole(Model):
+    """A hole: number, par, yardage, bearing (degrees clockwise from north), winds and lines."""
+
+    number: Annotated[int, Field(ge=1, le=18)]
+    name: Title | None = None
+    par: Annotated[int, Field(ge=3, le=6)]
+    yards: Annotated[float, Field(gt=0, le=900)]
+    bearing_deg: Annotated[float, Field(ge=0, lt=360)] | None = None
+    winds: tuple[HoleWind, ...] = ()
+    lines: Annotated[tuple[Line, ...], Field(max_length=MOST_LINES)] = ()
+
+    @model_validator(mode="after")
+    def _unique(self) -> "Hole":
+        _refuse_repeated("line", [line.variant for line in self.lines])
+        _refuse_repeated("wind", [f"{wind.division}, {wind.round}" for wind in self.winds])
+        return self
+
+    def line(self, variant: str) -> Line | None:
+        """The line of that letter, or None."""
+        return next((line for line in self.lines if line.variant == variant), None)
+
+    def wind(self, *, division: str, round_: str) -> str | None:
+        """The wind's text for a division and a round, or None where it isn't known."""
+        for wind in self.winds:
+            if (wind.division, wind.round) == (division, round_):
+                return wind.wind
+        return None
+
+
+class Event(Model):
+    """A cup: its divisions, its rounds in order, and nine or 18 holes."""
+
+    name: Title
+    divisions: Annotated[tuple[Title, ...], Field(min_length=1, max_length=25)]
+    rounds: Annotated[tuple[Title, ...], Field(min_length=1, max_length=25)]
+    holes: Annotated[tuple[Hole, ...], Field(min_length=1, max_length=18)]
+
+    @model_validator(mode="after")
+    def _consistent(self) -> "Event":
+        _refuse_repeated("division", list(self.divisions))
+        _refuse_repeated("round", list(self.rounds))
+        numbers = [hole.number for hole in self.holes]
+        if len(numbers) not in HOLE_COUNTS or sorted(numbers) != list(range(1, len(numbers) + 1)):
+            raise ValueError("an event has holes 1 to 9 or 1 to 18, each once")
+        for hole in self.holes:
+            for wind in hole.winds:
+                _refuse_unknown("division", wind.division, self.divisions, hole.number)
+                _refuse_unknown("round", wind.round, self.rounds, hole.number)
+            for line in hole.lines:
+                for division in line.divisions:
+                    _refuse_unknown("division", division, self.divisions, hole.number)
+        return self
+
+    def hole(self, number: int) -> Hole | None:
+        """The hole of that number, or None."""
+        return next((hole for hole in self.holes if hole.number == number), None)
+
+
+def _refuse_repeated(noun: str, names: list[str]) -> None:
+    for name in names:
+        if names.count(name) > 1:
+            raise ValueError(f"{noun} {name!r} stands twice")
+
+
+def _refuse_unknown(noun: str, name: str, known: Sequence[str], hole: int) -> None:
+    if name not in known:
+        raise ValueError(f"hole {hole} names the {noun} {name!r}, which the event lacks")
