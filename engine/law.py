@@ -14,6 +14,7 @@ from engine.aim import Aims, Questions, solve
 from engine.chart import chart_marks, marks_per_mph
 from engine.flight import STANDARD_AIR, Air
 from engine.rack import Rack, Rows
+from engine.trust import Trust, correct, prior_trust
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH
 
@@ -67,11 +68,17 @@ class Shots:
 class Allowances:
     """Answers of a batch; arrays (n,). Where ``verdict`` is UNSOLVED the rest means nothing.
 
-    ``most_m`` is the longest set-up the game allows for the shot, ``mark_m`` the metres of a mark.
+    ``long_m`` and ``right_m`` are the law's allowance after the gain, with standard errors;
+    ``law_long_m`` and ``law_right_m`` before it. ``most_m`` is the longest set-up the game allows
+    for the shot, ``mark_m`` the metres of a mark.
     """
 
     long_m: Array
     right_m: Array
+    sd_long_m: Array
+    sd_right_m: Array
+    law_long_m: Array
+    law_right_m: Array
     plays_m: Array
     most_m: Array
     mark_m: Array
@@ -79,11 +86,19 @@ class Allowances:
     aims: Aims
 
 
-def allow(*, rack: Rack, shots: Shots, over_full: float, air: Air = STANDARD_AIR) -> Allowances:
+def allow(
+    *,
+    rack: Rack,
+    shots: Shots,
+    over_full: float,
+    trust: Trust | None = None,
+    air: Air = STANDARD_AIR,
+) -> Allowances:
     """Allowances of a batch of shots.
 
     ``over_full`` is how far past full carry the game lets a shot be set up, as a share of it; a
-    target beyond full carry may use none of that, only a helping wind. Errors: EngineError for
+    target beyond full carry may use none of that, only a helping wind. ``trust`` holds the gains of
+    the rack's rows, the prior where None. Errors: EngineError for
     numbers that are not finite.
     """
     rows = rack.take(shots.row)
@@ -96,16 +111,37 @@ def allow(*, rack: Rack, shots: Shots, over_full: float, air: Air = STANDARD_AIR
         long_m = np.where(rows.charted, chart_long_m, long_m)
         right_m = np.where(rows.charted, chart_right_m, right_m)
         plays_m = np.where(rows.charted, chart_plays_m, plays_m)
+    believed = prior_trust(rows=len(rack)) if trust is None else trust
+    fixed = correct(trust=believed.take(shots.row), law_long_m=long_m, law_right_m=right_m)
+    plays_m = plays_m + (fixed.long_m - long_m)
     most_m = rows.full_m * np.where(
         shots.distance_m > rows.full_m + REACH_SLACK_M, 1.0, 1 + over_full
     )
-    verdict = np.full(len(shots), Verdict.FINE, dtype=np.intp)
-    verdict[np.minimum(plays_m, shots.distance_m) < rows.short_m - REACH_SLACK_M] = (
-        Verdict.TOO_SHORT
+    verdict = _verdict(rows, shots, aims, plays_m, most_m)
+    return Allowances(
+        long_m=fixed.long_m,
+        right_m=fixed.right_m,
+        sd_long_m=fixed.sd_long_m,
+        sd_right_m=fixed.sd_right_m,
+        law_long_m=long_m,
+        law_right_m=right_m,
+        plays_m=plays_m,
+        most_m=most_m,
+        mark_m=mark_m,
+        verdict=verdict,
+        aims=aims,
     )
+
+
+def _verdict(
+    rows: Rack, shots: Shots, aims: Aims, plays_m: Array, most_m: Array
+) -> NDArray[np.intp]:
+    verdict = np.full(len(shots), Verdict.FINE, dtype=np.intp)
+    least_m = np.minimum(plays_m, shots.distance_m)
+    verdict[least_m < rows.short_m - REACH_SLACK_M] = Verdict.TOO_SHORT
     verdict[plays_m > most_m + REACH_SLACK_M] = Verdict.TOO_LONG
     verdict[~aims.solved & ~rows.charted] = Verdict.UNSOLVED
-    return Allowances(long_m, right_m, plays_m, most_m, mark_m, verdict, aims)
+    return verdict
 
 
 def spin_factor(*, backspin_steps: Array, share_per_step: float) -> Array:

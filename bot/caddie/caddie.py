@@ -12,6 +12,7 @@ import numpy as np
 from bot.caddie.rack import KitRack, build_rack
 from bot.caddie.shots import Choice, batch, check_spin, choose
 from engine.law import Allowances, Shots, Verdict, allow
+from engine.trust import PRIOR_GAIN_SD
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
 from shared.bag import Bag
 from shared.errors import InputError, TooStrongWindError, UnreachableShotError
@@ -20,7 +21,6 @@ from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
 
-PRIOR_GAIN_SD = 0.25  # before any shot is logged, the wind's effect is taken as known to a quarter
 TURN_DEG = 10.0
 NAMED_REACHING = 2
 ANSWERS_KEPT = 512
@@ -134,7 +134,8 @@ def _answer_from(
     long_yd, right_yd = found.long_m / METRES_PER_YARD, found.right_m / METRES_PER_YARD
     mark_yd = float(found.mark_m[0]) / METRES_PER_YARD
     full_m = float(kit_rack.rack.full_m[row])
-    margin_right, margin_long = (PRIOR_GAIN_SD * abs(float(v[0])) for v in (right_yd, long_yd))
+    margin_right = float(found.sd_right_m[0]) / METRES_PER_YARD
+    margin_long = float(found.sd_long_m[0]) / METRES_PER_YARD
     return Answer(
         shot=shot,
         text=format_shot(shot),

@@ -1,0 +1,70 @@
+"""How far the law is trusted: gain and bias of every row of a rack, along and across.
+
+The law says the wind moves the ball by e = -(law's allowance). What the group's shots say:
+
+    observed effect = gain * e + bias        along and across apart
+
+so the allowance that lands on the target is gain * law - bias. Learned by ``engine.gain``; before
+any shot a gain is 1 give or take a quarter, and the bias nothing.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Rows = NDArray[np.intp]
+
+PRIOR_GAIN_SD = 0.25  # design: the prior of a gain is N(1, .25)
+
+
+@dataclass(frozen=True)
+class Trust:
+    """Means (n, 2, 2) by axis (0 long, 1 right) and (gain, bias m), covariances (n, 2, 2, 2)."""
+
+    mean: Array
+    cov: Array
+
+    def take(self, rows: Rows) -> "Trust":
+        """The trust in only ``rows``, in their order."""
+        return Trust(self.mean[rows], self.cov[rows])
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """Allowances after the gain, and one standard error of each; (n,) in metres."""
+
+    long_m: Array
+    right_m: Array
+    sd_long_m: Array
+    sd_right_m: Array
+
+
+def prior_trust(*, rows: int) -> Trust:
+    """Trust in ``rows`` rows before any shot was logged."""
+    mean = np.tile(np.array([1.0, 0.0]), (rows, 2, 1))
+    cov = np.zeros((rows, 2, 2, 2))
+    cov[:, :, 0, 0] = PRIOR_GAIN_SD**2
+    return Trust(mean, cov)
+
+
+def correct(*, trust: Trust, law_long_m: Array, law_right_m: Array) -> Corrected:
+    """What the law's allowances (n,) become under the trust of their rows."""
+    law = np.stack((law_long_m, law_right_m), axis=1)
+    value = trust.mean[:, :, 0] * law - trust.mean[:, :, 1]
+    gain, both, bias = trust.cov[:, :, 0, 0], trust.cov[:, :, 0, 1], trust.cov[:, :, 1, 1]
+    error = np.sqrt(np.maximum(gain * law**2 - 2 * both * law + bias, 0.0))
+    return Corrected(value[:, 0], value[:, 1], error[:, 0], error[:, 1])
+
+
+def moved(
+    *, trust: Trust, tested: Corrected, now: Corrected, law_change_m: tuple[Array, Array]
+) -> Corrected:
+    """The change of allowance from a tested shot to new conditions, with its standard error.
+
+    ``law_change_m`` is what the law itself changed by (long, right). A bias and whatever else the
+    law gets wrong in both cancels: the error is that of the gain times the size of the move.
+    """
+    sd = np.sqrt(trust.cov[:, :, 0, 0]) * np.abs(np.stack(law_change_m, axis=1))
+    return Corrected(now.long_m - tested.long_m, now.right_m - tested.right_m, sd[:, 0], sd[:, 1])
