@@ -82,3 +82,45 @@ revisions = Table(
     UniqueConstraint("community_id", "kind", "key", "number"),
     Index(None, "author_id"),
 )
+
+# What is to happen at a time, also when nobody was up at that time.
+jobs = Table(
+    "jobs",
+    metadata,
+    Column("id", _ROW_ID, primary_key=True),
+    Column("community_id", BigInteger, nullable=False),
+    Column("kind", String(40), nullable=False),
+    Column("key", String(200), nullable=False),
+    Column("payload", JSON, nullable=False),
+    Column("due_at", UtcTime, nullable=False),
+    Column("claim", Integer, nullable=False),
+    Column("claimed_until", UtcTime),
+    Column("trouble", Text),
+    Column("done_at", UtcTime),
+    UniqueConstraint("community_id", "kind", "key"),
+    Index(None, "done_at", "due_at"),
+)
+
+# Messages that are to stand in a channel, and where they stand.
+outbox = Table(
+    "outbox",
+    metadata,
+    Column("id", _ROW_ID, primary_key=True),
+    Column("community_id", BigInteger, nullable=False),
+    Column("key", String(200), nullable=False),
+    Column("channel_id", BigInteger, nullable=False),
+    Column("message_id", BigInteger),
+    Column("member_id", BigInteger),
+    Column("state", String(20), nullable=False),
+    Column("body", JSON(none_as_null=True)),
+    Column("fingerprint", String(64), nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("claim", Integer, nullable=False),
+    Column("claimed_until", UtcTime),
+    Column("trouble", Text),
+    Column("updated_at", UtcTime, nullable=False),
+    UniqueConstraint("community_id", "key"),
+    Index(None, "message_id"),
+    Index(None, "state", "claimed_until"),
+    Index(None, "member_id"),
+)
