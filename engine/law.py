@@ -51,6 +51,18 @@ class Shots:
         """The same shots in another wind."""
         return replace(self, wind_mps=wind_mps, wind_from_deg=wind_from_deg)
 
+    def take(self, index: Rows) -> "Shots":
+        """The shots at ``index``, in its order; one may come more than once."""
+        return Shots(
+            self.row[index],
+            self.distance_m[index],
+            self.height_m[index],
+            self.wind_mps[index],
+            self.wind_from_deg[index],
+            self.spin_factor[index],
+            self.tilt_rad[index],
+        )
+
     def joined(self, other: "Shots") -> "Shots":
         """Both batches as one, this one first."""
         return Shots(
@@ -70,9 +82,10 @@ class Allowances:
 
     ``long_m`` and ``right_m`` are the law's allowance after the gain, with standard errors;
     ``law_long_m`` and ``law_right_m`` before it. ``most_m`` is the longest set-up the game allows
-    for the shot, ``mark_m`` the metres of a mark.
+    for the shot, ``mark_m`` the metres of a mark, ``row`` the row of the rack.
     """
 
+    row: Rows
     long_m: Array
     right_m: Array
     sd_long_m: Array
@@ -84,6 +97,23 @@ class Allowances:
     mark_m: Array
     verdict: NDArray[np.intp]
     aims: Aims
+
+    def take(self, index: Rows) -> "Allowances":
+        """The answers at ``index``, in its order."""
+        return Allowances(
+            row=self.row[index],
+            long_m=self.long_m[index],
+            right_m=self.right_m[index],
+            sd_long_m=self.sd_long_m[index],
+            sd_right_m=self.sd_right_m[index],
+            law_long_m=self.law_long_m[index],
+            law_right_m=self.law_right_m[index],
+            plays_m=self.plays_m[index],
+            most_m=self.most_m[index],
+            mark_m=self.mark_m[index],
+            verdict=self.verdict[index],
+            aims=self.aims.take(index),
+        )
 
 
 def allow(
@@ -119,6 +149,7 @@ def allow(
     )
     verdict = _verdict(rows, shots, aims, plays_m, most_m)
     return Allowances(
+        row=shots.row,
         long_m=fixed.long_m,
         right_m=fixed.right_m,
         sd_long_m=fixed.sd_long_m,

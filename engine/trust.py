@@ -56,15 +56,3 @@ def correct(*, trust: Trust, law_long_m: Array, law_right_m: Array) -> Corrected
     gain, both, bias = trust.cov[:, :, 0, 0], trust.cov[:, :, 0, 1], trust.cov[:, :, 1, 1]
     error = np.sqrt(np.maximum(gain * law**2 - 2 * both * law + bias, 0.0))
     return Corrected(value[:, 0], value[:, 1], error[:, 0], error[:, 1])
-
-
-def moved(
-    *, trust: Trust, tested: Corrected, now: Corrected, law_change_m: tuple[Array, Array]
-) -> Corrected:
-    """The change of allowance from a tested shot to new conditions, with its standard error.
-
-    ``law_change_m`` is what the law itself changed by (long, right). A bias and whatever else the
-    law gets wrong in both cancels: the error is that of the gain times the size of the move.
-    """
-    sd = np.sqrt(trust.cov[:, :, 0, 0]) * np.abs(np.stack(law_change_m, axis=1))
-    return Corrected(now.long_m - tested.long_m, now.right_m - tested.right_m, sd[:, 0], sd[:, 1])

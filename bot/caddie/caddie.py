@@ -12,7 +12,7 @@ import numpy as np
 from bot.caddie.rack import KitRack, build_rack
 from bot.caddie.shots import Choice, batch, check_spin, choose
 from engine.law import Allowances, Shots, Verdict, allow
-from engine.trust import PRIOR_GAIN_SD
+from engine.trust import PRIOR_GAIN_SD, prior_trust
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
 from shared.bag import Bag
 from shared.errors import InputError, TooStrongWindError, UnreachableShotError
@@ -32,6 +32,7 @@ class Caddie:
     def __init__(self, kit: Kit) -> None:
         self.kit = kit
         self.kit_rack: KitRack = build_rack(kit)
+        self.trust = prior_trust(rows=len(self.kit_rack.rack))
         self._kept: OrderedDict[tuple[str, Choice], Answer] = OrderedDict()
 
     def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
@@ -54,7 +55,12 @@ class Caddie:
 
     def allow(self, shots: Shots) -> Allowances:
         """The law's answer on a batch of this kit's rows."""
-        return allow(rack=self.kit_rack.rack, shots=shots, over_full=self.kit.limits.over_full)
+        return allow(
+            rack=self.kit_rack.rack,
+            shots=shots,
+            over_full=self.kit.limits.over_full,
+            trust=self.trust,
+        )
 
     def _answer(self, shot: Shot, choice: Choice, bag: Bag, given: str) -> Answer:
         base = batch(shots=[shot], choices=[choice], kit=self.kit, kit_rack=self.kit_rack)
@@ -117,7 +123,8 @@ class Caddie:
         found = self.allow(shots)
         share = shots.distance_m / self.kit_rack.rack.full_m[shots.row]
         fine = np.flatnonzero(found.verdict == Verdict.FINE)
-        best = fine[np.argsort(-share[fine], kind="stable")][:NAMED_REACHING]
+        nearest = np.argsort(-share[fine], kind="stable")[:NAMED_REACHING]
+        best: list[int] = fine[nearest].tolist()
         return tuple(f"{choices[i].club} ({choices[i].grade})" for i in best)
 
 

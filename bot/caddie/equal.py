@@ -1,0 +1,85 @@
+"""Equivalents: every club and grade that reaches a carry, with its set-up, least margin first."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bot.caddie.caddie import Caddie
+from bot.caddie.shots import Choice, batch
+from engine.law import Verdict
+from shared.answer import Allowance, Offset
+from shared.bag import Bag
+from shared.errors import UnreachableShotError
+from shared.shot import Shot
+from shared.units import METRES_PER_YARD
+
+
+@dataclass(frozen=True)
+class Equivalent:
+    """One way to reach the carry; ``owned`` says that it is in the member's bag."""
+
+    club: str
+    grade: str
+    owned: bool
+    share: float
+    plays_yd: float
+    setup_yd: float
+    allowance: Allowance
+    margin: Offset
+
+
+def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
+    """Every club and grade that reaches ``shot`` (wind and distance known), least margin first.
+
+    Errors: UnreachableShotError where none does.
+    """
+    kit = caddie.kit
+    ball = kit.ball(shot.ball or bag.ball).name
+    choices = [Choice(club.name, grade.name, ball) for club in kit.clubs for grade in club.grades]
+    shots = batch(shots=[shot] * len(choices), choices=choices, kit=kit, kit_rack=caddie.kit_rack)
+    found = caddie.allow(shots)
+    fine = np.flatnonzero(found.verdict == Verdict.FINE)
+    if not fine.size:
+        full_m = caddie.kit_rack.rack.full_m[shots.row]
+        raise UnreachableShotError(
+            "no club of the kit can be set up for this carry",
+            needed_m=float(np.median(found.plays_m)),
+            least_m=float(caddie.kit_rack.rack.short_m[shots.row].min()),
+            most_m=float(full_m.max() * (1 + kit.limits.over_full)),
+            club=choices[int(np.argmax(full_m))].club,
+            grade=choices[int(np.argmax(full_m))].grade,
+            distance_m=float(shots.distance_m[0]),
+            reaching=(),
+        )
+    margin = np.hypot(found.sd_long_m, found.sd_right_m)
+    full_m = caddie.kit_rack.rack.full_m[shots.row]
+    by_margin = np.lexsort((-(shots.distance_m / full_m)[fine], margin[fine].round(2)))
+    order: list[int] = fine[by_margin].tolist()
+    return [
+        Equivalent(
+            club=choices[i].club,
+            grade=choices[i].grade,
+            owned=_owns(bag, choices[i], caddie),
+            share=float(shots.distance_m[i] / full_m[i]),
+            plays_yd=float(found.plays_m[i]) / METRES_PER_YARD,
+            setup_yd=float(found.plays_m[i] - full_m[i]) / METRES_PER_YARD,
+            allowance=Allowance(
+                right_yd=float(found.right_m[i]) / METRES_PER_YARD,
+                long_yd=float(found.long_m[i]) / METRES_PER_YARD,
+                right_marks=float(found.right_m[i] / found.mark_m[i]),
+                long_marks=float(found.long_m[i] / found.mark_m[i]),
+            ),
+            margin=Offset(
+                right_yd=float(found.sd_right_m[i]) / METRES_PER_YARD,
+                long_yd=float(found.sd_long_m[i]) / METRES_PER_YARD,
+            ),
+        )
+        for i in order
+    ]
+
+
+def _owns(bag: Bag, choice: Choice, caddie: Caddie) -> bool:
+    club = caddie.kit.club(choice.club)
+    owned = bag.grades.get(choice.club)
+    known = owned in {grade.name for grade in club.grades}
+    return club.grade(owned if known else None).name == choice.grade
