@@ -5,16 +5,40 @@ against the kit. A line is an ordered list of shots from tee to hole, in the win
 it was tested in; the lines of one hole are its variants A, B, ...
 """
 
+import unicodedata
 from collections.abc import Sequence
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from shared.model import Model
 
-Title = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[^\x00-\x1f\x7f]+$")]
-Text = Annotated[str, Field(max_length=600)]
-ShotText = Annotated[str, Field(min_length=1, max_length=200)]
+
+def _text(value: str) -> str:
+    """Lines end in a line feed and blanks at the end of a line go; NUL and its kin are refused."""
+    lines = [line.rstrip() for line in value.replace("\r\n", "\n").replace("\r", "\n").split("\n")]
+    text = "\n".join(lines).strip("\n").replace("\t", " ")
+    for letter in text:
+        if letter != "\n" and unicodedata.category(letter) in ("Cc", "Cs"):
+            raise ValueError(f"the character U+{ord(letter):04X} can't be shown")
+    return text
+
+
+def _one_line(value: str) -> str:
+    return " ".join(_text(value).split())
+
+
+def _title(value: str) -> str:
+    """One line with single blanks that shows at least one letter, digit or picture."""
+    title = _one_line(value)
+    if not any(unicodedata.category(letter)[0] in "LNS" for letter in title):
+        raise ValueError("write a name that can be seen")
+    return title
+
+
+Title = Annotated[str, Field(max_length=60), AfterValidator(_title)]
+Text = Annotated[str, Field(max_length=600), AfterValidator(_text)]
+ShotText = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_one_line)]
 Variant = Annotated[str, Field(pattern=r"^[A-Z]$")]
 Yards = Annotated[float, Field(ge=0, le=200)]
 Status = Literal["idea", "tested", "recommended", "retired"]
@@ -95,6 +119,11 @@ class Hole(Model):
     winds: tuple[HoleWind, ...] = ()
     lines: Annotated[tuple[Line, ...], Field(max_length=MOST_LINES)] = ()
 
+    @field_validator("lines")
+    @classmethod
+    def _in_order(cls, lines: tuple[Line, ...]) -> tuple[Line, ...]:
+        return tuple(sorted(lines, key=lambda line: line.variant))
+
     @model_validator(mode="after")
     def _unique(self) -> "Hole":
         _refuse_repeated("line", [line.variant for line in self.lines])
@@ -120,6 +149,11 @@ class Event(Model):
     divisions: Annotated[tuple[Title, ...], Field(min_length=1, max_length=25)]
     rounds: Annotated[tuple[Title, ...], Field(min_length=1, max_length=25)]
     holes: Annotated[tuple[Hole, ...], Field(min_length=1, max_length=18)]
+
+    @field_validator("holes")
+    @classmethod
+    def _in_order(cls, holes: tuple[Hole, ...]) -> tuple[Hole, ...]:
+        return tuple(sorted(holes, key=lambda hole: hole.number))
 
     @model_validator(mode="after")
     def _consistent(self) -> "Event":
