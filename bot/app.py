@@ -10,6 +10,7 @@ from discord.ext import commands
 from bot.bag.cog import BagCog
 from bot.bag.shelf import BagShelf
 from bot.chat.respond import on_tree_error
+from bot.equal.cog import EqualCog
 from bot.help.cog import HelpCog
 from bot.kit.cog import KitCog
 from bot.kit.shelf import KitShelf
@@ -40,8 +41,10 @@ async def open_house(settings: Settings) -> House:
 
 def cogs(house: House) -> list[commands.Cog]:
     """Every feature's chat side."""
+    desk = WindDesk(kits=house.kits, bags=house.bags)
     return [
-        WindCog(WindDesk(kits=house.kits, bags=house.bags)),
+        WindCog(desk),
+        EqualCog(desk),
         BagCog(kits=house.kits, bags=house.bags),
         KitCog(kits=house.kits, bags=house.bags),
         HelpCog(),

@@ -1,0 +1,48 @@
+"""``python -m bot try``: the real bot with the demo's kit on a simulated Discord."""
+
+import tempfile
+from pathlib import Path
+
+from rich.console import Console
+
+from bot.app import make_bot
+from bot.ground import Room, World, open_ground
+from bot.help.cog import EXAMPLES
+from bot.settings import Settings
+
+WELCOME = f"""**Welcome to the practice ground.** Nothing here leaves this machine.
+
+Click into the message box, type `/wind`, choose it, and type into *question*:
+`{EXAMPLES[0]}`
+The first suggestion is already the answer. Press Enter to send it.
+
+Then try
+• `/bag grade:oak` to own other grades, and ask again
+• `/equal carry:150 wind:8 into` for every club that reaches
+• `/help` for everything that can be typed"""
+
+
+def world() -> World:
+    """The invented community of the practice ground."""
+    return World(
+        guild="Saltmarsh Golfers",
+        bot="Leeward",
+        rooms=(
+            Room(name="wind-questions", topic="Ask for the wind", welcome=WELCOME),
+            Room(name="hole-notes", topic="The coach's notes for the cup"),
+        ),
+    )
+
+
+async def practice(settings: Settings, *, port: int | None) -> None:
+    """Open the practice ground and stay until Ctrl-C. Its database goes when it closes."""
+    console = Console(highlight=False, soft_wrap=True)
+    with tempfile.TemporaryDirectory(prefix="leeward-") as folder:
+        url = settings.database or f"sqlite:///{Path(folder) / 'practice.sqlite3'}"
+        own = settings.model_copy(update={"database": url})
+        await open_ground(
+            make_bot=lambda: make_bot(own),
+            world=world(),
+            announce=lambda line: console.print(line, markup=False),
+            port=port,
+        )

@@ -1,0 +1,58 @@
+"""/equal: which clubs and grades reach a carry, and how each is set up."""
+
+import asyncio
+
+from discord import app_commands
+from discord.ext import commands
+
+from bot.caddie.equal import equivalents
+from bot.chat.respond import Interaction, choices, respond
+from bot.equal.card import equal_embed
+from bot.kit.names import balls_like
+from bot.wind.desk import WindDesk
+from shared.errors import InputError
+from shared.shot_text import format_shot, parse
+
+EXAMPLE = "/equal carry:150 wind:8 into"
+
+
+class EqualCog(commands.Cog):
+    """Discord in and out for equivalents."""
+
+    def __init__(self, desk: WindDesk) -> None:
+        self.desk = desk
+
+    @app_commands.command(name="equal", description="Every club and grade that reaches a carry")
+    @app_commands.guild_only()
+    @app_commands.describe(
+        carry="such as: 150, or 137 m",
+        wind="such as: 8.4 mph from 2; calm without one",
+        height="of the target, such as: up 5, or down 10%",
+        ball="a ball of the kit, if not your own",
+    )
+    async def equal(
+        self,
+        interaction: Interaction,
+        carry: str,
+        wind: str = "calm",
+        height: str | None = None,
+        ball: str | None = None,
+    ) -> None:
+        """Answer with the equivalents of a carry, to the member alone."""
+        community = interaction.guild_id or 0
+        caddie = await self.desk.kits.caddie(community)
+        bag = await self.desk.bags.get(community, interaction.user.id)
+        text = ", ".join(part for part in (wind, carry, height, ball) if part)
+        shot = parse(text, kit=caddie.kit, units=bag.units)
+        if shot.distance is None or shot.wind is None or shot.club is not None:
+            raise InputError("Give a carry and a wind, and no club.", EXAMPLE, text)
+        found = await asyncio.to_thread(equivalents, caddie=caddie, shot=shot, bag=bag)
+        embed = equal_embed(
+            found, asked=format_shot(shot), units=bag.units, mark=caddie.kit.mark.name
+        )
+        await respond(interaction, embed=embed, ephemeral=True)
+
+    @equal.autocomplete("ball")
+    async def _ball(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:
+        caddie = await self.desk.kits.caddie(interaction.guild_id or 0)
+        return choices(balls_like(caddie.kit, current))
