@@ -15,7 +15,7 @@ from shared.units import UnitSystem
 def ask(*, question: str, kit: Kit, units: UnitSystem) -> Answer:
     """The answer to a question as typed. Errors: every LeewardError of the parser and caddie."""
     shot = parse(question, kit=kit, units=units)
-    require_question(shot, question)
+    require_question(shot, question, kit=kit, units=units)
     return Caddie(kit).answer(shot=shot, bag=Bag(units=units), given=question)
 
 

@@ -44,7 +44,7 @@ class WindDesk:
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
         shot = parse(text, kit=caddie.kit, units=bag.units)
-        require_question(shot, text)
+        require_question(shot, text, kit=caddie.kit, units=bag.units)
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
         return Reply(answer, bag.units, caddie.kit.mark.name)
 
