@@ -80,24 +80,21 @@ class Separation:
 class _HoleState:
     """What could be learned on one hole, with the tries given to its variants so far."""
 
-    def __init__(self, hole: PracticeHole, entries: int) -> None:
-        self.hole = hole
-        self.a, self.b = (np.atleast_1d(part) for part in beta_parameters(hole.a, hole.b))
-        if self.a.ndim != 1:
-            raise EngineError("a hole's variants must be one list of rates")
+    def __init__(self, hole: PracticeHole, chance: Floats, mean: Floats) -> None:
+        self.name = hole.hole
         self.plays = float(numbers(hole.plays, "plays", least=0))
-        self.given = np.zeros(self.a.size, dtype=np.intp)
-        self.chance, self.mean = _outcomes(self.a, self.b, entries)
-        self.worth = float(np.max(self.a / (self.a + self.b)))
+        self.given = np.zeros(len(mean), dtype=np.intp)
+        self.chance, self.mean = chance, mean
+        self.worth = float(np.max(mean[:, 0, 0]))
 
     def gains(self, left: int) -> Floats:
         """Holes gained by 0 to ``left`` more tries on each variant; shape (k, left + 1)."""
-        return np.stack([self._gains_of(variant, left) for variant in range(self.a.size)])
+        return np.stack([self._gains_of(variant, left) for variant in range(len(self.mean))])
 
     def _gains_of(self, variant: int, left: int) -> Floats:
-        if self.a.size < 2:
+        if len(self.mean) < 2:
             return np.zeros(left + 1)
-        rivals = [other for other in range(self.a.size) if other != variant]
+        rivals = [other for other in range(len(self.mean)) if other != variant]
         best, reached = self._best_of(rivals)
         tail = np.append(np.cumsum((best * np.diff(reached, prepend=0.0))[::-1])[::-1], 0.0)
         first = self.given[variant]
@@ -122,6 +119,22 @@ class _HoleState:
         gain = float(self._gains_of(variant, tries)[-1])
         self.given[variant] += tries
         self.worth += gain / self.plays
+
+
+def _hole_states(holes: Sequence[PracticeHole], tries: int) -> list[_HoleState]:
+    """All holes' states; the outcomes of up to ``tries`` tries are laid out in one batch."""
+    pairs = [beta_parameters(np.atleast_1d(hole.a), np.atleast_1d(hole.b)) for hole in holes]
+    if any(a.ndim != 1 for a, _ in pairs):
+        raise EngineError("a hole's variants must be one list of rates")
+    a, b = (np.concatenate([pair[side] for pair in pairs]) for side in (0, 1))
+    chance, mean = _outcomes(a, b, tries)
+    states: list[_HoleState] = []
+    start = 0
+    for hole, (variants, _) in zip(holes, pairs, strict=True):
+        rows = slice(start, start + variants.size)
+        states.append(_HoleState(hole, chance[rows], mean[rows]))
+        start += variants.size
+    return states
 
 
 def _outcomes(a: Floats, b: Floats, entries: int) -> tuple[Floats, Floats]:
@@ -194,7 +207,7 @@ def plan_practice(holes: Sequence[PracticeHole], entries: int) -> PracticePlan:
     if wanted != math.floor(wanted):
         raise EngineError("entries must be a whole number")
     left = int(wanted)
-    states = [_HoleState(hole, left + LOOK_AHEAD) for hole in holes]
+    states = _hole_states(holes, left + LOOK_AHEAD)
     blocks: list[Allocation] = []
     tables = [state.gains(left) for state in states]
     while left:
@@ -208,7 +221,7 @@ def plan_practice(holes: Sequence[PracticeHole], entries: int) -> PracticePlan:
         states[chosen].give(variant, tries)
         left -= tries
         tables[chosen] = states[chosen].gains(left)
-        blocks.append(Allocation(states[chosen].hole.hole, variant, tries, gain))
+        blocks.append(Allocation(states[chosen].name, variant, tries, gain))
     return PracticePlan(_merged(blocks), sum((block.gain for block in blocks), 0.0), left)
 
 

@@ -203,7 +203,7 @@ def probability_best(rates: Rates) -> Floats:
     before = np.cumsum(areas, axis=1) - areas
     total = np.sum(areas, axis=1)[:, None, None]
     half = ((breaks[1:] - breaks[:-1]) / 2)[:, None]
-    below = (before[:, :, None] + shape @ PANEL_PARTIALS.T * half) / total
+    below = np.maximum((before[:, :, None] + shape @ PANEL_PARTIALS.T * half) / total, 0.0)
     edge = np.ones((1, *points.shape))
     earlier = np.cumprod(np.concatenate([edge, below[:-1]]), axis=0)
     later = np.cumprod(np.concatenate([edge, below[:0:-1]]), axis=0)[::-1]

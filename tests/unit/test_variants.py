@@ -1,0 +1,397 @@
+"""Rates, their comparison, misses from sums, and what counts in winds like yours."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import integrate, special, stats
+
+from engine.intervals import (
+    beta_interval,
+    beta_quantile,
+    disc_hit_probability,
+    tries_to_tell_apart,
+    two_sided_z,
+    wilson_interval,
+)
+from engine.variants import (
+    OTHER_GRADE_WEIGHT,
+    WIND_WIDTH_MPS,
+    MissSums,
+    Rates,
+    WindCells,
+    chance_higher,
+    compare_variants,
+    miss_summary,
+    pooled_prior,
+    probability_best,
+    rate_posteriors,
+    winds_like_yours,
+)
+from shared.errors import EngineError
+
+NAN = math.nan
+
+
+def rates(*pairs: tuple[float, float]) -> Rates:
+    return Rates(np.array([a for a, _ in pairs], float), np.array([b for _, b in pairs], float))
+
+
+# Quantiles and intervals
+
+
+@pytest.mark.parametrize(
+    ("least", "most"), [(0.1, 1), (0.1, 100), (1, 1e4), (100, 1e6), (1e5, 1e9)]
+)
+def test_beta_quantile_is_scipys(least: float, most: float) -> None:
+    rng = np.random.default_rng(7)
+    a, b = (10 ** rng.uniform(math.log10(least), math.log10(most), 500) for _ in range(2))
+    chance = 10 ** rng.uniform(-9, 0, 500)
+    chance[::2] = 1 - chance[::2] / 2
+    found, expected = beta_quantile(chance, a, b), special.betaincinv(a, b, chance)
+    inside = expected < 1 - 1e-6  # above, a double holds too few digits of 1 - x to compare
+    np.testing.assert_allclose(found[inside], expected[inside], rtol=1e-10)
+
+
+def test_beta_quantile_ends_and_shape() -> None:
+    found = beta_quantile([[0.0], [0.3], [1.0]], [2.5, 1.0], [7.0, 3.0])
+    assert found.shape == (3, 2)
+    np.testing.assert_array_equal(found[[0, 2]], [[0, 0], [1, 1]])
+    assert found[1, 1] == pytest.approx(1 - 0.7 ** (1 / 3), rel=1e-13)  # closed form for a = 1
+
+
+def test_beta_quantile_by_symmetry_far_out() -> None:
+    upper = beta_quantile(1 - 2.0**-30, 1.0, 4.0)
+    assert 1 - upper == pytest.approx(2.0**-7.5, rel=1e-12)  # closed form (1 - p)^(1/b)
+
+
+def test_beta_interval_and_wilson_agree_with_many_tries() -> None:
+    exact = beta_interval([3001.0, 40.5], [7001.0, 9.25], confidence=0.9)
+    assert exact.centre[1] == pytest.approx(40.5 / 49.75)
+    score = wilson_interval([3000], [10000], confidence=0.9)
+    assert exact.low[0] == pytest.approx(score.low[0], abs=5e-5)
+    assert exact.high[0] == pytest.approx(score.high[0], abs=5e-5)
+    assert special.betainc(40.5, 9.25, [exact.low[1], exact.high[1]]) == pytest.approx(
+        [0.05, 0.95], abs=1e-12
+    )
+
+
+def test_wilson_interval_without_a_try_is_everything() -> None:
+    found = wilson_interval([0.0, 2.5], [0.0, 2.5])
+    np.testing.assert_array_equal(found.low[0], 0.0)
+    np.testing.assert_array_equal(found.high, [1.0, 1.0])
+    assert found.centre[0] == pytest.approx(0.5)
+    z = two_sided_z(0.95)
+    assert found.low[1] == pytest.approx(2.5 / (2.5 + z * z))
+
+
+@given(tries=st.floats(0, 1e6), share=st.floats(0, 1), confidence=st.floats(0.01, 0.999))
+def test_wilson_interval_holds_its_rate(tries: float, share: float, confidence: float) -> None:
+    found = wilson_interval(share * tries, tries, confidence=confidence)
+    assert 0 <= found.low <= found.centre <= found.high <= 1
+    if tries > 1e-3:
+        assert found.low <= share + 1e-9
+        assert found.high >= share - 1e-9
+
+
+def test_disc_hit_far_outside_and_wide() -> None:
+    found = disc_hit_probability(offset_m=[100.0, 1.0], radius_m=[2.0, 80.0], spread_m=3.0)
+    np.testing.assert_allclose(found, [0, 1], atol=1e-14)
+
+
+# Rates and who is best
+
+
+def test_posteriors_take_weighted_counts() -> None:
+    found = rate_posteriors([0.75, 2], [3.25, 9], prior=(0.5, 1.5))
+    np.testing.assert_allclose(found.a, [1.25, 2.5])
+    np.testing.assert_allclose(found.b, [4.0, 8.5])
+    np.testing.assert_allclose(found.mean, [1.25 / 5.25, 2.5 / 11])
+
+
+def test_pooled_prior_is_worth_two_tries() -> None:
+    a, b = pooled_prior(9, 38)
+    assert (a, b) == pytest.approx((0.5, 1.5))
+    assert pooled_prior(0, 5000) == pytest.approx((0.1, 1.9))
+    assert pooled_prior(700, 700) == pytest.approx((1.9, 0.1))
+
+
+def test_closed_sum_and_quadrature_agree() -> None:
+    rng = np.random.default_rng(12)
+    for _ in range(60):
+        a, b, c, d = np.floor(10 ** rng.uniform(0, 3.5, 4))
+        quadrature = probability_best(rates((a, b), (c, d)))[0]
+        assert chance_higher(a, b, c, d) == pytest.approx(quadrature, abs=1e-11)
+
+
+def test_chance_higher_with_parts_of_tries() -> None:
+    def density(x: float) -> float:
+        return float(stats.beta.pdf(x, 3.7, 11.2) * stats.beta.cdf(x, 1.4, 6.5))
+
+    expected = integrate.quad(density, 0, 1, epsabs=1e-13, epsrel=1e-13)[0]
+    assert chance_higher(3.7, 11.2, 1.4, 6.5) == pytest.approx(expected, abs=1e-12)
+    assert chance_higher(1.4, 6.5, 3.7, 11.2) == pytest.approx(1 - expected, abs=1e-12)
+
+
+def test_chance_higher_with_a_million_results() -> None:
+    """Difference of two normals is exact enough there; its error falls as 1 / sqrt(n)."""
+    a, b, c, d = 200_500.0, 800_000.0, 199_700.0, 800_900.0
+    variance = sum(x * y / (x + y) ** 2 / (x + y + 1) for x, y in ((a, b), (c, d)))
+    z = (a / (a + b) - c / (c + d)) / math.sqrt(variance)
+    assert chance_higher(a, b, c, d) == pytest.approx(stats.norm.cdf(z), abs=1e-5)
+
+
+def test_probability_best_by_scipys_quadrature() -> None:
+    found = rates((3.5, 9.1), (1.2, 4), (1e5, 4e5), (0.3, 0.9), (40, 170))
+    one = probability_best(found)
+    near = list(0.2 + 6e-4 * np.arange(-8.0, 9.0))  # where the surest variant's density stands
+
+    def density(x: float, mine: int) -> float:
+        below = stats.beta.cdf(x, found.a, found.b)
+        below[mine] = stats.beta.pdf(x, found.a[mine], found.b[mine])
+        return float(np.prod(below))
+
+    for mine in range(5):
+        expected = integrate.quad(
+            density, 0, 1, args=(mine,), points=near, limit=2000, epsabs=1e-13, epsrel=1e-12
+        )[0]
+        assert one[mine] == pytest.approx(expected, abs=1e-10)
+
+
+def test_probability_best_by_monte_carlo() -> None:
+    found = rates((2.5, 6), (4, 11.5), (1, 1.8), (30, 61))
+    rng = np.random.default_rng(77)
+    draws = 400_000
+    winners = np.argmax(rng.beta(found.a, found.b, (draws, 4)), axis=1)
+    share = np.bincount(winners, minlength=4) / draws
+    error = np.sqrt(share * (1 - share) / draws)
+    assert np.all(np.abs(probability_best(found) - share) < 4 * error)
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.tuples(st.floats(0.1, 1e6), st.floats(0.1, 1e6)), min_size=1, max_size=10),
+    st.randoms(use_true_random=False),
+)
+def test_probability_best_sums_to_one_in_any_order(pairs, random) -> None:
+    found = probability_best(rates(*pairs))
+    assert np.all(found >= 0)
+    assert np.sum(found) == pytest.approx(1, abs=1e-12)
+    order = list(range(len(pairs)))
+    random.shuffle(order)
+    again = probability_best(rates(*[pairs[i] for i in order]))
+    np.testing.assert_allclose(again, found[order], atol=1e-9)
+
+
+def test_equal_variants_share_evenly_and_one_alone_is_best() -> None:
+    np.testing.assert_allclose(probability_best(rates(*[(2.5, 7.5)] * 7)), 1 / 7, atol=1e-14)
+    np.testing.assert_array_equal(probability_best(rates((3, 8))), [1.0])
+
+
+def test_comparison_has_a_row_for_each_variant() -> None:
+    found = compare_variants(rate_posteriors([3, 7], [20, 20]), confidence=0.8)
+    np.testing.assert_allclose(found.rate, [4 / 22, 8 / 22])
+    np.testing.assert_allclose(found.low, special.betaincinv([4, 8], [18, 14], 0.1))
+    np.testing.assert_allclose(found.high, special.betaincinv([4, 8], [18, 14], 0.9))
+    assert found.best[1] == pytest.approx(0.920542, abs=1e-6)  # check value, X
+
+
+# Misses
+
+
+def plain_sums(points: np.ndarray) -> MissSums:
+    along, across = points.T
+    return MissSums(
+        len(points),
+        len(points),
+        float(along.sum()),
+        float(across.sum()),
+        float(along @ along),
+        float(across @ across),
+        float(along @ across),
+    )
+
+
+def test_miss_summary_is_the_mean_and_covariance() -> None:
+    points = np.random.default_rng(3).multivariate_normal([4, -1.5], [[9, 2], [2, 4]], 37)
+    found = miss_summary(plain_sums(points))
+    assert found is not None and found.covariance_m2 is not None
+    assert (found.along_m, found.across_m) == pytest.approx(tuple(points.mean(axis=0)))
+    expected = np.cov(points.T)
+    np.testing.assert_allclose(found.covariance_m2, expected, rtol=1e-10)
+    assert found.spread_m == pytest.approx(math.sqrt(np.trace(expected) / 2))
+    assert (found.weight, found.results) == (37, pytest.approx(37))
+
+
+def test_weighted_miss_summary_is_unbiased_as_numpys() -> None:
+    rng = np.random.default_rng(8)
+    points, weights = rng.normal([1, 6], [2, 3], (25, 2)), rng.uniform(0.1, 1, 25)
+    along, across = points.T
+    sums = MissSums(
+        *(float(np.sum(part)) for part in (weights, weights**2)),
+        *(float(weights @ part) for part in (along, across, along**2, across**2, along * across)),
+    )
+    found = miss_summary(sums)
+    assert found is not None and found.covariance_m2 is not None
+    np.testing.assert_allclose(found.covariance_m2, np.cov(points.T, aweights=weights), rtol=1e-10)
+    assert found.results == pytest.approx(weights.sum() ** 2 / np.sum(weights**2))
+
+
+def test_miss_summary_with_none_one_and_equal_misses() -> None:
+    assert miss_summary(plain_sums(np.empty((0, 2)))) is None
+    one = miss_summary(plain_sums(np.array([[2.0, -5.0]])))
+    assert one is not None
+    assert (one.along_m, one.across_m, one.spread_m) == (2, -5, None)
+    same = miss_summary(plain_sums(np.full((7, 2), [0.1, 0.7])))
+    assert same is not None
+    assert same.spread_m == pytest.approx(0, abs=1e-7)
+
+
+def test_sums_that_cannot_belong_together_are_refused() -> None:
+    good = plain_sums(np.array([[1.0, 2.0], [3.0, -4.0], [6.0, 0.5]]))
+    for field, wrong in (
+        ("along2_m2", 1.0),
+        ("product_m2", 1e3),
+        ("across_m", NAN),
+        ("weight", -1.0),
+        ("squared_weight", 12.0),
+        ("squared_weight", 0.0),
+    ):
+        with pytest.raises(EngineError):
+            miss_summary(replace(good, **{field: wrong}))
+
+
+# Winds like yours
+
+
+def cells() -> WindCells:
+    return WindCells(
+        along_mps=np.array([0.0, 1.5, -4.0]),
+        across_mps=np.array([2.0, 2.5, 7.0]),
+        same_grade=np.array([True, False, True]),
+        tries=np.array([5, 9, 14]),
+        holed=np.array([2, 1, 6]),
+        measured=np.array([3, 8, 8]),
+        sum_along_m=np.array([4.0, -3.0, 11.0]),
+        sum_across_m=np.array([1.0, 6.0, -2.0]),
+        sum_along2_m2=np.array([10.0, 25.0, 40.0]),
+        sum_across2_m2=np.array([6.0, 30.0, 12.0]),
+        sum_product_m2=np.array([2.0, -4.0, 3.0]),
+    )
+
+
+def test_a_cell_counts_by_its_distance_and_grade() -> None:
+    found = winds_like_yours(cells(), along_mps=0.5, across_mps=1.0, width_mps=2.0)
+    weight = np.exp(-np.array([1.25, 3.25, 56.25]) / 8) * [1, OTHER_GRADE_WEIGHT, 1]
+    assert found.tries == pytest.approx(weight @ [5, 9, 14])
+    assert found.holed == pytest.approx(weight @ [2, 1, 6])
+    assert found.misses.weight == pytest.approx(weight @ [3, 8, 8])
+    assert found.misses.squared_weight == pytest.approx(weight**2 @ [3, 8, 8])
+    assert found.misses.along_m == pytest.approx(weight @ [4, -3, 11])
+    assert found.misses.across_m == pytest.approx(weight @ [1, 6, -2])
+    assert found.misses.along2_m2 == pytest.approx(weight @ [10, 25, 40])
+    assert found.misses.across2_m2 == pytest.approx(weight @ [6, 30, 12])
+    assert found.misses.product_m2 == pytest.approx(weight @ [2, -4, 3])
+    assert found.width_mps == 2.0
+
+
+def test_the_stated_width_counts_as_its_text_says() -> None:
+    alone = replace(
+        cells(),
+        along_mps=np.array([1.0, 1.0, 1.0]),
+        across_mps=2 + np.array([1, 2, 3]) * WIND_WIDTH_MPS,
+        same_grade=np.array([True, True, True]),
+        tries=np.array([100, 0, 0]),
+        holed=np.zeros(3),
+        measured=np.zeros(3),
+    )
+    shares = [
+        winds_like_yours(
+            replace(alone, tries=np.roll([100, 0, 0], i)), along_mps=1.0, across_mps=2.0
+        ).tries
+        for i in range(3)
+    ]
+    assert shares == pytest.approx([61, 14, 1], abs=0.6)
+    assert pytest.approx(4 * 0.44704) == WIND_WIDTH_MPS
+
+
+def test_a_very_wide_kernel_is_the_plain_sum() -> None:
+    same = replace(cells(), same_grade=np.array([True, True, True]))
+    found = winds_like_yours(same, along_mps=9.0, across_mps=-3.0, width_mps=1e9)
+    assert (found.tries, found.holed) == pytest.approx((28, 9))
+    summary = miss_summary(found.misses)
+    assert summary is not None
+    assert (summary.along_m, summary.across_m) == pytest.approx((12 / 19, 5 / 19))
+    assert summary.results == pytest.approx(19)
+
+
+def test_far_winds_and_no_cells_are_no_results() -> None:
+    far = winds_like_yours(cells(), along_mps=60.0, across_mps=0.0)
+    assert (far.tries, far.holed) == (0, 0)
+    assert miss_summary(far.misses) is None
+    none = winds_like_yours(WindCells(*[np.empty(0)] * 11), along_mps=1.0, across_mps=2.0)
+    assert (none.tries, none.holed, none.misses.weight) == (0, 0, 0)
+
+
+@pytest.mark.parametrize(
+    ("field", "wrong", "words"),
+    [
+        ("tries", [5, 9], "every column"),
+        ("tries", [1, 9, 14], "no more can be holed"),
+        ("measured", [6, 8, 8], "no more can be holed or measured"),
+        ("holed", [2, -1, 6], "holed must be at least 0, not -1"),
+        ("along_mps", [0, NAN, 1], "the wind along must be finite"),
+        ("sum_along_m", ["x", 1, 2], "the sums along must be numbers"),
+        ("same_grade", [1, 0, 1], "same grade must be true or false"),
+    ],
+)
+def test_bad_cells_are_named(field: str, wrong: list, words: str) -> None:
+    with pytest.raises(EngineError, match=words):
+        winds_like_yours(replace(cells(), **{field: wrong}), along_mps=0.0, across_mps=0.0)
+
+
+@pytest.mark.parametrize(
+    ("ask", "words"),
+    [
+        (lambda: wilson_interval([3, 5], [4, 4]), "no more can be holed than were tried"),
+        (lambda: wilson_interval([-1], [4]), "holed must be at least 0, not -1"),
+        (lambda: wilson_interval([], []), "holed must hold at least one number"),
+        (lambda: wilson_interval([1, 2, 3], [4, 4]), "must pair up"),
+        (lambda: wilson_interval([1], [4], confidence=1.0), "confidence must be between"),
+        (lambda: wilson_interval([NAN], [4]), "holed must be finite"),
+        (lambda: rate_posteriors([1], [math.inf]), "tries must be finite"),
+        (lambda: rate_posteriors([1], [3], prior=(0, 1)), "must be from 0.1"),
+        (lambda: pooled_prior(3, 2), "no more can be holed"),
+        (lambda: beta_quantile(1.2, 2, 3), "a chance must be from 0 to 1, not 1.2"),
+        (lambda: beta_quantile(1e-14, 2, 3), "a chance must be 0, 1 or at least"),
+        (lambda: beta_interval([1, 2], [1, 2, 3]), "must pair up"),
+        (lambda: probability_best(Rates(np.empty(0), np.empty(0))), "at least one"),
+        (lambda: chance_higher(2, NAN, 1, 1), "must be finite"),
+        (lambda: tries_to_tell_apart(0.3, 0.3), "equal rates cannot be told apart"),
+        (lambda: tries_to_tell_apart(0.3, 1.2), "a rate must be from 0 to 1"),
+        (lambda: tries_to_tell_apart(0.3, 0.2, power=0.04), "power must be between"),
+        (
+            lambda: disc_hit_probability(offset_m=1, radius_m=2, spread_m=0),
+            "more than zero",
+        ),
+        (
+            lambda: disc_hit_probability(offset_m=-1, radius_m=2, spread_m=3),
+            "the offset must be at least 0",
+        ),
+        (
+            lambda: disc_hit_probability(offset_m=90, radius_m=100, spread_m=0.01),
+            "too small",
+        ),
+        (
+            lambda: winds_like_yours(cells(), along_mps=0, across_mps=1, width_mps=0),
+            "the width must be more than zero",
+        ),
+        (lambda: winds_like_yours(cells(), along_mps=NAN, across_mps=1), "the wind must"),
+    ],
+)
+def test_bad_input_is_refused_in_words(ask, words: str) -> None:
+    with pytest.raises(EngineError, match=words):
+        ask()
