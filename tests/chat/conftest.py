@@ -1,0 +1,65 @@
+"""The real bot on the simulated Discord, a coach and two members in front of it."""
+
+from collections.abc import AsyncIterator, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import discord
+import pytest
+import simcord
+
+from bot.app import Leeward, make_bot
+from bot.settings import Settings
+from tests.chat.limits import watch_bodies
+
+SETTLE_S = 60.0
+
+
+@dataclass
+class Stage:
+    """A community with its people; ``restart`` brings up a new bot on the same database."""
+
+    env: simcord.Env
+    settings: Settings
+    guild: Any
+    questions: Any
+    notes: Any
+    coach: Any
+    tamsin: Any
+    odile: Any
+
+    @property
+    def bot(self) -> Leeward:
+        bot = self.env.bot
+        assert isinstance(bot, Leeward)
+        return bot
+
+    async def restart(self) -> None:
+        await self.env.restart_bot(make_bot(self.settings))
+
+
+@pytest.fixture(autouse=True)
+def bodies_within_limits(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Holds every body sent in a chat test against Discord's limits."""
+    yield from watch_bodies(monkeypatch)
+
+
+@pytest.fixture
+def settings(tmp_path: Path) -> Settings:
+    return Settings(database=f"sqlite:///{tmp_path / 'leeward.sqlite3'}")
+
+
+@pytest.fixture
+async def stage(settings: Settings) -> AsyncIterator[Stage]:
+    async with simcord.run(make_bot(settings), settle_timeout=SETTLE_S) as env:
+        guild = env.create_guild()
+        role = guild.create_role(
+            "Coach", permissions=discord.Permissions(manage_guild=True, send_messages=True)
+        )
+        questions = guild.create_text_channel("wind-questions")
+        notes = guild.create_text_channel("hole-notes")
+        coach = guild.add_member(env.create_user("rosalind"), roles=[role])
+        tamsin = guild.add_member(env.create_user("tamsin"))
+        odile = guild.add_member(env.create_user("odile"))
+        yield Stage(env, settings, guild, questions, notes, coach, tamsin, odile)
