@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from shared.model import Model
 from shared.quantities import Amount, Curve, Height, Length, Wind
@@ -25,3 +25,10 @@ class Shot(Model):
     backspin: Annotated[Amount, Field(ge=-MAX_SPIN_STEPS, le=MAX_SPIN_STEPS)] = 0.0
     sidespin: Annotated[Amount, Field(ge=-MAX_SPIN_STEPS, le=MAX_SPIN_STEPS)] = 0.0
     curve: Curve | None = None
+
+    @field_validator("distance")
+    @classmethod
+    def _some_distance(cls, distance: Length | None) -> Length | None:
+        if distance is not None and distance.value <= 0:
+            raise ValueError("the distance must be above 0")
+        return distance

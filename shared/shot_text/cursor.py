@@ -1,0 +1,83 @@
+"""The tokens of one text, the items read from them so far, and places to point errors at."""
+
+from dataclasses import dataclass
+
+from shared.errors import ShotTextError
+from shared.shot_text.source import Source
+from shared.shot_text.tokens import Token, TokenKind, tokenise
+from shared.shot_text.words import LONGEST_PHRASE, UNITS
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing said. ``kind`` is one letter of ``words``, or one of these:
+
+    ``n`` bare number, ``v`` speed, ``l`` length, ``p`` per cent, ``q`` per cent with a sign,
+    ``g`` degrees, ``t`` clock time, ``k`` compass point, ``C`` club, ``G`` grade, ``Q`` ball,
+    ``,`` anything that parts. ``start`` and ``end`` are places in the text.
+    """
+
+    kind: str
+    start: int
+    end: int
+    number: float = 0.0
+    unit: str = ""
+    name: str = ""
+
+
+class Cursor:
+    """What the readers of numbers, names and words share. Places here count tokens."""
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.index = source.index
+        self.tokens = tokenise(source.text)
+        self.items: list[Item] = []
+
+    def push(
+        self, kind: str, at: int, end: int, *, number: float = 0.0, unit: str = "", name: str = ""
+    ) -> int:
+        """Adds an item made of the tokens from ``at`` to before ``end``; gives ``end`` back."""
+        start, last = self.tokens[at].start, self.tokens[end - 1].end
+        self.items.append(Item(kind, start, last, number, unit, name))
+        return end
+
+    @property
+    def last_kind(self) -> str:
+        """The kind of the item read last, a blank before the first."""
+        return self.items[-1].kind if self.items else " "
+
+    def raw(self, at: int, end: int) -> str:
+        """What was typed from token ``at`` to before token ``end``."""
+        return self.source.text[self.tokens[at].start : self.tokens[end - 1].end]
+
+    def piece(self, at: int, end: int) -> str:
+        """The same in quotation marks, for a sentence."""
+        return self.source.piece(self.tokens[at].start, self.tokens[end - 1].end)
+
+    def error(self, sentence: str, at: int, end: int, *, more: str = "") -> ShotTextError:
+        """An error about the tokens from ``at`` to before ``end``."""
+        start, last = self.tokens[at].start, self.tokens[end - 1].end
+        return self.source.error(sentence, start=start, end=last, more=more)
+
+    def token(self, at: int) -> Token | None:
+        """The token at ``at``, None outside of the text."""
+        return self.tokens[at] if 0 <= at < len(self.tokens) else None
+
+    def glued(self, at: int, *, kind: TokenKind) -> Token | None:
+        """The token at ``at`` if it is of that kind with no blank before it."""
+        token = self.token(at)
+        return token if token is not None and token.kind == kind and token.glued else None
+
+    def words(self, at: int) -> list[tuple[int, str]]:
+        """The phrases of one word, two words, ... that start at ``at``, each with its end."""
+        found: list[tuple[int, str]] = []
+        place = at
+        while place < len(self.tokens) and len(found) < LONGEST_PHRASE:
+            token = self.tokens[place]
+            place += 1
+            if token.kind == "word" or (not found and token.text in UNITS):
+                found.append((place, f"{found[-1][1]} {token.text}" if found else token.text))
+            elif not (found and token.text in ("-", "'") and token.glued):
+                break
+        return found
