@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from shared.errors import EngineError
+
 Array = NDArray[np.float64]
 
 BALL_MASS_KG = 0.04593  # R&A/USGA Equipment Rules: at most 1.620 oz
@@ -15,14 +17,20 @@ BALL_DIAMETER_M = 0.04267  # R&A/USGA Equipment Rules: at least 1.680 in
 BALL_RADIUS_M = BALL_DIAMETER_M / 2
 BALL_AREA_M2 = np.pi * BALL_RADIUS_M**2
 GRAVITY_MPS2 = 9.80665  # CGPM 1901
+AIR_VISCOSITY_PAS = 1.7894e-5  # ISO 2533:1975, dynamic viscosity at 0 m
 SPIN_DECAY = 2e-5  # Smits & Smith 1994: d(omega)/dt = -2e-5 U omega / r
 
 
 @dataclass(frozen=True)
 class Aerodynamics:
-    """CD = drag0 + drag1 S + drag2 S^2 and CL = lift S^lift_power, without dimension.
+    """A law of drag and lift, all numbers without dimension:
 
-    ``spin_decay`` is the factor c of d(omega)/dt = -c U omega / r; 0 keeps the spin.
+        CD = drag0 + drag1 S + drag2 S^2 + drag_wave sin(pi (Re - 90000) / 200000)
+        CL = lift S^lift_power
+
+    A parabola that bends down (drag2 < 0) is held at its top, for drag must not fall, let alone
+    push, where a wind from behind leaves a ball slow in the air. ``spin_decay`` is the factor c of
+    d(omega)/dt = -c U omega / r; 0 keeps the spin.
     """
 
     drag0: float
@@ -31,30 +39,48 @@ class Aerodynamics:
     lift: float
     lift_power: float
     spin_decay: float = 0.0
+    drag_wave: float = 0.0
+
+    @property
+    def top_spin_ratio(self) -> float:
+        """The spin ratio from which the parabola of CD is held: its top, infinity without one."""
+        return -self.drag1 / (2 * self.drag2) if self.drag2 < 0 else np.inf
 
 
 # Fitted by tests/fit_aerodynamics.py to the older men's launch table, no spin decay. Worst errors
-# it prints: carry 1.7% on the table fitted; held out 4.1% (women) and 2.0% (men 2023);
-# apex within 4.0 yd and landing angle within 8.8 deg on all three.
-FITTED = Aerodynamics(drag0=0.1822, drag1=0.5419, drag2=-0.295, lift=0.5056, lift_power=0.4656)
+# it prints: carry 1.6% on the table fitted; held out 4.3% (women) and 2.1% (men 2023);
+# apex within 4.4 yd and landing angle within 8.8 deg on all three.
+FITTED = Aerodynamics(drag0=0.1761, drag1=0.5865, drag2=-0.3471, lift=0.5198, lift_power=0.4819)
+
+# Smits & Smith, Science and Golf II (1994), pp. 340-347; stated for 70,000 < Re < 210,000 and
+# .08 < S < .2. To check the flight against; it leaves a driver a tenth short of published carries.
+SMITS_SMITH = Aerodynamics(
+    drag0=0.24,
+    drag1=0.18,
+    drag2=0.0,
+    lift=0.54,
+    lift_power=0.4,
+    spin_decay=SPIN_DECAY,
+    drag_wave=0.06,
+)
 
 NO_AIR = Aerodynamics(drag0=0.0, drag1=0.0, drag2=0.0, lift=0.0, lift_power=1.0)
 
 
-def coefficients(*, spin_ratio: Array, law: Aerodynamics) -> tuple[Array, Array]:
-    """CD and CL at spin ratio S (any shape) under ``law``."""
-    drag = law.drag0 + spin_ratio * (law.drag1 + law.drag2 * spin_ratio)
-    return drag, law.lift * spin_ratio**law.lift_power
+def coefficients(
+    *, spin_ratio: Array, law: Aerodynamics, reynolds: Array | None = None
+) -> tuple[Array, Array]:
+    """CD and CL at spin ratio S and Reynolds number Re (same shape) under ``law``.
 
-
-def smits_smith(*, spin_ratio: Array, reynolds: Array) -> tuple[Array, Array]:
-    """CD and CL of Smits & Smith, Science and Golf II (1994), pp. 340-347.
-
-    CD = .24 + .18 S + .06 sin(pi (Re - 90000) / 200000), CL = .54 S^.4, stated for
-    70,000 < Re < 210,000 and .08 < S < .2. The formula only; flights use ``FITTED``.
+    Re is asked for by a law with a ``drag_wave`` only. Errors: EngineError where it is missing.
     """
-    drag = 0.24 + 0.18 * spin_ratio + 0.06 * np.sin(np.pi * (reynolds - 90_000) / 200_000)
-    return drag, 0.54 * spin_ratio**0.4
+    held = np.minimum(spin_ratio, law.top_spin_ratio)
+    drag = law.drag0 + held * (law.drag1 + law.drag2 * held)
+    if law.drag_wave:
+        if reynolds is None:
+            raise EngineError("this law of drag needs the Reynolds number")
+        drag += law.drag_wave * np.sin(np.pi * (reynolds - 90_000) / 200_000)
+    return drag, law.lift * spin_ratio**law.lift_power
 
 
 def terminal_speed_mps(*, drag_coefficient: float, density_kgpm3: float) -> float:

@@ -16,6 +16,7 @@ ISO_GAS_CONSTANT = 287.05287  # J/(kg K)
 ISO_TOP_M = 11_000.0
 KELVIN = 273.15
 PROFILE_REFERENCE_M = 10.0  # the height at which a forecast gives its wind
+PROFILE_FLOOR_M = 1.0  # our choice; a ball is above it but for the first and last tenth of a second
 SEVENTH_ROOT = 1 / 7  # AMS Glossary: seventh-root profile
 
 
@@ -58,8 +59,11 @@ def cipm_density_kgpm3(*, pressure_pa: float, temperature_c: float, humidity: fl
 def power_profile(
     *, height_m: Array, exponent: float = SEVENTH_ROOT, reference_m: float = PROFILE_REFERENCE_M
 ) -> Array:
-    """Wind speed at ``height_m`` (any shape) over that at the reference: (y / y_ref)^exponent."""
-    return (np.maximum(height_m, 0.0) / reference_m) ** exponent
+    """Wind speed at ``height_m`` (any shape) over that at the reference: (y / y_ref)^exponent.
+
+    Held below 1 m, where a power law's gradient grows without limit towards the ground.
+    """
+    return (np.maximum(height_m, PROFILE_FLOOR_M) / reference_m) ** exponent
 
 
 def _iso(altitude_m: float) -> tuple[float, float]:

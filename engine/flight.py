@@ -14,7 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.aerodynamics import (
+    AIR_VISCOSITY_PAS,
     BALL_AREA_M2,
+    BALL_DIAMETER_M,
     BALL_MASS_KG,
     BALL_RADIUS_M,
     FITTED,
@@ -26,10 +28,14 @@ from engine.air import ISO_DENSITY_KGPM3, power_profile
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]
+Rows = NDArray[np.intp]
+Step = tuple[Array, Array]  # place and pace
 
 STEP_S = 0.2  # landing within 1 mm of DOP853 at rtol 1e-10, see tests/unit/test_flight.py
+PROFILE_STEPS = 4  # a wind that changes fast near the ground needs shorter steps: 2 mm with these
 LONGEST_FLIGHT_S = 30.0  # no golf shot flies half as long
 HERMITE_ROUNDS = 5  # Newton on a cubic over one step: quadratic, far below 1e-9 s by then
+WEIGHT_MPS2 = np.array([[0.0], [GRAVITY_MPS2], [0.0]])
 STILL_SPEED_MPS = 1e-9  # avoids 0 / 0 in the spin ratio of a ball at rest in the air
 
 
@@ -62,8 +68,8 @@ class Launch:
 class Landing:
     """Where a batch comes down through its target's height; arrays (n,).
 
-    ``reached`` is False for a shot whose apex stayed below the target's height: its other values
-    are those at the apex's step and mean nothing.
+    ``reached`` is False for a shot whose apex stayed below the target's height, or that was not
+    down after 30 s: its other values are finite and mean nothing.
     """
 
     long_m: Array
@@ -117,68 +123,91 @@ def fly(
 ) -> Landing:
     """Fly a batch until each shot has come down through its target's height ``height_m`` (n,).
 
-    ``wind_mps`` is the air's velocity, (3, n) or (3, 1). Errors: EngineError when an input is not
-    finite or a shot is still up after 30 s.
+    ``wind_mps`` is the air's velocity, (3, n) or (3, 1), level. A shot that never comes down there,
+    or not within 30 s, is not ``reached``; the others do not suffer from it. Errors: EngineError
+    when an input is not finite, a spin is negative or a wind blows up or down.
     """
-    _require_finite(launch, wind_mps, height_m)
-    motion = _Motion(launch, wind_mps, air)
-    state = motion.start(launch)
+    _require_sane(launch, wind_mps, height_m)
+    if air.profile_exponent is not None:
+        step_s /= PROFILE_STEPS
+    motion = Motion(launch, wind_mps, air)
+    place, pace = motion.start(launch)
     catch = _Catch(height_m)
     for count in range(int(LONGEST_FLIGHT_S / step_s)):
-        slope = motion.slope(state)
-        later = motion.step(state, slope, step_s)
-        catch.look(count * step_s, step_s, state, later)
-        state = later
+        later_place, later_pace = motion.step(place, pace, step_s)
+        catch.look(count * step_s, step_s, (place, pace), (later_place, later_pace))
+        place, pace = later_place, later_pace
         if catch.all_down:
-            return catch.landing()
-    raise EngineError(f"a shot was still in the air after {LONGEST_FLIGHT_S:g} s")
+            break
+    return catch.landing(step_s, motion.frame)
 
 
-def _require_finite(launch: Launch, wind_mps: Array, height_m: Array) -> None:
+def _require_sane(launch: Launch, wind_mps: Array, height_m: Array) -> None:
     given = (launch.velocity_mps, launch.spin_axis, launch.spin_radps, wind_mps, height_m)
     if not all(np.isfinite(array).all() for array in given):
         raise EngineError("a flight needs finite numbers")
+    if (launch.spin_radps < 0).any():
+        raise EngineError("a spin is never negative; its axis says which way it turns")
+    if wind_mps[1].any():
+        raise EngineError("a wind is level")
 
 
-class _Motion:
-    """The equation of motion of one batch. State rows: position 0-2, velocity 3-5, spin 6."""
+class Motion:
+    """The equation of motion of one batch, seen from air that moves with a uniform wind.
+
+    ``place`` is the position (3, n) in that frame, ``pace`` the velocity in rows 0-2 and, where it
+    decays, the spin in row 3. Under a profile the frame stands still and the wind is ``shear``.
+    """
 
     def __init__(self, launch: Launch, wind_mps: Array, air: Air) -> None:
-        self.wind = wind_mps
+        uniform = air.profile_exponent is None
+        self.frame = wind_mps if uniform else np.zeros((3, 1))
+        self.shear = None if uniform else wind_mps
+        self.exponent = air.profile_exponent or 0.0
         self.law = air.law
-        self.exponent = air.profile_exponent
         self.pull = air.density_kgpm3 * BALL_AREA_M2 / (2 * BALL_MASS_KG)
-        axis = launch.spin_axis
-        self.axis_a = axis[[1, 2, 0]]
-        self.axis_b = axis[[2, 0, 1]]
+        self.reynolds = air.density_kgpm3 * BALL_DIAMETER_M / AIR_VISCOSITY_PAS
+        self.rim = BALL_RADIUS_M * launch.spin_radps  # speed of the ball's equator, m/s
+        x, y, z = launch.spin_axis
+        none = np.zeros_like(x)
+        self.turn = np.array(((none, -z, y), (z, none, -x), (-y, x, none)))  # s x u = turn u
 
-    def start(self, launch: Launch) -> Array:
-        zero = np.zeros_like(launch.velocity_mps)
-        return np.concatenate((zero, launch.velocity_mps, launch.spin_radps[None]))
+    def start(self, launch: Launch) -> tuple[Array, Array]:
+        pace = launch.velocity_mps - self.frame
+        if self.law.spin_decay:
+            pace = np.concatenate((pace, self.rim[None]))
+        return np.zeros_like(launch.velocity_mps), pace
 
-    def slope(self, state: Array) -> Array:
-        wind = self.wind
-        if self.exponent is not None:
-            wind = wind * power_profile(height_m=state[1], exponent=self.exponent)
-        through = state[3:6] - wind
-        speed = np.sqrt((through * through).sum(axis=0)) + STILL_SPEED_MPS
-        spin = state[6]
-        drag, lift = coefficients(spin_ratio=BALL_RADIUS_M * spin / speed, law=self.law)
+    def slope(self, pace: Array, place: Array, ahead_s: float | Array, earlier: Array) -> Array:
+        """Change with time of ``pace``, reached from ``place`` after ``ahead_s`` at ``earlier``."""
+        through = pace[:3]
+        if self.shear is not None:
+            height = place[1] + ahead_s * earlier[1]
+            through = through - self.shear * power_profile(height_m=height, exponent=self.exponent)
+        speed = np.sqrt(np.einsum("in,in->n", through, through)) + STILL_SPEED_MPS
+        rim = pace[3] if self.law.spin_decay else self.rim
+        reynolds = self.reynolds * speed if self.law.drag_wave else None
+        drag, lift = coefficients(spin_ratio=rim / speed, reynolds=reynolds, law=self.law)
         pull = self.pull * speed
-        turned = self.axis_a * through[[2, 0, 1]] - self.axis_b * through[[1, 2, 0]]
-        change = np.empty_like(state)
-        change[:3] = state[3:6]
-        change[3:6] = pull * (lift * turned - drag * through)
-        change[4] -= GRAVITY_MPS2
-        change[6] = spin * speed * (-self.law.spin_decay / BALL_RADIUS_M)
-        return change
+        turned = np.einsum("ijn,jn->in", self.turn, through)
+        change = (pull * lift) * turned - (pull * drag) * through - WEIGHT_MPS2
+        if not self.law.spin_decay:
+            return change
+        slowing = rim * speed * (-self.law.spin_decay / BALL_RADIUS_M)
+        return np.concatenate((change, slowing[None]))
 
-    def step(self, state: Array, first: Array, step_s: float) -> Array:
-        half = step_s / 2
-        second = self.slope(state + half * first)
-        third = self.slope(state + half * second)
-        fourth = self.slope(state + step_s * third)
-        return state + (step_s / 6) * (first + 2 * (second + third) + fourth)
+    def step(self, place: Array, pace: Array, step_s: float | Array) -> tuple[Array, Array]:
+        """One classical Runge-Kutta step."""
+        half, sixth = step_s / 2, step_s / 6
+        first = self.slope(pace, place, 0.0, pace)
+        pace_2 = pace + half * first
+        second = self.slope(pace_2, place, half, pace)
+        pace_3 = pace + half * second
+        third = self.slope(pace_3, place, half, pace_2)
+        pace_4 = pace + step_s * third
+        fourth = self.slope(pace_4, place, step_s, pace_3)
+        moved = sixth * (pace + 2 * (pace_2 + pace_3) + pace_4)
+        return place + moved[:3], pace + sixth * (first + 2 * (second + third) + fourth)
 
 
 class _Catch:
@@ -189,67 +218,78 @@ class _Catch:
         self.height = height_m
         self.down = np.zeros(count, dtype=np.bool_)
         self.reached = np.zeros(count, dtype=np.bool_)
+        self.falling = np.zeros(count, dtype=np.bool_)
         self.apex = np.zeros(count)
         self.time = np.zeros(count)
-        self.state = np.zeros((7, count))
+        self.ends = np.zeros((4, 3, count))  # place and pace at both ends of the step that crosses
 
     @property
     def all_down(self) -> bool:
         return bool(self.down.all())
 
-    def look(self, time_s: float, step_s: float, before: Array, after: Array) -> None:
-        np.maximum(self.apex, np.where(self.down, self.apex, after[1]), out=self.apex)
-        falling = after[4] < 0
-        if not falling.any():
+    def look(
+        self,
+        time_s: float,
+        step_s: float,
+        before: Step,
+        after: Step,
+    ) -> None:
+        falling = after[1][1] < 0
+        if not np.count_nonzero(falling):
             return
-        turning = falling & (before[4] >= 0) & ~self.down
-        if turning.any():
-            self._top(step_s, before, after, turning)
-        below = ~self.down & falling & (after[1] <= self.height)
-        if not below.any():
-            return
-        crossing = below & (before[1] >= self.height)
-        self.down |= below
-        self.reached |= crossing
-        columns = np.flatnonzero(below)
-        part, state = _hermite(self.height[columns], step_s, before[:, columns], after[:, columns])
-        self.time[columns] = time_s + part
-        self.state[:, columns] = state
+        turning = falling > self.falling
+        self.falling = falling
+        if np.count_nonzero(turning):
+            self._top(step_s, np.flatnonzero(turning & ~self.down), before, after)
+        below = falling & (after[0][1] <= self.height) & ~self.down
+        if np.count_nonzero(below):
+            self._cross(time_s, np.flatnonzero(below), before, after)
 
-    def _top(self, step_s: float, before: Array, after: Array, turning: NDArray[np.bool_]) -> None:
-        rise, fall = before[4, turning], after[4, turning]
-        share = rise / (rise - fall)  # vertical speed taken as linear over the step
-        top = before[1, turning] + step_s * share * (rise + 0.0) / 2
-        self.apex[turning] = np.maximum(self.apex[turning], top)
+    def _top(self, step_s: float, rows: Rows, before: Step, after: Step) -> None:
+        """The top of shots that turn over, their vertical speed taken as linear over the step."""
+        height, rise, fall = before[0][1, rows], before[1][1, rows], after[1][1, rows]
+        top = height + step_s * rise**2 / (2 * (rise - fall))
+        self.apex[rows] = np.maximum(self.apex[rows], top)
 
-    def landing(self) -> Landing:
-        level = np.hypot(self.state[3], self.state[5])
+    def _cross(self, time_s: float, rows: Rows, before: Step, after: Step) -> None:
+        self.down[rows] = True
+        highest = np.maximum(before[0][1, rows], self.apex[rows])
+        self.reached[rows] = highest >= self.height[rows]
+        self.time[rows] = time_s
+        for end, whole in zip(self.ends, (*before, *after), strict=True):
+            end[:, rows] = whole[:3, rows]
+
+    def landing(self, step_s: float, frame: Array) -> Landing:
+        """Where the shots crossed, seen from the ground instead of the moving ``frame``."""
+        part, place, velocity = _hermite(self.height, step_s, self.ends)
+        time = self.time + part
+        place = place + frame * time
+        velocity = velocity + frame
+        level = np.hypot(velocity[0], velocity[2])
         return Landing(
-            long_m=self.state[0],
-            right_m=self.state[2],
-            time_s=self.time,
+            long_m=place[0],
+            right_m=place[2],
+            time_s=time,
             apex_m=self.apex,
-            descent_deg=np.degrees(np.arctan2(-self.state[4], level)),
+            descent_deg=np.degrees(np.arctan2(-velocity[1], level)),
             reached=self.reached,
         )
 
 
-def _hermite(height: Array, step_s: float, before: Array, after: Array) -> tuple[Array, Array]:
-    """Time into the step and state at which the Hermite cubic of y passes ``height``."""
-    drop = before[1] - after[1]
-    t = np.clip((before[1] - height) / np.where(drop > 0, drop, 1.0), 0.0, 1.0)
-    y0, y1 = before[1], after[1]
-    v0, v1 = before[4] * step_s, after[4] * step_s
-    cubic, square = 2 * (y0 - y1) + v0 + v1, 3 * (y1 - y0) - 2 * v0 - v1
+def _hermite(height: Array, step_s: float, ends: Array) -> tuple[Array, Array, Array]:
+    """Time into the step, place and velocity at which the Hermite cubic falls through ``height``.
+
+    ``ends`` (4, 3, n): place and velocity before, place and velocity after the step. Newton from
+    the end of the step: a path that bends down has its later crossing on that side.
+    """
+    before, start, after, end = ends[0], step_s * ends[1], ends[2], step_s * ends[3]
+    cubic, square = 2 * (before - after) + start + end, 3 * (after - before) - 2 * start - end
+    a, b, c, d = cubic[1], square[1], start[1], before[1] - height
+    t = np.ones_like(height)
     for _ in range(HERMITE_ROUNDS):
-        value = ((cubic * t + square) * t + v0) * t + y0 - height
-        rate = (3 * cubic * t + 2 * square) * t + v0
+        value = ((a * t + b) * t + c) * t + d
+        rate = (3 * a * t + 2 * b) * t + c
         t = np.clip(t - value / np.where(rate < 0, rate, -np.inf), 0.0, 1.0)
-    p0, p1 = before[:3], after[:3]
-    d0, d1 = before[3:6] * step_s, after[3:6] * step_s
-    a, b = 2 * (p0 - p1) + d0 + d1, 3 * (p1 - p0) - 2 * d0 - d1
-    state = np.empty_like(before)
-    state[:3] = ((a * t + b) * t + d0) * t + p0
-    state[3:6] = ((3 * a * t + 2 * b) * t + d0) / step_s
-    state[6] = before[6] + (after[6] - before[6]) * t
-    return t * step_s, state
+    place = ((cubic * t + square) * t + start) * t + before
+    velocity = ((3 * cubic * t + 2 * square) * t + start) / step_s
+    return t * step_s, place, velocity
