@@ -85,6 +85,8 @@ def error_sentence(error: LeewardError, units: UnitSystem = "yards") -> str:
         return _unreachable(error, units)
     if isinstance(error, TooStrongWindError):
         wind = speed(error.speed_mps, units)
+        if error.reaching:
+            return f"This club can't hold {wind} of wind; the {listed(error.reaching)} would reach."
         return (
             f"No aim holds this ball against a wind of {wind}; take a lower wind or a longer club."
         )

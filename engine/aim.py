@@ -20,15 +20,28 @@ from shared.errors import EngineError, NotConvergedError, TooStrongWindError
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Rows = NDArray[np.intp]
 
-SOLVED_M = 2e-3  # how near the target the ball must land
-MOST_ROUNDS = 25
+MOST_ROUNDS = 15  # of a pass; tests/bench/aim.py needs at most a dozen
 LEAST_FACTOR, MOST_FACTOR = 0.15, 2.5  # of full speed; wider than any kit allows
 MOST_AZIMUTH_RAD = 1.3
 NUDGE = 1e-3  # difference for the first Jacobian, of the factor and in rad
 LARGEST_STEP = 0.25  # per round, of ln f and in rad
 HARDER = np.array([[0.1], [0.0]])  # the move of a shot that stayed below its target
-COARSE_STEP_S = 0.4  # the first rounds only point the way
+LEAST = np.array([[np.log(LEAST_FACTOR)], [-MOST_AZIMUTH_RAD]])
+MOST = np.array([[np.log(MOST_FACTOR)], [MOST_AZIMUTH_RAD]])
+
+
+@dataclass(frozen=True)
+class Pass:
+    """One pass of the solve: the flight's step and how near the target the ball must land."""
+
+    step_s: float
+    solved_m: float
+
+
+COARSE = Pass(step_s=0.6, solved_m=0.05)  # only finds the way
+FINE = Pass(step_s=STEP_S, solved_m=2e-3)
 
 
 @dataclass(frozen=True)
@@ -58,6 +71,18 @@ class Questions:
         if (self.distance_m <= 0).any() or (self.wind_mps < 0).any():
             raise EngineError("an aim needs a distance above 0 and a wind of 0 or more")
 
+    def joined(self, other: "Questions") -> "Questions":
+        """Both batches as one, this one first."""
+        return Questions(
+            self.full.joined(other.full),
+            np.concatenate((self.distance_m, other.distance_m)),
+            np.concatenate((self.height_m, other.height_m)),
+            np.concatenate((self.wind_mps, other.wind_mps)),
+            np.concatenate((self.wind_from_deg, other.wind_from_deg)),
+            np.concatenate((self.spin_factor, other.spin_factor)),
+            np.concatenate((self.tilt_rad, other.tilt_rad)),
+        )
+
     def take(self, index: NDArray[np.intp]) -> "Questions":
         """The questions at ``index``, in its order."""
         return Questions(
@@ -75,7 +100,7 @@ class Questions:
 class Aims:
     """Solved aims of a batch; every array (n,). Values where ``solved`` is False mean nothing.
 
-    ``plays_m`` is the level still-air carry of the shot, ``still`` its landing without wind at the
+    ``plays_m`` is what the same swing carries straight, level and in still air, ``still`` its landing without wind at the
     target's height, ``flight`` the landing in the wind; ``miss_m`` is what the solve left over.
     """
 
@@ -89,6 +114,21 @@ class Aims:
     miss_m: Array
     solved: Flags
     rounds: int
+
+    def take(self, index: NDArray[np.intp]) -> "Aims":
+        """The aims at ``index``, in its order."""
+        return Aims(
+            allowance_long_m=self.allowance_long_m[index],
+            allowance_right_m=self.allowance_right_m[index],
+            plays_m=self.plays_m[index],
+            speed_factor=self.speed_factor[index],
+            azimuth_rad=self.azimuth_rad[index],
+            flight=_at(self.flight, index),
+            still=_at(self.still, index),
+            miss_m=self.miss_m[index],
+            solved=self.solved[index],
+            rounds=self.rounds,
+        )
 
 
 def solve(*, questions: Questions, air: Air = STANDARD_AIR) -> Aims:
@@ -126,50 +166,77 @@ class _Search:
         self.reached = np.zeros(len(questions), dtype=np.bool_)
 
     def run(self) -> int:
-        """Refine the guess until every question is solved or the rounds are used up."""
+        """Refine the guess until every question is solved or the rounds are used up.
+
+        Coarse steps find the way, fine ones only have to correct their last few centimetres.
+        """
         jacobian = self._first_round()
-        limits = np.array([[np.log(LEAST_FACTOR)], [-MOST_AZIMUTH_RAD]])
-        most = np.array([[np.log(MOST_FACTOR)], [MOST_AZIMUTH_RAD]])
-        rounds = 0
-        for rounds in range(1, MOST_ROUNDS + 1):
-            done = (np.abs(self.gap) < SOLVED_M).all(axis=0) & self.reached
-            open_ = np.arange(done.size) if rounds == 1 else np.flatnonzero(~done)
+        rounds = self._refine(jacobian, np.arange(len(self.questions)), COARSE)
+        hopeful = np.flatnonzero(self._solved(COARSE.solved_m))
+        self.gap, self.reached = self._gap(self.guess, self.questions, self.wind, FINE.step_s)
+        return rounds + 1 + self._refine(jacobian, hopeful, FINE)
+
+    def _solved(self, solved_m: float) -> Flags:
+        return (np.abs(self.gap) < solved_m).all(axis=0) & self.reached
+
+    def _refine(self, jacobian: Array, rows: Rows, pass_: Pass) -> int:
+        """Newton steps on those of ``rows`` that are still open; returns the rounds it took.
+
+        A shot that does not come down at its target's height gives no gap to steer by. Until one
+        does, shots are hit harder; after that a step that loses the height again is not taken, and
+        later steps go at most half way to where it was lost.
+        """
+        lost = np.full(len(self.questions), -np.inf)
+        for rounds in range(MOST_ROUNDS):
+            open_ = rows[~self._solved(pass_.solved_m)[rows]]
             if not open_.size:
-                break
+                return rounds
             gap, reached, before = self.gap[:, open_], self.reached[open_], self.guess[:, open_]
             move = np.where(reached, _solve_two(jacobian[..., open_], -gap), HARDER)
-            guess = np.clip(before + np.clip(move, -LARGEST_STEP, LARGEST_STEP), limits, most)
-            later, landed = self._gap(guess, self.questions.take(open_), self.wind[:, open_])
-            if rounds > 1:  # the first gap came from the coarse step
-                change = _broyden(jacobian[..., open_], guess - before, later - gap)
-                jacobian[..., open_] += np.where(reached & landed, change, 0.0)
-            self.guess[:, open_], self.gap[:, open_], self.reached[open_] = guess, later, landed
-        return rounds
+            guess = before + np.clip(move, -LARGEST_STEP, LARGEST_STEP)
+            guess[0] = np.maximum(guess[0], (lost[open_] + before[0]) / 2)
+            guess = np.clip(guess, LEAST, MOST)
+            later, landed = self._gap(
+                guess, self.questions.take(open_), self.wind[:, open_], pass_.step_s
+            )
+            change = _broyden(jacobian[..., open_], guess - before, later - gap)
+            jacobian[..., open_] += np.where(reached & landed, change, 0.0)
+            lost[open_] = np.where(landed, lost[open_], guess[0])
+            taken = landed | ~reached
+            kept = open_[taken]
+            self.guess[:, kept], self.gap[:, kept] = guess[:, taken], later[:, taken]
+            self.reached[kept] = landed[taken]
+        return MOST_ROUNDS
 
     def aims(self, rounds: int) -> Aims:
         questions = self.questions
         count = len(questions)
-        twice = questions.take(np.tile(np.arange(count), 3))
-        height = np.concatenate((questions.height_m, questions.height_m, np.zeros(count)))
+        stock = replace(
+            questions,
+            height_m=np.zeros(count),
+            spin_factor=np.ones(count),
+            tilt_rad=np.zeros(count),
+        )
+        thrice = questions.joined(questions).joined(stock)
         still = np.zeros((3, 2 * count))
         landing = self._fly(
             np.tile(self.guess, 3),
-            replace(twice, height_m=height),
+            thrice,
             np.concatenate((self.wind, still), axis=1),
         )
         flight, calm = _part(landing, 0, count), _part(landing, count, 2 * count)
         level = _part(landing, 2 * count, 3 * count)
         miss = np.hypot(*self.gap)
         return Aims(
-            allowance_long_m=calm.long_m - questions.distance_m,
-            allowance_right_m=calm.right_m + 0.0,
+            allowance_long_m=calm.long_m - flight.long_m,
+            allowance_right_m=calm.right_m - flight.right_m,
             plays_m=np.hypot(level.long_m, level.right_m),
             speed_factor=np.exp(self.guess[0]),
             azimuth_rad=self.guess[1],
             flight=flight,
             still=calm,
             miss_m=miss,
-            solved=(np.abs(self.gap) < SOLVED_M).all(axis=0) & self.reached & calm.reached,
+            solved=self._solved(FINE.solved_m) & calm.reached,
             rounds=rounds,
         )
 
@@ -189,7 +256,7 @@ class _Search:
         guess = np.tile(self.guess, 3)
         guess[0, count : 2 * count] += NUDGE
         guess[1, 2 * count :] += NUDGE
-        gap, reached = self._gap(guess, thrice, np.tile(self.wind, 3), COARSE_STEP_S)
+        gap, reached = self._gap(guess, thrice, np.tile(self.wind, 3), COARSE.step_s)
         base = gap[:, :count]
         jacobian = np.empty((2, 2, count))
         jacobian[:, 0] = (gap[:, count : 2 * count] - base) / NUDGE
@@ -206,7 +273,7 @@ class _Search:
         guess: Array,
         questions: Questions,
         wind: Array,
-        step_s: float = STEP_S,
+        step_s: float,
     ) -> tuple[Array, Flags]:
         landing = self._fly(guess, questions, wind, step_s)
         return np.stack((landing.long_m - questions.distance_m, landing.right_m)), landing.reached
@@ -251,12 +318,15 @@ def _broyden(jacobian: Array, move: Array, change: Array) -> Array:
 
 
 def _part(landing: Landing, start: int, end: int) -> Landing:
-    cut = slice(start, end)
+    return _at(landing, slice(start, end))
+
+
+def _at(landing: Landing, index: slice | NDArray[np.intp]) -> Landing:
     return Landing(
-        landing.long_m[cut],
-        landing.right_m[cut],
-        landing.time_s[cut],
-        landing.apex_m[cut],
-        landing.descent_deg[cut],
-        landing.reached[cut],
+        landing.long_m[index],
+        landing.right_m[index],
+        landing.time_s[index],
+        landing.apex_m[index],
+        landing.descent_deg[index],
+        landing.reached[index],
     )

@@ -29,6 +29,14 @@ class FullShot:
     elevation_rad: Array
     spin_radps: Array
 
+    def joined(self, other: "FullShot") -> "FullShot":
+        """Both as one, this one first."""
+        return FullShot(
+            np.concatenate((self.speed_mps, other.speed_mps)),
+            np.concatenate((self.elevation_rad, other.elevation_rad)),
+            np.concatenate((self.spin_radps, other.spin_radps)),
+        )
+
     def take(self, index: NDArray[np.intp]) -> "FullShot":
         """The full shots at ``index``, in its order."""
         return FullShot(self.speed_mps[index], self.elevation_rad[index], self.spin_radps[index])

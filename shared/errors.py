@@ -87,10 +87,11 @@ class UnreachableShotError(OutOfReachError):
 
 @dataclass
 class TooStrongWindError(EngineError):
-    """No aim holds the ball; the best try missed the target by ``miss_m``."""
+    """No aim holds the ball; the best try missed by ``miss_m``; ``reaching`` would hold it."""
 
     speed_mps: float
     miss_m: float
+    reaching: tuple[str, ...] = ()
 
 
 @dataclass

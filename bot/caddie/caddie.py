@@ -95,7 +95,12 @@ class Caddie:
         verdict = found.verdict[0]
         if verdict == Verdict.UNSOLVED or Verdict.UNSOLVED in found.verdict:
             miss_m, speed_mps = float(found.aims.miss_m.max()), float(base.wind_mps[0])
-            raise TooStrongWindError("no aim holds the ball against this wind", speed_mps, miss_m)
+            raise TooStrongWindError(
+                "no aim holds the ball against this wind",
+                speed_mps,
+                miss_m,
+                self._reaching(shot, choice, bag),
+            )
         if verdict == Verdict.FINE:
             return
         row = int(base.row[0])

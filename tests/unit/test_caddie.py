@@ -1,0 +1,188 @@
+"""The caddie: what fills in a shot, the answer's parts, and what it refuses."""
+
+import math
+
+import pytest
+
+from bot.caddie.caddie import Caddie
+from shared.answer import Answer
+from shared.bag import Bag
+from shared.errors import InputError, TooStrongWindError, UnreachableShotError
+from shared.shot_text import parse
+from tests.kits import demo_caddie, kit_with
+
+
+def ask(text: str, *, bag: Bag | None = None, caddie: Caddie | None = None) -> Answer:
+    asked = caddie or demo_caddie()
+    return asked.answer(shot=parse(text, kit=asked.kit), bag=bag, given=text)
+
+
+def test_a_wind_from_the_right_and_ahead_aims_right_and_long() -> None:
+    answer = ask("8.4 mph from 2, 5-iron, 165")
+    assert answer.allowance.right_yd > 2 * answer.allowance.long_yd > 4
+    assert answer.plays_yd == pytest.approx(165 + answer.allowance.long_yd, abs=0.4)
+    assert answer.share == 1.0
+    assert answer.setup_yd == pytest.approx(answer.plays_yd - 165, abs=1e-6)
+    assert (answer.law, answer.kit, answer.grade, answer.ball) == (
+        "flight",
+        "Leeward demo",
+        "ash",
+        "plover",
+    )
+
+
+def test_marks_are_yards_over_the_size_of_a_mark_at_that_carry() -> None:
+    full, part = ask("9 off the right, 7-iron, 140"), ask("9 off the right, 7-iron, 95")
+    assert full.allowance.right_marks == pytest.approx(full.allowance.right_yd / 1.6, abs=2e-3)
+    assert part.allowance.right_marks == pytest.approx(
+        part.allowance.right_yd / (0.8 + 0.8 * 4 / 49), abs=2e-3
+    )
+
+
+def test_what_the_wind_would_change_is_the_difference_of_two_answers() -> None:
+    here, more = ask("8 mph from 4, 6-iron, 140"), ask("9 mph from 4, 6-iron, 140")
+    turned = ask("8 mph from 130 off line, 6-iron, 140")
+    change = here.if_wind.per_mph
+    assert change.right_yd == pytest.approx(
+        more.allowance.right_yd - here.allowance.right_yd, abs=5e-3
+    )
+    assert change.long_yd == pytest.approx(
+        more.allowance.long_yd - here.allowance.long_yd, abs=5e-3
+    )
+    assert here.if_wind.per_10_deg.right_yd == pytest.approx(
+        turned.allowance.right_yd - here.allowance.right_yd, abs=5e-3
+    )
+
+
+def test_drift_is_what_the_allowance_makes_good() -> None:
+    answer = ask("11 mph from 10, hybrid, 170")
+    assert answer.flight is not None
+    assert answer.flight.drift_right_yd == -answer.allowance.right_yd > 3
+    assert answer.flight.drift_long_yd == -answer.allowance.long_yd < -2
+
+
+def test_without_logged_shots_the_margin_is_a_quarter_of_the_allowance() -> None:
+    answer = ask("12 mph from 1, 4-iron, 160")
+    assert answer.margin.right_yd == pytest.approx(0.25 * answer.allowance.right_yd, abs=2e-3)
+    assert answer.margin.long_yd == pytest.approx(0.25 * answer.allowance.long_yd, abs=2e-3)
+    assert answer.margin_yd == pytest.approx(
+        math.hypot(answer.margin.right_yd, answer.margin.long_yd), abs=2e-3
+    )
+    assert "no shots logged" in answer.margin.source
+
+
+def test_calm_needs_no_allowance_and_negative_zero_never_shows() -> None:
+    answer = ask("calm, 9-iron, 110")
+    assert answer.allowance.model_dump() == {
+        "right_yd": 0.0,
+        "long_yd": 0.0,
+        "right_marks": 0.0,
+        "long_marks": 0.0,
+    }
+    assert "-0.0" not in answer.model_dump_json()
+
+
+def test_the_shot_goes_before_the_bag_and_the_bag_before_the_default() -> None:
+    bag = Bag(grades={"5-iron": "yew"}, ball="tern")
+    assert ask("6 into, 5-iron, 150", bag=bag).grade == "yew"
+    assert ask("6 into, 5-iron oak, 150", bag=bag).grade == "oak"
+    assert ask("6 into, 6-iron, 140", bag=bag).grade == "ash"
+    assert ask("6 into, 5-iron, 150", bag=bag).ball == "tern"
+    assert ask("6 into, 5-iron, 150, heron", bag=bag).ball == "heron"
+
+
+def test_a_grade_the_kit_no_longer_has_falls_back_and_says_so() -> None:
+    answer = ask("6 into, 5-iron, 150", bag=Bag(grades={"5-iron": "elm"}, ball="dunlin"))
+    assert (answer.grade, answer.ball) == ("ash", "plover")
+    assert [note.split(":")[0] for note in answer.notes] == [
+        "the kit no longer has the grade elm of the 5-iron",
+        "the kit no longer has the ball dunlin",
+    ]
+
+
+def test_a_ball_that_feels_less_wind_needs_less_allowance() -> None:
+    plain, less = ask("10 off the left, 5-wood, 180"), ask("10 off the left, 5-wood, 180, tern")
+    ratio = less.allowance.right_yd / plain.allowance.right_yd
+    assert ratio == pytest.approx(0.85, abs=0.02)
+
+
+def test_a_ball_that_carries_more_is_set_up_for_less() -> None:
+    plain, more = ask("calm, 8-iron, 120"), ask("calm, 8-iron, 120, heron")
+    assert plain.setup_yd - more.setup_yd == pytest.approx(0.02 * 128, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("text", "reaching"),
+    [
+        ("calm, 7-iron, 165", "5-iron (ash)"),
+        ("calm, 5-iron, 166", "4-iron (ash)"),
+        ("calm, driver, 100", "pitching wedge (ash)"),
+    ],
+)
+def test_beyond_or_below_what_a_club_carries_says_what_would_reach(
+    text: str, reaching: str
+) -> None:
+    with pytest.raises(UnreachableShotError) as caught:
+        ask(text)
+    assert caught.value.reaching[0] == reaching
+
+
+def test_a_helping_wind_may_bring_a_target_beyond_full_carry_into_reach() -> None:
+    answer = ask("20 helping, 5-iron, 168")
+    assert answer.plays_yd < 165 < answer.distance_yd
+
+
+def test_the_bag_decides_what_would_reach() -> None:
+    with pytest.raises(UnreachableShotError) as caught:
+        ask("calm, 7-iron, 157", bag=Bag(grades={"6-iron": "yew"}))
+    assert caught.value.reaching[0] == "6-iron (yew)"
+
+
+def test_spin_and_curve_beyond_the_kit_are_refused() -> None:
+    with pytest.raises(InputError, match="5 steps of back or top spin, not 7"):
+        ask("8 into, 7-iron, 130, back 7")
+    with pytest.raises(InputError, match="15 degrees of tilt"):
+        ask("8 into, 7-iron, 130, fade 9, side 4 right")
+
+
+def test_a_wind_nothing_holds_against_is_an_error_not_a_number() -> None:
+    with pytest.raises(TooStrongWindError) as caught:
+        ask("130 mph into, sand wedge, 75")
+    assert caught.value.reaching == ()
+
+
+def test_a_wind_one_club_cannot_hold_names_those_that_can() -> None:
+    with pytest.raises(TooStrongWindError) as caught:
+        ask("30 mph into, 7-iron, 130")
+    assert caught.value.reaching[0] in {"hybrid (ash)", "5-wood (ash)", "4-iron (ash)"}
+
+
+def test_draw_and_fade_mirror_each_other_in_a_calm() -> None:
+    draw, fade = ask("calm, 6-iron, 140, draw 7"), ask("calm, 6-iron, 140, fade 7")
+    assert draw.plays_yd == pytest.approx(fade.plays_yd, abs=1e-3)
+    assert draw.plays_yd > ask("calm, 6-iron, 140").plays_yd + 0.05
+    assert draw.allowance.right_yd == fade.allowance.right_yd == 0.0
+
+
+def test_a_chart_answers_by_the_coachs_points() -> None:
+    kit = kit_with(club="7-iron", chart=((0.6, 0.5), (0.9, 0.95), (1.0, 1.0)))
+    answer = ask("10 mph from 1:30, 7-iron, 105", caddie=Caddie(kit))
+    per_mph = 0.5 + (0.95 - 0.5) * (0.75 - 0.6) / 0.3
+    assert answer.law == "chart"
+    assert answer.allowance.right_marks == pytest.approx(
+        10 * per_mph * math.sin(math.radians(45)), abs=2e-3
+    )
+    assert answer.allowance.long_marks == pytest.approx(answer.allowance.right_marks, abs=1e-6)
+
+
+def test_at_half_share_with_ten_per_cent_height_the_chart_gives_the_coachs_rule() -> None:
+    # Common practice: 8.4 mph needs 8.4 marks where the chart says .909 and the target is 10% up.
+    kit = kit_with(club="sand wedge", chart=((0.3, 0.8), (0.5, 0.909), (1.0, 1.3)))
+    answer = ask("8.4 mph into, sand wedge, 38.5, up 10%", caddie=Caddie(kit))
+    assert answer.share == 0.5
+    assert answer.allowance.long_marks == pytest.approx(8.4, abs=5e-3)
+
+
+def test_the_demo_reaches_165_with_the_5_iron_and_140_with_the_7_iron() -> None:
+    assert ask("calm, 5-iron, 165").setup_yd == pytest.approx(0, abs=2e-3)
+    assert ask("calm, 7-iron, 140").setup_yd == pytest.approx(0, abs=2e-3)
