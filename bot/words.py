@@ -3,9 +3,11 @@
 import re
 import unicodedata
 
+from shared.answer import Allowance
 from shared.errors import (
     EngineError,
     InputError,
+    KitFileError,
     LeewardError,
     NotConvergedError,
     StorageError,
@@ -27,8 +29,9 @@ def length(yards: float, units: UnitSystem, digits: int = 1) -> str:
 
 
 def speed(mps: float, units: UnitSystem) -> str:
-    """A wind speed in the reader's unit: '8.4 mph'."""
-    return f"{mps:.1f} m/s" if units == "metric" else f"{mps / MPS_PER_MPH:.1f} mph"
+    """A wind speed in the reader's unit: '8.4 mph', '30 mph'."""
+    value = mps if units == "metric" else mps / MPS_PER_MPH
+    return f"{round(value, 1):g} {'m/s' if units == 'metric' else 'mph'}"
 
 
 def offset(*, right: float, long: float, unit: str = "", scale: float = 1.0) -> str:
@@ -39,6 +42,20 @@ def offset(*, right: float, long: float, unit: str = "", scale: float = 1.0) -> 
         if abs(value) >= SMALL:
             named = f" {unit}" if unit and not parts else ""
             parts.append(f"{abs(value):.1f}{named} {plus if value > 0 else minus}")
+    return ", ".join(parts) or "none"
+
+
+def aim_words(allowance: Allowance, *, units: UnitSystem, mark: str) -> str:
+    """An allowance in marks and yards: '5.1 marks (8.2 yd) right, 2.1 (3.4 yd) long', or 'none'."""
+    parts: list[str] = []
+    for marks, yards, plus, minus in (
+        (allowance.right_marks, allowance.right_yd, "right", "left"),
+        (allowance.long_marks, allowance.long_yd, "long", "short"),
+    ):
+        if abs(marks) >= SMALL:
+            named = f" {mark}s" if not parts else ""
+            way = plus if marks > 0 else minus
+            parts.append(f"{abs(marks):.1f}{named} ({length(abs(yards), units)}) {way}")
     return ", ".join(parts) or "none"
 
 
@@ -79,6 +96,10 @@ def quoted(text: str) -> str:
 
 def error_sentence(error: LeewardError, units: UnitSystem = "yards") -> str:
     """What went wrong in one sentence, without the example."""
+    if isinstance(error, KitFileError):
+        line = f"line {error.line}" if error.line else ""
+        place = ", ".join(part for part in (error.file, line, error.field) if part)
+        return f"{place}: {error.sentence[:1].lower()}{error.sentence[1:]}"
     if isinstance(error, InputError):
         return error.sentence
     if isinstance(error, UnreachableShotError):
@@ -113,6 +134,8 @@ def _unreachable(error: UnreachableShotError, units: UnitSystem) -> str:
     else:
         can = f"{club} carries {length(error.least_m / METRES_PER_YARD, units, 0)} at least"
     shot = f"this shot plays {length(needed_yd, units, 0)}"
+    if error.needed_m == error.distance_m:
+        shot = f"the target is {length(needed_yd, units, 0)} away"
     if not error.reaching:
         return f"{can} and {shot}; no club of the kit reaches it in this wind."
     return f"{can} and {shot}; the {listed(error.reaching)} would reach."

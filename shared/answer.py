@@ -37,11 +37,9 @@ class IfWind(Model):
     per_10_deg: Offset
 
 
-class Margin(Model):
+class Margin(Allowance):
     """One standard error of the allowance along and across, and where it comes from in words."""
 
-    right_yd: float
-    long_yd: float
     source: str
 
 

@@ -93,7 +93,9 @@ class Caddie:
         base: Shots,
     ) -> None:
         verdict = found.verdict[0]
-        if verdict == Verdict.UNSOLVED or Verdict.UNSOLVED in found.verdict:
+        row = int(base.row[0])
+        far = bool(base.distance_m[0] > self.kit_rack.rack.full_m[row])
+        if Verdict.UNSOLVED in found.verdict and not far:
             miss_m, speed_mps = float(found.aims.miss_m.max()), float(base.wind_mps[0])
             raise TooStrongWindError(
                 "no aim holds the ball against this wind",
@@ -103,9 +105,9 @@ class Caddie:
             )
         if verdict == Verdict.FINE:
             return
-        row = int(base.row[0])
-        too_short = verdict == Verdict.TOO_SHORT
-        needed = min(found.plays_m[0], base.distance_m[0]) if too_short else found.plays_m[0]
+        needed = found.plays_m[0]
+        if verdict != Verdict.TOO_LONG:  # too short, or too far for any shot to be found
+            needed = min(needed, base.distance_m[0])
         raise UnreachableShotError(
             "the club can't be set up for this carry",
             needed_m=float(needed),
@@ -173,6 +175,8 @@ def _answer_from(
         margin=Margin(
             right_yd=_tidy(margin_right),
             long_yd=_tidy(margin_long),
+            right_marks=_tidy(margin_right / mark_yd),
+            long_marks=_tidy(margin_long / mark_yd),
             source=f"no shots logged yet: wind taken as known to {PRIOR_GAIN_SD:.0%}",
         ),
         margin_yd=_tidy(np.hypot(margin_right, margin_long)),

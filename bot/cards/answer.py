@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from bot.words import length, offset, offset_in
-from shared.answer import Answer
-from shared.units import UnitSystem
+from bot.words import aim_words, length, offset, offset_in
+from shared.answer import Answer, Offset
+from shared.units import MPS_PER_MPH, UnitSystem
 
 FOR_WHOM = (
     "For video and simulator golf. In a round under the Rules of Golf (4.3a) a device may not "
@@ -15,10 +15,10 @@ LONGEST_SUGGESTION = 100
 
 @dataclass(frozen=True)
 class AnswerLines:
-    """``headline`` says what to do; ``rows`` are label and text; ``footer`` says for whom."""
+    """``headline`` says what to do, ``asked`` for which shot; ``rows`` are label and text."""
 
     headline: str
-    aim: str
+    asked: str
     rows: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
     footer: str = FOR_WHOM
@@ -27,39 +27,33 @@ class AnswerLines:
 def answer_lines(answer: Answer, *, units: UnitSystem, mark: str) -> AnswerLines:
     """The lines of an answer in the reader's units; ``mark`` is the kit's name for a mark."""
     return AnswerLines(
-        headline=headline(answer, mark=mark),
-        aim=_aim(answer, units),
+        headline=headline(answer, units=units, mark=mark),
+        asked=f"{answer.text} ({answer.grade}, {answer.ball} ball)",
         rows=(
             ("Plays", _plays(answer, units)),
             ("Drift", _drift(answer, units)),
-            ("1 mph more", _change(answer.if_wind.per_mph.model_dump(), units)),
-            ("10° clockwise", _change(answer.if_wind.per_10_deg.model_dump(), units)),
-            ("Margin", _margin(answer, units)),
+            (f"1 {'m/s' if units == 'metric' else 'mph'} more", _per_speed(answer, units)),
+            ("10° clockwise", _change(answer.if_wind.per_10_deg, units)),
+            ("Margin", _margin(answer, units, mark)),
         ),
         notes=answer.notes,
     )
 
 
-def headline(answer: Answer, *, mark: str) -> str:
-    """What to do, in marks: 'Aim 5.1 marks right, 2.1 long'."""
-    aim = offset(
-        right=answer.allowance.right_marks, long=answer.allowance.long_marks, unit=f"{mark}s"
-    )
+def headline(answer: Answer, *, units: UnitSystem, mark: str) -> str:
+    """What to do, in marks and yards: 'Aim 5.1 marks (8.2 yd) right, 2.1 (3.4 yd) long'."""
+    aim = aim_words(answer.allowance, units=units, mark=mark)
     return "Aim straight at the target" if aim == "none" else f"Aim {aim}"
 
 
 def suggestion(answer: Answer, *, units: UnitSystem, mark: str) -> str:
     """The whole answer in one line of at most 100 characters."""
     plays = length(answer.plays_yd, units, 0)
-    line = f"{headline(answer, mark=mark)} · plays {plays} · {answer.club} ({answer.grade})"
-    return line if len(line) <= LONGEST_SUGGESTION else line[: LONGEST_SUGGESTION - 1] + "…"
-
-
-def _aim(answer: Answer, units: UnitSystem) -> str:
     allowance = answer.allowance
-    aim = offset_in(units, right_yd=allowance.right_yd, long_yd=allowance.long_yd)
-    shot = f"{answer.club} ({answer.grade}), {answer.ball} ball"
-    return shot if aim == "none" else f"{aim} · {shot}"
+    aim = offset(right=allowance.right_marks, long=allowance.long_marks, unit=f"{mark}s")
+    aimed = "straight" if aim == "none" else aim
+    line = f"Aim {aimed} · plays {plays} · {answer.club} ({answer.grade})"
+    return line if len(line) <= LONGEST_SUGGESTION else line[: LONGEST_SUGGESTION - 1] + "…"
 
 
 def _plays(answer: Answer, units: UnitSystem) -> str:
@@ -82,12 +76,19 @@ def _drift(answer: Answer, units: UnitSystem) -> str:
     return f"{drift}; {flight.time_s:.1f} s up, apex {apex}, lands at {flight.landing_deg:.0f}°"
 
 
-def _change(change: dict[str, float], units: UnitSystem) -> str:
-    words = offset_in(units, right_yd=change["right_yd"], long_yd=change["long_yd"])
+def _per_speed(answer: Answer, units: UnitSystem) -> str:
+    change = answer.if_wind.per_mph
+    scale = 1 / MPS_PER_MPH if units == "metric" else 1.0
+    return _change(Offset(right_yd=change.right_yd * scale, long_yd=change.long_yd * scale), units)
+
+
+def _change(change: Offset, units: UnitSystem) -> str:
+    words = offset_in(units, right_yd=change.right_yd, long_yd=change.long_yd)
     return "no change" if words == "none" else words
 
 
-def _margin(answer: Answer, units: UnitSystem) -> str:
+def _margin(answer: Answer, units: UnitSystem, mark: str) -> str:
     margin = answer.margin
-    across, along = length(margin.right_yd, units), length(margin.long_yd, units)
-    return f"± {across} across, ± {along} along ({margin.source})"
+    across = f"{length(margin.right_yd, units)} ({margin.right_marks:.1f} {mark}s)"
+    along = f"{length(margin.long_yd, units)} ({margin.long_marks:.1f})"
+    return f"± {across} across, ± {along} along; {margin.source}"

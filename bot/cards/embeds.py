@@ -10,7 +10,7 @@ SAND = discord.Colour(0xC98B2B)
 
 def answer_embed(lines: AnswerLines) -> discord.Embed:
     """An answer: what to do first, the rest as one short line each."""
-    body = [lines.aim, "", *(f"**{label}** {text}" for label, text in lines.rows)]
+    body = [lines.asked, "", *(f"**{label}** {text}" for label, text in lines.rows)]
     body += [f"*{note}*" for note in lines.notes]
     embed = discord.Embed(title=lines.headline, description="\n".join(body), colour=SEA)
     embed.set_footer(text=lines.footer)

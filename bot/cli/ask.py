@@ -23,7 +23,7 @@ def show(answer: Answer, *, kit: Kit, units: UnitSystem, console: Console) -> No
     """Print an answer for a person."""
     lines = answer_lines(answer, units=units, mark=kit.mark.name)
     console.print(Text(lines.headline, style="bold"))
-    console.print(Text(lines.aim))
+    console.print(Text(lines.asked))
     for label, text in lines.rows:
         console.print(Text.assemble((f"{label:14}", "bold"), text))
     for note in lines.notes:
