@@ -51,6 +51,11 @@ def error_text(error: LeewardError, given: str = "") -> str:
 async def on_tree_error(interaction: Interaction, error: app_commands.AppCommandError) -> None:
     """Answer a failed command with one sentence, to its member alone; log what nobody foresaw."""
     cause = error.original if isinstance(error, app_commands.CommandInvokeError) else error
+    await answer_error(interaction, cause)
+
+
+async def answer_error(interaction: Interaction, cause: Exception) -> None:
+    """``on_tree_error`` for whatever a command, a button or a form raised."""
     if isinstance(cause, LeewardError):
         text = error_text(cause, _typed(interaction))
     elif isinstance(cause, app_commands.CheckFailure):
