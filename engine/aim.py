@@ -100,8 +100,9 @@ class Questions:
 class Aims:
     """Solved aims of a batch; every array (n,). Values where ``solved`` is False mean nothing.
 
-    ``plays_m`` is what the same swing carries straight, level and in still air, ``still`` its landing without wind at the
-    target's height, ``flight`` the landing in the wind; ``miss_m`` is what the solve left over.
+    ``plays_m`` is what the same swing, without spin or curve added, carries level in still air.
+    ``still`` is the shot's landing without wind at the target's height, ``flight`` that in the
+    wind; ``miss_m`` is what the solve left over.
     """
 
     allowance_long_m: Array
@@ -182,27 +183,27 @@ class _Search:
     def _refine(self, jacobian: Array, rows: Rows, pass_: Pass) -> int:
         """Newton steps on those of ``rows`` that are still open; returns the rounds it took.
 
-        A shot that does not come down at its target's height gives no gap to steer by. Until one
-        does, shots are hit harder; after that a step that loses the height again is not taken, and
-        later steps go at most half way to where it was lost.
+        A step that ends farther off, or in a shot that does not come down at its target's height,
+        is not taken and the next one is halved; so the guess is always the best try. Before any
+        shot has come down there, nothing tells where to go and shots are hit harder.
         """
-        lost = np.full(len(self.questions), -np.inf)
+        share = np.ones(len(self.questions))
         for rounds in range(MOST_ROUNDS):
             open_ = rows[~self._solved(pass_.solved_m)[rows]]
             if not open_.size:
                 return rounds
             gap, reached, before = self.gap[:, open_], self.reached[open_], self.guess[:, open_]
             move = np.where(reached, _solve_two(jacobian[..., open_], -gap), HARDER)
-            guess = before + np.clip(move, -LARGEST_STEP, LARGEST_STEP)
-            guess[0] = np.maximum(guess[0], (lost[open_] + before[0]) / 2)
-            guess = np.clip(guess, LEAST, MOST)
+            move = share[open_] * np.clip(move, -LARGEST_STEP, LARGEST_STEP)
+            guess = np.clip(before + move, LEAST, MOST)
             later, landed = self._gap(
                 guess, self.questions.take(open_), self.wind[:, open_], pass_.step_s
             )
             change = _broyden(jacobian[..., open_], guess - before, later - gap)
             jacobian[..., open_] += np.where(reached & landed, change, 0.0)
-            lost[open_] = np.where(landed, lost[open_], guess[0])
-            taken = landed | ~reached
+            nearer = landed & (np.hypot(*later) < np.hypot(*gap))
+            taken = nearer | ~reached
+            share[open_] = np.where(taken, 1.0, share[open_] / 2)
             kept = open_[taken]
             self.guess[:, kept], self.gap[:, kept] = guess[:, taken], later[:, taken]
             self.reached[kept] = landed[taken]

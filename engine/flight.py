@@ -32,7 +32,7 @@ Rows = NDArray[np.intp]
 Step = tuple[Array, Array]  # place and pace
 
 STEP_S = 0.2  # landing within 1 mm of DOP853 at rtol 1e-10, see tests/unit/test_flight.py
-PROFILE_STEPS = 4  # a wind that changes fast near the ground needs shorter steps: 2 mm with these
+PROFILE_STEPS = 4  # a wind that changes fast near the ground needs shorter steps: 3 mm with these
 LONGEST_FLIGHT_S = 30.0  # no golf shot flies half as long
 HERMITE_ROUNDS = 5  # Newton on a cubic over one step: quadratic, far below 1e-9 s by then
 WEIGHT_MPS2 = np.array([[0.0], [GRAVITY_MPS2], [0.0]])
