@@ -12,7 +12,7 @@ and sets private attributes (no public way exists for any of them):
 - ``Env._bot_scope``: so that what the bot does of itself is seen through to its end.
 - ``Preview.capability``: fixed before entering, so that an address outlives a restart.
 - ``Preview._action``, ``Preview._open_page``: wrapped, to move the clock first, under one lock.
-- ``Preview._pages``, ``._python``, ``._active``, ``._close_page``, ``._publish``,
+- ``Preview._pages``, ``._active``, ``._close_page``, ``._publish``,
   ``._advance_presentation_time``, ``._PAGE_LEASE_SECONDS``, ``._MAX_PAGES``: to show what time
   and other people changed, and to keep the tabs of the browser alive.
 - ``on_error`` of the command tree and of views: simcord counts what it sees there as failure
@@ -58,8 +58,8 @@ CLOSE_S = 10.0  # what the bot may take to close what it has open
 
 # Publishing a page costs more the longer the channel (86 ms at 50 messages, 1.2 s at 2,000), so
 # beyond the one number the oldest go, down to the other; what was there at the opening stays.
-MOST_MESSAGES = 150
-KEPT_MESSAGES = 100
+MOST_MESSAGES = 80
+KEPT_MESSAGES = 50
 
 KEPT_LOG_ENTRIES = 200
 PAGE_LEASE_S = 30 * 24 * 3600.0  # a tab left open over the weekend must still work
@@ -305,6 +305,8 @@ class _Page:
         act: "Callable[[_Page, str | None, Mapping[str, Any]], Awaitable[dict[str, Any]]]",
     ) -> None:
         self.preview = preview
+        # The window meant for the test itself: nobody looks, and it is drawn with every change.
+        preview._pages.clear()
         self.act = preview._action
         self._open = preview._open_page
         # Constants of the class and methods; only this page is to differ.
@@ -317,9 +319,7 @@ class _Page:
 
     def tabs(self) -> list[_Tab]:
         """List the browser tabs that show this page."""
-        if not self.preview._active:
-            return []
-        return [tab for tab in self.preview._pages.values() if tab is not self.preview._python]
+        return list(self.preview._pages.values()) if self.preview._active else []
 
     def up_to_date(self, context_id: str | None, body: Mapping[str, Any]) -> Mapping[str, Any]:
         """Let an action count as meant for what its tab shows now.
