@@ -13,6 +13,7 @@ ISO_TEMPERATURE_K = 288.15
 ISO_LAPSE_KPM = 0.0065
 ISO_GRAVITY_MPS2 = 9.80665
 ISO_GAS_CONSTANT = 287.05287  # J/(kg K)
+ISO_EARTH_RADIUS_M = 6_356_766.0  # turns a height into the geopotential altitude of ISO 2533
 ISO_TOP_M = 11_000.0
 KELVIN = 273.15
 PROFILE_REFERENCE_M = 10.0  # the height at which a forecast gives its wind
@@ -69,7 +70,8 @@ def power_profile(
 def _iso(altitude_m: float) -> tuple[float, float]:
     if not -500 <= altitude_m <= ISO_TOP_M:
         raise EngineError(f"an altitude of {altitude_m:g} m is outside -500 to 11,000 m")
-    temperature_k = ISO_TEMPERATURE_K - ISO_LAPSE_KPM * altitude_m
+    geopotential_m = ISO_EARTH_RADIUS_M * altitude_m / (ISO_EARTH_RADIUS_M + altitude_m)
+    temperature_k = ISO_TEMPERATURE_K - ISO_LAPSE_KPM * geopotential_m
     exponent = ISO_GRAVITY_MPS2 / (ISO_GAS_CONSTANT * ISO_LAPSE_KPM)
     return ISO_PRESSURE_PA * (temperature_k / ISO_TEMPERATURE_K) ** exponent, temperature_k
 
