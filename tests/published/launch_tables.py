@@ -1,6 +1,7 @@
-"""Launch tables held out of the fit: ball mph, launch deg, spin rpm, apex yd, landing deg, carry yd.
+"""Launch tables held out of the fit.
 
-TrackMan tour averages, not normalised for weather or site (S: transcriptions agree).
+Rows: ball speed mph, launch deg, spin rpm, apex yd, landing deg, carry yd. TrackMan tour
+averages, not normalised for weather or site (S: transcriptions agree).
 """
 
 WOMEN = {
