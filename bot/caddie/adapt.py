@@ -14,7 +14,7 @@ from engine.move import Fit, Limits, Moves, Tested, move
 from engine.rack import Array, Rows
 from shared.answer import Allowance, Offset
 from shared.bag import Bag
-from shared.quantities import Wind
+from shared.quantities import Speed, Wind
 from shared.shot import Shot
 from shared.units import METRES_PER_YARD
 
@@ -36,7 +36,7 @@ class Case:
 
 @dataclass(frozen=True)
 class AdaptedShot:
-    """One shot of a line for one reader.
+    """One shot of a line for one reader; ``shot`` is in the reader's wind.
 
     ``tested`` is the note's allowance, ``by_wind`` and ``by_bag`` what changed it. ``lands`` is
     where the ball comes down from the target when the game's limits cut the set-up.
@@ -116,7 +116,7 @@ class Plan:
         for case in cases:
             for read in case.line.shots:
                 winds.append(_reader_wind(case, read.shot))
-                self._add(case, read)
+                self._add(case, read, winds[-1])
         self.winds = np.array(winds)
         self.tested_batch = self._batch(self.tested, self.tested_choices)
         self.own_batch = self._batch(self.own, self.choices)
@@ -155,10 +155,11 @@ class Plan:
             limits=Limits(over_full=kit.limits.over_full, marks=kit.limits.marks),
         )
 
-    def _add(self, case: Case, read: ReadShot) -> None:
+    def _add(self, case: Case, read: ReadShot, wind: tuple[float, float]) -> None:
         kit = self.caddie.kit
         tested = choose(shot=read.shot, bag=None, kit=kit)
-        own = read.shot
+        speed = Speed(value=wind[0], unit="m/s")
+        own = read.shot.model_copy(update={"wind": Wind(speed=speed, from_deg=wind[1])})
         if case.own_bag:
             own = own.model_copy(update={"grade": None, "ball": None})
         self.reads.append(read)

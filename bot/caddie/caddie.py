@@ -101,7 +101,7 @@ class Caddie:
                 "no aim holds the ball against this wind",
                 speed_mps,
                 miss_m,
-                self._reaching(shot, choice, bag),
+                self.reaching(shot=shot, choice=choice, bag=bag),
             )
         if verdict == Verdict.FINE:
             return
@@ -116,10 +116,10 @@ class Caddie:
             club=choice.club,
             grade=choice.grade,
             distance_m=float(base.distance_m[0]),
-            reaching=self._reaching(shot, choice, bag),
+            reaching=self.reaching(shot=shot, choice=choice, bag=bag),
         )
 
-    def _reaching(self, shot: Shot, choice: Choice, bag: Bag) -> tuple[str, ...]:
+    def reaching(self, *, shot: Shot, choice: Choice, bag: Bag) -> tuple[str, ...]:
         """Clubs of the bag that reach, nearest to their full carry first."""
         choices = [
             replace(choice, club=club.name, grade=_owned(bag, club)) for club in self.kit.clubs

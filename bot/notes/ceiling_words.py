@@ -1,0 +1,45 @@
+"""Ceilings in a sentence for the card, and as a table for a phone."""
+
+from bot.caddie.ceilings import Ceiling
+from engine.ceiling import MOST_MPS
+from shared.units import MPS_PER_MPH, UnitSystem
+
+QUARTERS = ((12, "into"), (3, "off the right"), (6, "helping"), (9, "off the left"))
+
+
+def ceiling_sentence(ceiling: Ceiling, units: UnitSystem) -> str:
+    """'holds up to 17 mph into, 40 off the right, any helping, 41 off the left'."""
+    if max(ceiling.speed_mps) < 0:
+        return "can't be played even in a calm with the bag it was tested with"
+    unit = "m/s" if units == "metric" else "mph"
+    said: list[str] = []
+    for hour, way in QUARTERS:
+        speed = ceiling.at(hour)
+        if speed >= MOST_MPS:
+            said.append(f"any {way}")
+        elif speed < 0:
+            said.append(f"none {way}")
+        else:
+            first = "" if any(unit in each for each in said) else f" {unit}"
+            said.append(f"{_number(speed, units)}{first} {way}")
+    return f"holds up to {', '.join(said)}"
+
+
+def ceiling_table(ceiling: Ceiling, units: UnitSystem) -> str:
+    """One line an hour of the clock, as code of at most 30 columns."""
+    unit = "m/s" if units == "metric" else "mph"
+    rows = ["from          holds up to"]
+    names = dict(QUARTERS)
+    for hour in (12, *range(1, 12)):
+        speed = ceiling.at(hour)
+        value = f"{_number(speed, units)} {unit}"
+        if speed >= MOST_MPS:
+            value = "any wind"
+        elif speed < 0:
+            value = "not in a calm"
+        rows.append(f"{hour:>2} {names.get(hour, ''):<14}{value:>10}"[:30])
+    return "```\n" + "\n".join(rows) + "\n```"
+
+
+def _number(speed_mps: float, units: UnitSystem) -> str:
+    return f"{speed_mps if units == 'metric' else speed_mps / MPS_PER_MPH:.0f}"

@@ -1,0 +1,154 @@
+"""Hole notes as they stand in the notes channel: embed and buttons, kept right by the outbox."""
+
+import asyncio
+from dataclasses import dataclass
+
+import discord
+
+from bot.book.cards import hole_embed
+from bot.book.changes import BookChange
+from bot.book.reading import LineReading, read_hole
+from bot.book.service import Book
+from bot.book.stored import event_key
+from bot.caddie.adapt import Case
+from bot.caddie.caddie import Caddie
+from bot.caddie.ceilings import line_ceilings
+from bot.caddie.lines import read_line
+from bot.forme.buttons import forme_id
+from bot.kit.shelf import KitShelf
+from bot.notes.ceiling_words import ceiling_sentence
+from bot.post.postman import body_of
+from bot.roles.check import Roles
+from shared.bag import Bag
+from shared.book import Event, Hole
+from shared.errors import InputError, LeewardError
+from shared.units import UnitSystem
+from storage.outbox import Message, Outbox
+
+MOST_FIELD = 1024
+
+
+@dataclass(frozen=True)
+class Note:
+    """A hole's note: what a message about it shows."""
+
+    event: Event
+    hole: Hole
+    embed: discord.Embed
+
+
+class NotesPress:
+    """Makes notes, wants them in the channel, and wants them anew when the book changes."""
+
+    def __init__(self, *, book: Book, kits: KitShelf, roles: Roles, outbox: Outbox) -> None:
+        self.book = book
+        self.kits = kits
+        self.roles = roles
+        self.outbox = outbox
+
+    async def note(
+        self,
+        community_id: int,
+        number: int,
+        *,
+        event: str | None = None,
+        division: str | None = None,
+        units: UnitSystem = "yards",
+    ) -> Note:
+        """A hole's note for a division (None: all) in the current round.
+
+        Errors: InputError for an event or a hole that isn't there.
+        """
+        caddie = await self.kits.caddie(community_id)
+        current, round_ = await self.book.current(community_id)
+        asked = current if event is None else await self.book.event(community_id, event)
+        if asked.name != current.name:
+            round_ = asked.rounds[0]
+        hole = await self.book.hole(community_id, number, asked.name)
+        readings, held = await asyncio.to_thread(_made_of, caddie, hole, units)
+        embed = hole_embed(
+            readings,
+            event=asked,
+            hole=hole,
+            round_=round_,
+            division=division,
+            units=units,
+            mark=caddie.kit.mark.name,
+        )
+        if held:
+            embed.add_field(name="Ceilings", value="\n".join(held)[:MOST_FIELD], inline=False)
+        return Note(asked, hole, embed)
+
+    async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
+        """Want a hole's note in the notes channel; False where it stands there just so.
+
+        Errors: InputError without a notes channel, or for a hole that isn't there.
+        """
+        channel_id = await self.roles.notes_channel(community_id)
+        if channel_id is None:
+            raise InputError(
+                "There is no notes channel yet; a coach names one.", "/setup notes:#hole-notes"
+            )
+        note = await self.note(community_id, number)
+        return await self.outbox.want(
+            community_id,
+            note_key(note.event.name, number),
+            channel_id,
+            body_of(note.embed, buttons=_buttons(note)),
+            member_id=member_id,
+        )
+
+    async def message(self, community_id: int, event: str, number: int) -> Message | None:
+        """The message of a hole's note as the outbox knows it."""
+        return await self.outbox.get(community_id, note_key(event, number))
+
+    async def refresh(self, change: BookChange) -> bool:
+        """Want the published notes of changed holes anew; True where one reads otherwise."""
+        wanted = False
+        for number in sorted(change.holes):
+            known = await self.outbox.get(change.community_id, note_key(change.event, number))
+            if known is None or known.state == "gone":
+                continue
+            try:
+                note = await self.note(change.community_id, number, event=change.event)
+            except LeewardError:
+                continue  # the hole is gone from the book; its note stays as the last word
+            wanted |= await self.outbox.want(
+                change.community_id,
+                note_key(change.event, number),
+                known.channel_id,
+                body_of(note.embed, buttons=_buttons(note)),
+            )
+        return wanted
+
+
+def note_key(event: str, number: int) -> str:
+    """The outbox key of a hole's note."""
+    return f"note/{event_key(event)}/{number:02d}"
+
+
+def _buttons(note: Note) -> list[dict[str, str]]:
+    if not note.hole.lines:
+        return []
+    custom_id = forme_id(event=note.event.name, hole=note.hole.number)
+    return [{"label": "For me", "custom_id": custom_id, "style": "primary"}]
+
+
+def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> tuple[list[LineReading], list[str]]:
+    """What the engine makes of a hole's lines, and how much wind each holds."""
+    readings = read_hole(caddie=caddie, hole=hole, units=units)
+    cases: list[Case] = []
+    for line in hole.lines:
+        if line.status == "retired":
+            continue
+        try:
+            read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+        except LeewardError:
+            continue  # its reading already says what is wrong
+        cases.append(Case(read, Bag(), own_bag=False))
+    ceilings = line_ceilings(caddie=caddie, cases=cases)
+    held = [
+        f"**{case.line.line.variant}** {ceiling_sentence(ceiling, units)}"
+        for case, ceiling in zip(cases, ceilings, strict=True)
+    ]
+    return readings, held
