@@ -8,6 +8,9 @@ Insert = sqlite.Insert | postgresql.Insert
 
 def insert(connection: Connection, table: Table) -> Insert:
     """An insert that knows ``on_conflict_do_update`` and ``on_conflict_do_nothing``."""
-    if connection.dialect.name == "sqlite":
-        return sqlite.insert(table)
-    return postgresql.insert(table)
+    return insert_for(connection.dialect.name, table)
+
+
+def insert_for(dialect: str, table: Table) -> Insert:
+    """The same by the name of the dialect, for statements that are built once and kept."""
+    return sqlite.insert(table) if dialect == "sqlite" else postgresql.insert(table)

@@ -8,11 +8,15 @@ from datetime import UTC, datetime
 from sqlalchemy import (
     JSON,
     BigInteger,
+    Boolean,
     Column,
     DateTime,
     Dialect,
+    Float,
+    ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -123,4 +127,89 @@ outbox = Table(
     Index(None, "message_id"),
     Index(None, "state", "claimed_until"),
     Index(None, "member_id"),
+)
+
+# What single shots and lines did. A correction is a new row that supersedes the old one.
+results = Table(
+    "results",
+    metadata,
+    Column("id", _ROW_ID, primary_key=True),
+    Column("community_id", BigInteger, nullable=False),
+    Column("hole_key", String(200), nullable=False),
+    Column("line_key", String(200), nullable=False),
+    Column("variant", String(40), nullable=False),
+    Column("member_id", BigInteger),
+    Column("author_name", String(200)),
+    Column("interaction_id", BigInteger, nullable=False),
+    Column("attempt", Integer, nullable=False),
+    Column("edition", Integer, nullable=False),
+    Column("origin_id", BigInteger, ForeignKey("results.id")),
+    Column("supersedes", BigInteger, ForeignKey("results.id")),
+    Column("wind_along_mmps", Integer),
+    Column("wind_right_mmps", Integer),
+    Column("club", String(100), nullable=False),
+    Column("grade", String(100), nullable=False),
+    Column("ball", String(100), nullable=False),
+    Column("share", Float),
+    Column("holed", Boolean, nullable=False),
+    Column("miss_long_cm", Integer),
+    Column("miss_right_cm", Integer),
+    Column("effect_long_cm", Integer),
+    Column("effect_right_cm", Integer),
+    Column("weight", Float, nullable=False),
+    Column("remark", Text, nullable=False),
+    Column("parts", JSON, nullable=False),
+    Column("created_at", UtcTime, nullable=False),
+    Column("removed_at", UtcTime),
+    UniqueConstraint("interaction_id"),
+    UniqueConstraint("community_id", "line_key", "member_id", "attempt", "edition"),
+    Index(None, "member_id", "community_id"),
+    Index(None, "origin_id"),
+)
+
+# Running sums over the results that stand, kept in the transaction that changes them.
+# Misses are in cm, and whole, so that what was added can be taken out without a trace.
+line_sums = Table(
+    "line_sums",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("hole_key", String(200), primary_key=True),
+    Column("line_key", String(200), primary_key=True),
+    Column("variant", String(40), nullable=False),
+    *(
+        Column(name, BigInteger, nullable=False)
+        for name in (
+            "tries",
+            "holed",
+            "measured",
+            "sum_long",
+            "sum_right",
+            "sum_long2",
+            "sum_right2",
+            "sum_product",
+        )
+    ),
+)
+
+# The same by wind cell, the cells of one line and grade packed: they are always read together.
+cell_sums = Table(
+    "cell_sums",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("hole_key", String(200), primary_key=True),
+    Column("line_key", String(200), primary_key=True),
+    Column("club", String(100), primary_key=True),
+    Column("grade", String(100), primary_key=True),
+    Column("cells", LargeBinary, nullable=False),
+)
+
+# Sums of vectors whose meaning is the caller's, as whole numbers of 2**-30.
+vector_sums = Table(
+    "vector_sums",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("scope", String(40), primary_key=True),
+    Column("key", String(200), primary_key=True),
+    Column("entries", BigInteger, nullable=False),
+    Column("total", Text, nullable=False),
 )

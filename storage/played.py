@@ -1,0 +1,74 @@
+"""What one played shot or line did, as it is logged and as it is kept.
+
+A wind is the velocity of the air in the axes of the line of play, mm/s: along + helps, right +
+blows to the right. A miss or an effect is (long, right) in cm, whole numbers.
+"""
+
+import math
+from dataclasses import dataclass, field
+from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What a result adds to the running sum of vectors under ``scope`` and ``key``."""
+
+    scope: str
+    key: str
+    vector: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """One played shot or line.
+
+    ``club``, ``grade`` and ``ball`` are those of the shot that was to go in ("" unknown), ``share``
+    its target carry over the full carry. ``miss_cm`` is where it ended, ``effect_cm`` what the
+    allowance law said the wind would do. ``weight`` says how far the learning trusts it; the
+    line's sums count every result once. Raises ValueError for what cannot be summed.
+    """
+
+    hole_key: str
+    line_key: str
+    variant: str
+    holed: bool
+    miss_cm: tuple[int, int] | None = None
+    wind_mmps: tuple[int, int] | None = None
+    club: str = ""
+    grade: str = ""
+    ball: str = ""
+    share: float | None = None
+    effect_cm: tuple[int, int] | None = None
+    weight: float = 1.0
+    remark: str = ""
+    parts: tuple[Part, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        if len({(part.scope, part.key) for part in self.parts}) != len(self.parts):
+            raise ValueError("two parts for one sum")
+        numbers = (self.weight, self.share or 0.0, *(v for p in self.parts for v in p.vector))
+        if not all(map(math.isfinite, numbers)):
+            raise ValueError("a result holds a number that is not finite")
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """A kept result.
+
+    ``attempt`` counts the member's results on this line, ``edition`` its corrections from 0.
+    ``origin_id`` is the id of edition 0. What was corrected or removed keeps its row, with
+    ``removed_at``; ``supersedes`` is the id of the edition before. A forgotten author is None.
+    """
+
+    id: int
+    community_id: int
+    member_id: int | None
+    author_name: str | None
+    interaction_id: int
+    attempt: int
+    edition: int
+    origin_id: int
+    supersedes: int | None
+    played: Played
+    created_at: datetime
+    removed_at: datetime | None

@@ -1,0 +1,363 @@
+"""Results: every logged shot, every correction and removal, and the sums that follow them.
+
+Rows are only added: a correction is a new edition, a removal a time. The sums (``Tallies``,
+``VectorSums``) change in the same transaction.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cache
+
+from sqlalchemy import ColumnElement, Connection, Select, bindparam, func, or_, select, update
+from sqlalchemy.sql.dml import ReturningInsert
+
+from shared.errors import StorageError
+from storage.database import Database
+from storage.dialect import insert, insert_for
+from storage.played import Played, Result
+from storage.result_rows import from_row, to_row
+from storage.schema import results
+from storage.tallies import Change
+
+_STANDS = results.c.removed_at.is_(None)
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """The result that stands; ``counted`` is False when the same press had been counted before."""
+
+    result: Result
+    counted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One result of many to be kept at once; ``attempt`` counts from 1 for member and line."""
+
+    member_id: int | None
+    author_name: str | None
+    interaction_id: int
+    attempt: int
+    played: Played
+
+
+class Results:
+    """All results of all communities."""
+
+    def __init__(self, db: Database) -> None:
+        self._db = db
+
+    async def add(
+        self,
+        community_id: int,
+        played: Played,
+        *,
+        member_id: int | None,
+        author_name: str | None,
+        interaction_id: int,
+        attempt: int | None = None,
+    ) -> Logged:
+        """Keep a result and count it, once for an interaction and once for an attempt.
+
+        ``attempt``: what ``next_attempt`` said when the form was opened, so that a form sent twice
+        counts once; None takes the next one, so that every interaction counts.
+        """
+        now = self._db.now()
+
+        def fn(connection: Connection) -> Logged:
+            return add_result(
+                connection,
+                community_id,
+                played,
+                member_id=member_id,
+                author_name=author_name,
+                interaction_id=interaction_id,
+                attempt=attempt,
+                at=now,
+            )
+
+        return await self._db.write(fn)
+
+    async def add_many(self, community_id: int, entries: Sequence[Entry]) -> int:
+        """Keep many results at once, all or none; says how many were new by their interaction.
+
+        Raises StorageError when an attempt is taken.
+        """
+        now = self._db.now()
+        return await self._db.write(lambda c: add_results(c, community_id, entries, at=now))
+
+    async def next_attempt(self, community_id: int, line_key: str, member_id: int) -> int:
+        """The number of the member's next result on a line; 1 for the first."""
+        c = results.c
+        query = select(func.max(c.attempt)).where(
+            c.community_id == community_id, c.line_key == line_key, c.member_id == member_id
+        )
+        last = await self._db.read(lambda connection: connection.execute(query).scalar())
+        return (last or 0) + 1
+
+    async def correct(
+        self, result_id: int, played: Played, *, interaction_id: int
+    ) -> Logged | None:
+        """Put ``played`` in place of what stands of a result (any edition's id does).
+
+        None when it was removed or never was. ``counted`` is False when the same interaction
+        corrected it before. Raises ValueError for another line: that is another result.
+        """
+        now = self._db.now()
+        return await self._db.write(
+            lambda c: correct_result(c, result_id, played, interaction_id=interaction_id, at=now)
+        )
+
+    async def remove(self, result_id: int) -> bool:
+        """Take a result (any edition's id) out of all sums; False when that was done before."""
+        now = self._db.now()
+        return await self._db.write(lambda connection: remove_result(connection, result_id, at=now))
+
+    async def standing(self, result_id: int) -> Result | None:
+        """The edition that stands of a result (any edition's id); None when it was removed."""
+        return await self._db.read(lambda connection: _standing(connection, result_id))
+
+    async def editions(self, result_id: int) -> list[Result]:
+        """Every edition of a result (any edition's id), removed or not, oldest first."""
+
+        def fn(connection: Connection) -> list[Result]:
+            query = select(results).where(_same_origin(result_id)).order_by(results.c.edition)
+            return _all(connection, query)
+
+        return await self._db.read(fn)
+
+    async def by_interaction(self, interaction_id: int) -> Result | None:
+        """What an interaction logged or corrected, standing or not."""
+        return await self._db.read(lambda connection: _by_interaction(connection, interaction_id))
+
+    async def of_member(
+        self, community_id: int, member_id: int, *, line_key: str | None = None, limit: int = 25
+    ) -> list[Result]:
+        """The member's last results that stand, newest first."""
+        c = results.c
+        query = select(results).where(
+            c.community_id == community_id, c.member_id == member_id, _STANDS
+        )
+        if line_key is not None:
+            query = query.where(c.line_key == line_key)
+        query = query.order_by(c.id.desc()).limit(limit)
+        return await self._db.read(lambda connection: _all(connection, query))
+
+    async def of_line(self, community_id: int, line_key: str, *, limit: int = 25) -> list[Result]:
+        """The last results of a line that stand, newest first."""
+        c = results.c
+        query = (
+            select(results)
+            .where(c.community_id == community_id, c.line_key == line_key, _STANDS)
+            .order_by(c.id.desc())
+            .limit(limit)
+        )
+        return await self._db.read(lambda connection: _all(connection, query))
+
+    async def page(
+        self, community_id: int, *, after_id: int = 0, limit: int = 1000
+    ) -> list[Result]:
+        """Results that stand with an id above ``after_id``, in order: for going through all."""
+        c = results.c
+        query = (
+            select(results)
+            .where(c.community_id == community_id, c.id > after_id, _STANDS)
+            .order_by(c.id)
+            .limit(limit)
+        )
+        return await self._db.read(lambda connection: _all(connection, query))
+
+
+def add_result(
+    connection: Connection,
+    community_id: int,
+    played: Played,
+    *,
+    member_id: int | None,
+    author_name: str | None,
+    interaction_id: int,
+    attempt: int | None,
+    at: datetime,
+) -> Logged:
+    """``Results.add``, inside a transaction."""
+    values: dict[str, object] = {
+        "community_id": community_id,
+        "member_id": member_id,
+        "author_name": author_name,
+        "interaction_id": interaction_id,
+        "edition": 0,
+        "created_at": at,
+        **to_row(played),
+    }
+    if attempt is None:
+        mine = {"at_community": community_id, "at_line": played.line_key, "at_member": member_id}
+        statement = _insert_next(connection.dialect.name)
+        row = connection.execute(statement, {**values, **mine}).one_or_none()
+    else:
+        statement = _insert_attempt(connection.dialect.name)
+        row = connection.execute(statement, {**values, "attempt": attempt}).one_or_none()
+    if row is None:
+        return Logged(_counted_before(connection, values, attempt), counted=False)
+    change = Change(community_id)
+    change.add([played], sign=1)
+    change.apply(connection)
+    result = Result(
+        id=row.id,
+        community_id=community_id,
+        member_id=member_id,
+        author_name=author_name,
+        interaction_id=interaction_id,
+        attempt=row.attempt,
+        edition=0,
+        origin_id=row.id,
+        supersedes=None,
+        played=played,
+        created_at=at,
+        removed_at=None,
+    )
+    return Logged(result, counted=True)
+
+
+def add_results(
+    connection: Connection, community_id: int, entries: Sequence[Entry], *, at: datetime
+) -> int:
+    """``Results.add_many``, inside a transaction."""
+    known: set[int] = set()
+    ids = [entry.interaction_id for entry in entries]
+    for start in range(0, len(ids), 500):  # SQLite before 3.32 takes 999 variables
+        c = results.c.interaction_id
+        known.update(connection.execute(select(c).where(c.in_(ids[start : start + 500]))).scalars())
+    fresh = {e.interaction_id: e for e in entries if e.interaction_id not in known}
+    if not fresh:
+        return 0
+    connection.execute(
+        insert(connection, results),
+        [
+            {
+                "community_id": community_id,
+                "member_id": entry.member_id,
+                "author_name": entry.author_name,
+                "interaction_id": entry.interaction_id,
+                "attempt": entry.attempt,
+                "edition": 0,
+                "created_at": at,
+                **to_row(entry.played),
+            }
+            for entry in fresh.values()
+        ],
+    )
+    change = Change(community_id)
+    change.add((entry.played for entry in fresh.values()), sign=1)
+    change.apply(connection)
+    return len(fresh)
+
+
+def correct_result(
+    connection: Connection, result_id: int, played: Played, *, interaction_id: int, at: datetime
+) -> Logged | None:
+    """``Results.correct``, inside a transaction."""
+    if (before := _by_interaction(connection, interaction_id)) is not None:
+        return Logged(_standing(connection, before.id) or before, counted=False)
+    old = _standing(connection, result_id, for_update=True)
+    if old is None:
+        return None
+    if (old.played.hole_key, old.played.line_key) != (played.hole_key, played.line_key):
+        raise ValueError("a correction stays on its line")
+    if not _retire(connection, old.id, at=at):
+        return None
+    statement = insert(connection, results).values(
+        community_id=old.community_id,
+        member_id=old.member_id,
+        author_name=old.author_name,
+        interaction_id=interaction_id,
+        attempt=old.attempt,
+        edition=old.edition + 1,
+        origin_id=old.origin_id,
+        supersedes=old.id,
+        created_at=at,
+        **to_row(played),
+    )
+    new_id = connection.execute(statement.returning(results.c.id)).scalar_one()
+    change = Change(old.community_id)
+    change.add([old.played], sign=-1)
+    change.add([played], sign=1)
+    change.apply(connection)
+    new = connection.execute(select(results).where(results.c.id == new_id)).one()
+    return Logged(from_row(new), counted=True)
+
+
+def remove_result(connection: Connection, result_id: int, *, at: datetime) -> bool:
+    """``Results.remove``, inside a transaction."""
+    old = _standing(connection, result_id, for_update=True)
+    if old is None or not _retire(connection, old.id, at=at):
+        return False
+    change = Change(old.community_id)
+    change.add([old.played], sign=-1)
+    change.apply(connection)
+    return True
+
+
+def _retire(connection: Connection, result_id: int, *, at: datetime) -> bool:
+    # Whoever sets the time takes the result out of the sums: nobody does it twice.
+    statement = update(results).where(results.c.id == result_id, _STANDS).values(removed_at=at)
+    return connection.execute(statement).rowcount == 1
+
+
+def _counted_before(
+    connection: Connection, values: Mapping[str, object], attempt: int | None
+) -> Result:
+    found = _by_interaction(connection, values["interaction_id"])
+    if found is None and attempt is not None:
+        same = [
+            results.c[name] == values[name] for name in ("community_id", "line_key", "member_id")
+        ]
+        query = select(results).where(*same, results.c.attempt == attempt, results.c.edition == 0)
+        found = from_row(connection.execute(query).one())
+    if found is None:
+        # On a server only: another transaction took the next attempt a moment ago.
+        raise StorageError("Two results came in the same moment; send this one again")
+    return _standing(connection, found.id) or found
+
+
+# Statements that run for every result are built once: building one costs more than running it.
+
+
+@cache
+def _insert_attempt(dialect: str) -> ReturningInsert[int, int]:
+    statement = insert_for(dialect, results).on_conflict_do_nothing()
+    return statement.returning(results.c.id, results.c.attempt)
+
+
+@cache
+def _insert_next(dialect: str) -> ReturningInsert[int, int]:
+    c = results.c
+    following = select(func.coalesce(func.max(c.attempt), 0) + 1).where(
+        c.community_id == bindparam("at_community"),
+        c.line_key == bindparam("at_line"),
+        c.member_id == bindparam("at_member"),
+    )
+    statement = insert_for(dialect, results).values(attempt=following.scalar_subquery())
+    return statement.on_conflict_do_nothing().returning(c.id, c.attempt)
+
+
+def _standing(connection: Connection, result_id: int, *, for_update: bool = False) -> Result | None:
+    query = select(results).where(_same_origin(result_id), _STANDS)
+    row = connection.execute(query.with_for_update() if for_update else query).one_or_none()
+    return None if row is None else from_row(row)
+
+
+def _same_origin(result_id: int) -> ColumnElement[bool]:
+    c = results.c
+    origin = select(func.coalesce(c.origin_id, c.id)).where(c.id == result_id).scalar_subquery()
+    return or_(c.id == origin, c.origin_id == origin)
+
+
+def _by_interaction(connection: Connection, interaction_id: object) -> Result | None:
+    query = select(results).where(results.c.interaction_id == interaction_id)
+    row = connection.execute(query).one_or_none()
+    return None if row is None else from_row(row)
+
+
+def _all(connection: Connection, query: Select[*tuple[object, ...]]) -> list[Result]:
+    return [from_row(row) for row in connection.execute(query)]
