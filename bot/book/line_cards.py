@@ -1,0 +1,142 @@
+"""What a coach sees while writing a line: the card, what can't be read, a conflict, the history."""
+
+from collections.abc import Sequence
+
+import discord
+
+from bot.book.cards import line_embed, when
+from bot.book.drafts import LineDraft
+from bot.book.line_desk import Shown
+from bot.book.lines import LineConflictError
+from bot.book.rows import RowsError, format_rows
+from bot.book.stored import KeptLine
+from bot.cards.embeds import SAND, SEA
+from bot.cards.plain import clipped, code_block, plain
+from bot.words import error_example, error_sentence
+from shared.book import Line
+from shared.errors import InputError
+
+MOST_DESCRIPTION = 4096
+MOST_ERRORS = 1700  # characters, beside a form's text of 4,000 in the 6,000 of a message
+MOST_CONFLICT = 1500
+SHOWN_REVISIONS = 10
+
+
+def preview_embed(draft: LineDraft, shown: Shown) -> discord.Embed:
+    """A draft as a card, not yet saved."""
+    letter = f"line {draft.variant}" if draft.variant else "new line"
+    embed = shown_embed(shown, heading=f"Hole {draft.hole}, {letter}, not saved yet")
+    embed.set_footer(text="Worked: what you wrote. Computed: what the engine makes of it.")
+    return embed
+
+
+def shown_embed(shown: Shown, *, heading: str = "") -> discord.Embed:
+    """A line as a card."""
+    return line_embed(
+        shown.reading, hole=shown.hole, units=shown.units, mark=shown.mark, heading=heading
+    )
+
+
+def refused_embeds(draft: LineDraft, error: InputError) -> list[discord.Embed]:
+    """What can't be read, row by row, and the coach's own text."""
+    said = "\n".join(_sentences(error))
+    embed = discord.Embed(
+        title="This can't be read yet; press Change, your text is kept",
+        description=clipped(said, MOST_ERRORS),
+        colour=SAND,
+    )
+    own = discord.Embed(description=code_block(own_text(draft), MOST_DESCRIPTION - 12))
+    return [embed, own]
+
+
+def given_up_embed(draft: LineDraft) -> discord.Embed:
+    """The text of a draft that was given up, to be copied from."""
+    return discord.Embed(
+        title="Given up, nothing was saved; this was the text",
+        description=code_block(own_text(draft), MOST_DESCRIPTION - 12),
+        colour=SAND,
+    )
+
+
+def conflict_embeds(error: LineConflictError, *, mark: str) -> list[discord.Embed]:
+    """Two coaches at once: what the other one saved, and one's own text."""
+    newest, mine = error.newest, error.unsaved
+    who = plain((newest.author_name if newest else None) or "Somebody")
+    at = f" {when(newest.at)}" if newest else ""
+    name = f"line {newest.hole}{newest.variant}" if newest else "the line"
+    if newest is not None and newest.line is not None:
+        title, theirs = "Somebody was quicker; yours is not saved yet", _text(newest.line, mark)
+        told = f"**{who}** changed {name}{at}. Now it says:\n{code_block(theirs, MOST_CONFLICT)}"
+    else:
+        title = "The line is gone; yours is not saved yet"
+        told = f"**{who}** removed {name}{at}."
+    embeds = [discord.Embed(title=title, description=told, colour=SAND)]
+    if mine is not None:
+        own = code_block(_text(mine, mark), MOST_CONFLICT)
+        embeds.append(discord.Embed(title="Yours, kept for you", description=own, colour=SEA))
+    return embeds
+
+
+def history_embed(revisions: Sequence[KeptLine], *, mark: str) -> discord.Embed:
+    """The last revisions, newest first: when, by whom, what changed."""
+    newest = revisions[0]
+    lines: list[str] = []
+    for place, revision in enumerate(revisions[:SHOWN_REVISIONS]):
+        before = revisions[place + 1] if place + 1 < len(revisions) else None
+        who = plain(revision.author_name or "somebody")
+        changed = _changed(revision, before)
+        lines.append(f"**{revision.revision}** {when(revision.at)} by {who}: {changed}")
+        if revision.line is not None:
+            lines.append(code_block(_text(revision.line, mark), 240))
+    embed = discord.Embed(
+        title=f"History of line {newest.hole}{newest.variant}",
+        description=clipped("\n".join(lines), MOST_DESCRIPTION),
+        colour=SEA,
+    )
+    embed.set_footer(
+        text=f"To bring one back: /line history hole:{newest.hole} line:{newest.variant} bring_back:1"
+    )
+    return embed
+
+
+def own_text(draft: LineDraft) -> str:
+    """What a coach typed, as they typed it."""
+    parts = [draft.title, draft.wind, draft.rows, draft.notes]
+    return "\n".join(part for part in parts if part)
+
+
+def _text(line: Line, mark: str) -> str:
+    parts = [line.title or "", line.wind, format_rows(line.shots, mark=mark), line.notes]
+    return "\n".join(part for part in parts if part)
+
+
+def _sentences(error: InputError) -> list[str]:
+    if not isinstance(error, RowsError):
+        return [f"{plain(error_sentence(error))}\nFor example: `{error_example(error)}`"]
+    return [
+        f"**Shot {row.row}** {plain(row.sentence)}\nFor example: `{error_example(row)}`"
+        for row in error.errors
+    ]
+
+
+FIELDS = {
+    "title": "title",
+    "status": "status",
+    "divisions": "divisions",
+    "wind": "wind",
+    "shots": "shots",
+    "notes": "notes",
+}
+
+
+def _changed(revision: KeptLine, before: KeptLine | None) -> str:
+    if revision.line is None:
+        return "removed"
+    if before is None or before.line is None:
+        return revision.reason or "added"
+    now, then = revision.line, before.line
+    fields = [said for name, said in FIELDS.items() if getattr(now, name) != getattr(then, name)]
+    if fields == ["status"]:
+        return f"{then.status} → {now.status}"
+    told = f"{', '.join(fields)} changed" if fields else revision.reason
+    return f"{told} ({revision.reason})" if revision.reason.startswith("brought") else told

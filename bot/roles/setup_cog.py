@@ -1,0 +1,85 @@
+"""/setup: who coaches and where notes go; /me: the division a member plays in."""
+
+import discord
+from discord import app_commands
+from discord.ext import commands
+
+from bot.book.service import Book
+from bot.book.suggest import Texts, division_choices
+from bot.cards.embeds import plain_embed
+from bot.cards.plain import plain
+from bot.chat.respond import Interaction, respond
+from bot.roles.check import Roles, managers_only
+
+NEEDED = ("view_channel", "send_messages", "embed_links", "attach_files", "read_message_history")
+
+
+class SetupCog(commands.Cog):
+    """Discord in and out for what a community sets up."""
+
+    setup = app_commands.Group(
+        name="setup",
+        description="Who coaches, and where hole notes go",
+        guild_only=True,
+        default_permissions=discord.Permissions(manage_guild=True),
+    )
+    me = app_commands.Group(name="me", description="What Leeward knows of you", guild_only=True)
+
+    def __init__(self, *, roles: Roles, book: Book) -> None:
+        self.roles = roles
+        self._book = book
+
+    @setup.command(name="coach", description="Name the role whose members are coaches")
+    @app_commands.describe(role="left out: whoever may manage the server coaches")
+    @managers_only
+    async def coach(self, interaction: Interaction, role: discord.Role | None = None) -> None:
+        """Set the coach role."""
+        await self.roles.set_coach_role(interaction.guild_id or 0, role.id if role else None)
+        who = role.mention if role else "whoever may manage this server"
+        said = f"Coaches now: {who}. They write the book; everybody reads it."
+        await respond(interaction, embed=plain_embed("Set", [said]), ephemeral=True)
+
+    @setup.command(name="notes", description="Name the channel where hole notes are posted")
+    @managers_only
+    async def notes(self, interaction: Interaction, channel: discord.TextChannel) -> None:
+        """Set the notes channel, and say what the bot may not do there yet."""
+        await self.roles.set_notes_channel(interaction.guild_id or 0, channel.id)
+        lines = [f"Hole notes go to {channel.mention}."]
+        lacking = missing_permissions(channel)
+        if lacking:
+            lines.append(f"There I still need: {', '.join(lacking)}.")
+        await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
+
+    @setup.command(name="show", description="What is set up here")
+    @managers_only
+    async def show(self, interaction: Interaction) -> None:
+        """Show the settings."""
+        community = interaction.guild_id or 0
+        role, channel = (
+            await self.roles.coach_role(community),
+            await self.roles.notes_channel(community),
+        )
+        lines = [
+            f"Coaches: {f'<@&{role}>' if role else 'whoever may manage this server'}",
+            f"Hole notes: {f'<#{channel}>' if channel else 'no channel yet, see /setup notes'}",
+        ]
+        await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)
+
+    @me.command(name="division", description="Say which division you play in")
+    async def division(self, interaction: Interaction, division: str) -> None:
+        """Remember a member's division."""
+        found = await self._book.set_division(
+            interaction.guild_id or 0, interaction.user.id, division
+        )
+        said = f"You play in {plain(found)}: notes and winds are shown for it."
+        await respond(interaction, embed=plain_embed("Set", [said]), ephemeral=True)
+
+    @division.autocomplete("division")
+    async def _divisions(self, interaction: Interaction, current: str) -> Texts:
+        return await division_choices(self._book, interaction, current)
+
+
+def missing_permissions(channel: discord.TextChannel) -> list[str]:
+    """What the bot may not do in a channel and needs to, in Discord's own words."""
+    has = channel.permissions_for(channel.guild.me)
+    return [name.replace("_", " ").title() for name in NEEDED if not getattr(has, name)]
