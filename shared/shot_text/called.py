@@ -8,10 +8,12 @@ from shared.shot_text.cursor import Cursor
 from shared.shot_text.names import Category, Entry, Hit, closest_to, part, spans
 from shared.shot_text.numbers import fraction_at
 from shared.shot_text.source import listed
+from shared.shot_text.tokens import folded
 from shared.shot_text.words import CLUB_WORDS, FILLER, LEXICON, NUMBER_WORDS, UNITS
 
 KIND_OF: Final[dict[Category, str]] = {"club": "C", "grade": "G", "ball": "Q"}
 CLUB_NUMBERS: Final = 12  # a number up to this before "iron" is a club's, not a distance
+TRAILING: Final = ("-", ".", "'")
 MOST_NAMED: Final = 4
 
 Targets = tuple[tuple[Category, str], ...]
@@ -19,6 +21,8 @@ Targets = tuple[tuple[Category, str], ...]
 
 def read_name(cursor: Cursor, at: int, hit: Hit, *, exact: bool = False) -> int:
     """Reads the name found at ``at``; asks back where it could be several."""
+    if exact:
+        hit = _to_last_mark(cursor, at, hit)
     entries = closest_to(cursor.raw(at, hit.end), hit.entries) if exact else hit.entries
     targets = Hit(entries, hit.end).targets
     if len(targets) > 1 and exact:
@@ -26,6 +30,19 @@ def read_name(cursor: Cursor, at: int, hit: Hit, *, exact: bool = False) -> int:
     category, name = _only(cursor, at, hit.end, targets)
     cursor.push(KIND_OF[category], at, hit.end, name=name)
     return _grade_after(cursor, hit.end) if category == "club" else hit.end
+
+
+def _to_last_mark(cursor: Cursor, at: int, hit: Hit) -> Hit:
+    """The hit with the marks behind it that belong to the name ("B-" beside a "B")."""
+    end = hit.end
+    while (token := cursor.token(end)) is not None and token.text in TRAILING:
+        end += 1
+    while end > hit.end:
+        raw = folded(cursor.raw(at, end))
+        if any(folded(entry.label) == raw for entry in hit.entries):
+            return Hit(hit.entries, end)
+        end -= 1
+    return hit
 
 
 def read_after_category(cursor: Cursor, at: int, category: Category) -> int:

@@ -1,0 +1,115 @@
+"""The kit's file: TOML text to ``Kit``, with what only a whole kit can have wrong."""
+
+from collections.abc import Iterable, Mapping
+from typing import Final, cast
+
+from shared.errors import ShotTextError
+from shared.kit import Kit
+from shared.shot import Shot
+from shared.shot_text.names import key_of
+from shared.shot_text.reader import parse
+from shared.shot_text.write import format_shot
+from shared.toml_file import Data, FileProblemsError, Finding, decode, read_toml, render_problems
+
+__all__ = ["FileProblemsError", "decode", "read_kit", "render_problems"]
+
+_GRADES: Final = 'grades = [{ name = "ash", full_yd = 165, short_yd = 107 }]'
+_EXAMPLES: Final = {
+    "": f'[[clubs]] name = "5-iron" family = "long iron" {_GRADES} (each field on its own line)',
+    "mark": "mark = { full_yd = 1.6, short_yd = 0.8 }",
+    "balls": 'balls = [{ name = "plover", wind_share = 1.0 }]',
+    "wind_share": "wind_share = 0.85",
+    "carry_gain": "carry_gain = 0.02",
+    "family": 'family = "long iron"',
+    "aliases": 'aliases = ["5i"]',
+    "launch": 'launch = "5-iron"',
+    "grades": _GRADES,
+    "chart": "chart = [[0.5, 0.6], [1.0, 0.9]]",
+    "limits": "limits = { over_full = 0.1, marks = 30 }",
+    "spin": "spin = { back_share = 0.08, side_tilt_deg = 2 }",
+}
+
+
+def read_kit(text: str, *, file: str) -> Kit:
+    """The kit that ``text`` describes; ``file`` is its name for errors.
+
+    Errors: FileProblemsError (a KitFileError) with every problem, each with its line and field.
+    """
+    return read_toml(
+        text,
+        file=file,
+        model=Kit,
+        examples=_EXAMPLES,
+        check=_repeated,
+        check_model=unreadable_names,
+    )
+
+
+def _repeated(data: Data) -> Iterable[Finding]:
+    """Names that stand for two clubs, two balls, or two grades of one club."""
+    taken: set[str] = set()
+    for place, club in _tables(data.get("clubs")):
+        aliases = club.get("aliases")
+        labels: list[tuple[tuple[str | int, ...], object]] = [(("name",), club.get("name"))]
+        if isinstance(aliases, list):
+            entries = cast("list[object]", aliases)
+            labels += [(("aliases", at), alias) for at, alias in enumerate(entries)]
+        for where, label in labels:
+            if isinstance(label, str) and label.casefold() in taken:
+                yield ("clubs", place, *where), f"“{label[:40]}” already names another club."
+            elif isinstance(label, str):
+                taken.add(label.casefold())
+        for at, name in _again(club.get("grades"), fold=False):
+            path = ("clubs", place, "grades", at, "name")
+            yield path, f"“{name[:40]}” already names another grade of this club."
+    for at, name in _again(data.get("balls"), fold=True):
+        yield ("balls", at, "name"), f"“{name[:40]}” already names another ball."
+
+
+def _again(tables: object, *, fold: bool) -> Iterable[tuple[int, str]]:
+    """The places and names of tables whose name an earlier one has."""
+    taken: set[str] = set()
+    for at, table in _tables(tables):
+        name = table.get("name")
+        if not isinstance(name, str):
+            continue
+        known = name.casefold() if fold else name
+        if known in taken:
+            yield at, name
+        taken.add(known)
+
+
+def _tables(value: object) -> Iterable[tuple[int, Mapping[str, object]]]:
+    entries = cast("list[object]", value) if isinstance(value, list) else []
+    for place, entry in enumerate(entries):
+        if isinstance(entry, dict):
+            yield place, cast(Mapping[str, object], entry)
+
+
+def unreadable_names(kit: Kit) -> Iterable[Finding]:
+    """Names that a shot text would not give back as they are."""
+    for place, club in enumerate(kit.clubs):
+        path = ("clubs", place)
+        yield from _name_findings((*path, "name"), "club", club.name, Shot(club=club.name), kit)
+        for at, grade in enumerate(club.grades):
+            where = (*path, "grades", at, "name")
+            yield from _name_findings(where, "grade", grade.name, None, kit)
+    for place, ball in enumerate(kit.balls):
+        where = ("balls", place, "name")
+        yield from _name_findings(where, "ball", ball.name, Shot(ball=ball.name), kit)
+
+
+def _name_findings(
+    where: tuple[str | int, ...], what: str, name: str, shot: Shot | None, kit: Kit
+) -> Iterable[Finding]:
+    if name != name.strip():
+        yield where, f"The {what} “{name}” ends in a blank."
+    elif not key_of(name)[1] or (shot is not None and not _reads_back(shot, kit)):
+        yield where, f"The {what} “{name}” could be taken for something else in a shot; rename it."
+
+
+def _reads_back(shot: Shot, kit: Kit) -> bool:
+    try:
+        return parse(format_shot(shot), kit=kit) == shot
+    except ShotTextError:
+        return False
