@@ -14,6 +14,8 @@ from shared.units import METRES_PER_YARD, UnitSystem
 
 MOST_TITLE, MOST_FIELD_NAME, MOST_FIELD, MOST_EMBED = 256, 256, 1024, 6000
 SPARE = 200  # of an embed's 6,000 characters, for its footer
+SPARE_FIELD = 1100  # for a field that somebody adds to a hole's notes
+MOST_LINES_SHOWN = 24  # of an embed's 25 fields, one is left for others
 CLIPPED_NOTE = 160
 STATUS_MARK: dict[Status, str] = {
     "recommended": "★ recommended",
@@ -55,7 +57,10 @@ def hole_embed(
     units: UnitSystem,
     mark: str,
 ) -> discord.Embed:
-    """The notes of a hole for a division and a round, or for all divisions: best lines first."""
+    """The notes of a hole for a division and a round, or for all divisions: best lines first.
+
+    One more field fits in, of at most 1,024 characters.
+    """
     title = f"Hole {hole.number} · par {hole.par} · {length(hole.yards, units, 0)}"
     if hole.name:
         title = f"{title} · {plain(hole.name)}"
@@ -65,7 +70,7 @@ def hole_embed(
     )
     shown = [reading for reading in readings if _shows(reading.line, division)]
     shown.sort(key=lambda r: (STATUS_ORDER.index(r.line.status), r.line.variant))
-    budget = MOST_EMBED - SPARE - size(title) - size("\n".join(about))
+    budget = MOST_EMBED - SPARE - SPARE_FIELD - size(title) - size("\n".join(about))
     left_out = _add_lines(embed, shown, budget, units=units, mark=mark)
     if not shown:
         embed.add_field(name="No line yet", value="A coach adds one with /line add.", inline=False)
@@ -194,7 +199,7 @@ def _add_lines(
             name = f"{name} · {plain(line.title)}"
         value = clipped(_brief(reading, units, mark), MOST_FIELD)
         budget -= size(name) + size(value)
-        if budget < 0 or left_out:
+        if budget < 0 or left_out or len(embed.fields) == MOST_LINES_SHOWN:
             left_out.append(line.variant)
         else:
             embed.add_field(name=clipped(name, MOST_FIELD_NAME), value=value, inline=False)

@@ -59,7 +59,7 @@ class LineForm(Form):
         for text, description, component in (
             (
                 "Wind it was tested in",
-                "hour it comes from, or into, helping, off the left",
+                "an hour, or into, helping, off the left",
                 self.wind,
             ),
             (

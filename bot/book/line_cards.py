@@ -93,9 +93,8 @@ def history_embed(revisions: Sequence[KeptLine], *, mark: str) -> discord.Embed:
         description=clipped("\n".join(lines), MOST_DESCRIPTION),
         colour=SEA,
     )
-    embed.set_footer(
-        text=f"To bring one back: /line history hole:{newest.hole} line:{newest.variant} bring_back:1"
-    )
+    where = f"hole:{newest.hole} line:{newest.variant}"
+    embed.set_footer(text=f"To bring one back: /line history {where} bring_back:1")
     return embed
 
 

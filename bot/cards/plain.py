@@ -49,7 +49,8 @@ def clipped(text: str, most: int) -> str:
     """At most ``most`` characters as Discord counts them (UTF-16 units)."""
     if size(text) <= most:
         return text
-    kept, used = [], 1  # the ellipsis
+    kept: list[str] = []
+    used = 1  # the ellipsis
     for letter in text:
         used += size(letter)
         if used > most:
