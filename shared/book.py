@@ -41,6 +41,7 @@ Text = Annotated[str, Field(max_length=600), AfterValidator(_text)]
 ShotText = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_one_line)]
 Variant = Annotated[str, Field(pattern=r"^[A-Z]$")]
 Yards = Annotated[float, Field(ge=0, le=200)]
+Distance = Annotated[float, Field(ge=0, le=900)]
 Status = Literal["idea", "tested", "recommended", "retired"]
 
 MOST_SHOTS = 8
@@ -76,7 +77,7 @@ class LineShot(Model):
     shot: ShotText
     worked: Worked | None = None
     room: Room | None = None
-    leaves_yd: tuple[Yards, Yards] | None = None
+    leaves_yd: tuple[Distance, Distance] | None = None
     note: Text = ""
 
     @field_validator("leaves_yd")
