@@ -13,6 +13,7 @@ from shared.shot_text.source import MAX_TEXT, Source, clipped, listed
 from shared.shot_text.write import completed, example_shot, format_shot
 from shared.units import UnitSystem
 
+SAY_NO_SHOT = ("nothing", "bearing")
 _SAID = {"wind": "a wind", "club": "a club", "distance": "a distance"}
 
 
@@ -27,8 +28,12 @@ class Reader:
     def parse(self, text: str) -> Shot:
         """The shot that ``text`` says, see ``parse`` of this package."""
         source = self._source(text)
+        fragments = self._fragments(source)
+        if all(fragment.rule in SAY_NO_SHOT for fragment in fragments):
+            sentence = "There is nothing in the text that says a shot."
+            raise source.error(sentence, start=0, end=len(text))
         draft = Draft(source)
-        draft.add(self._fragments(source))
+        draft.add(fragments)
         return draft.shot()
 
     def fragments(self, text: str) -> list[Fragment]:
@@ -45,11 +50,7 @@ class Reader:
                 f"The text has {len(text):,} characters, where a shot takes at most {MAX_TEXT}."
             )
             raise source.error(sentence, start=MAX_TEXT, end=len(text))
-        items = items_of(source)
-        if not items:
-            sentence = "There is nothing in the text that says a shot."
-            raise source.error(sentence, start=0, end=len(text))
-        return fragments_of(items, units=self.units)
+        return fragments_of(items_of(source), units=self.units)
 
 
 def parse(
