@@ -25,6 +25,7 @@ Rows = NDArray[np.intp]
 MOST_ROUNDS = 15  # of a pass; tests/bench/aim.py needs at most a dozen
 LEAST_FACTOR, MOST_FACTOR = 0.15, 2.5  # of full speed; wider than any kit allows
 MOST_AZIMUTH_RAD = 1.3
+FARTHEST_M = 1e6
 NUDGE = 1e-3  # difference for the first Jacobian, of the factor and in rad
 LARGEST_STEP = 0.25  # per round, of ln f and in rad
 HARDER = np.array([[0.1], [0.0]])  # the move of a shot that stayed below its target
@@ -60,7 +61,7 @@ class Questions:
         return self.distance_m.shape[0]
 
     def check(self) -> None:
-        """EngineError unless every number is finite, distances positive, winds not negative."""
+        """EngineError unless all is finite, distances positive and sane, winds not negative."""
         arrays = (
             *(self.full.speed_mps, self.full.elevation_rad, self.full.spin_radps),
             *(self.distance_m, self.height_m, self.wind_mps, self.wind_from_deg),
@@ -70,6 +71,8 @@ class Questions:
             raise EngineError("an aim needs finite numbers")
         if (self.distance_m <= 0).any() or (self.wind_mps < 0).any():
             raise EngineError("an aim needs a distance above 0 and a wind of 0 or more")
+        if self.distance_m.max(initial=0.0) > FARTHEST_M:
+            raise EngineError(f"an aim needs a distance of at most {FARTHEST_M:g} m")
 
     def joined(self, other: "Questions") -> "Questions":
         """Both batches as one, this one first."""
@@ -149,6 +152,9 @@ def require_solved(*, aims: Aims, questions: Questions, row: int = 0) -> None:
     if aims.solved[row]:
         return
     miss = float(aims.miss_m[row])
+    if miss < FINE.solved_m and not aims.still.reached[row]:
+        reason = "without its wind this shot would not come up to the target"
+        raise NotConvergedError(reason, aims.rounds, miss)
     wind = float(questions.wind_mps[row])
     if wind > 0:
         raise TooStrongWindError("no aim holds the ball against this wind", wind, miss)

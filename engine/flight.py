@@ -34,6 +34,7 @@ Step = tuple[Array, Array]  # place and pace
 STEP_S = 0.2  # landing within 1 mm of DOP853 at rtol 1e-10, see tests/unit/test_flight.py
 PROFILE_STEPS = 4  # a wind that changes fast near the ground needs shorter steps: 3 mm with these
 LONGEST_FLIGHT_S = 30.0  # no golf shot flies half as long
+FASTEST_MPS, STRONGEST_WIND_MPS, MOST_SPIN_RADPS = 400.0, 100.0, 20_000.0  # steps hold till there
 HERMITE_ROUNDS = 5  # Newton on a cubic over one step: quadratic, far below 1e-9 s by then
 WEIGHT_MPS2 = np.array([[0.0], [GRAVITY_MPS2], [0.0]])
 STILL_SPEED_MPS = 1e-9  # avoids 0 / 0 in the spin ratio of a ball at rest in the air
@@ -125,7 +126,7 @@ def fly(
 
     ``wind_mps`` is the air's velocity, (3, n) or (3, 1), level. A shot that never comes down there,
     or not within 30 s, is not ``reached``; the others do not suffer from it. Errors: EngineError
-    when an input is not finite, a spin is negative or a wind blows up or down.
+    when an input is not finite or out of all proportion, a spin is negative or a wind not level.
     """
     _require_sane(launch, wind_mps, height_m)
     if air.profile_exponent is not None:
@@ -148,6 +149,13 @@ def _require_sane(launch: Launch, wind_mps: Array, height_m: Array) -> None:
         raise EngineError("a flight needs finite numbers")
     if (launch.spin_radps < 0).any():
         raise EngineError("a spin is never negative; its axis says which way it turns")
+    for array, most, unit in (
+        (launch.velocity_mps, FASTEST_MPS, "m/s"),
+        (wind_mps, STRONGEST_WIND_MPS, "m/s of wind"),
+        (launch.spin_radps, MOST_SPIN_RADPS, "rad/s of spin"),
+    ):
+        if np.abs(array).max(initial=0.0) > most:
+            raise EngineError(f"no flight is computed beyond {most:g} {unit}")
     if wind_mps[1].any():
         raise EngineError("a wind is level")
 
