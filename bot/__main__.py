@@ -5,15 +5,17 @@ import asyncio
 import logging
 import sys
 from pathlib import Path
+from typing import NoReturn
 
 from rich.console import Console
 
 from bot.cli.ask import ask, show
 from bot.settings import Settings, load_kit, settings_from
-from bot.words import error_example, error_sentence
+from bot.words import RIGHT_EXAMPLE, error_example, error_sentence, with_example
 from shared.errors import LeewardError
 
 BAD_INPUT = 2
+COMMAND_EXAMPLE = f'python -m bot ask "{RIGHT_EXAMPLE}"'
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -25,16 +27,29 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         return options.command(options, settings)
     except LeewardError as error:
-        text = f"{error_sentence(error, getattr(options, 'units', 'yards'))}"
-        line = f"{text} For example: {error_example(error)}"
-        Console(stderr=True, soft_wrap=True, markup=False, highlight=False).print(
-            " ".join(line.split())
-        )
+        text = error_sentence(error, getattr(options, "units", "yards"))
+        _complain(with_example(text, error_example(error)))
         return BAD_INPUT
 
 
+def _complain(text: str) -> None:
+    """One line on stderr, whatever is in the text."""
+    line = "".join(letter if letter.isprintable() else " " for letter in text)
+    Console(stderr=True, soft_wrap=True, markup=False, highlight=False).print(
+        " ".join(line.split())
+    )
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says in one line what is wrong with a command, as everything else here does."""
+
+    def error(self, message: str) -> NoReturn:
+        _complain(f"{message[:1].upper()}{message[1:]}. For example: {COMMAND_EXAMPLE}")
+        sys.exit(BAD_INPUT)
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="python -m bot", description="Leeward: how far to aim off, for this wind and this bag."
     )
     commands = parser.add_subparsers(required=True, metavar="ask | try | run")
@@ -75,10 +90,8 @@ def _try(options: argparse.Namespace, settings: Settings) -> int:
 
 def _run(options: argparse.Namespace, settings: Settings) -> int:
     from bot.cli.run import run
-    from storage.address import default_url
 
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
-    logging.getLogger("bot").info("database: %s", settings.database or default_url())
     asyncio.run(run(settings))
     return 0
 

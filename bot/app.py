@@ -17,6 +17,7 @@ from bot.kit.shelf import KitShelf
 from bot.settings import Settings, load_kit
 from bot.wind.cog import WindCog
 from bot.wind.desk import WindDesk
+from shared.units import UnitSystem
 from storage.bags import Bags
 from storage.database import Database
 
@@ -35,8 +36,10 @@ class House:
 async def open_house(settings: Settings) -> House:
     """Open the database and build the caddie. Errors: StorageError, InputError."""
     kit = await asyncio.to_thread(load_kit, settings.kit)
+    kits = await KitShelf.open(kit)
     db = await Database.open(settings.database)
-    return House(db=db, kits=await KitShelf.open(kit), bags=BagShelf(Bags(db)))
+    log.info("database: %s", db.where)
+    return House(db=db, kits=kits, bags=BagShelf(Bags(db)))
 
 
 def cogs(house: House) -> list[commands.Cog]:
@@ -47,7 +50,7 @@ def cogs(house: House) -> list[commands.Cog]:
         EqualCog(desk),
         BagCog(kits=house.kits, bags=house.bags),
         KitCog(kits=house.kits, bags=house.bags),
-        HelpCog(),
+        HelpCog(kits=house.kits, bags=house.bags),
     ]
 
 
@@ -72,6 +75,12 @@ class Leeward(commands.Bot):
             await self.add_cog(cog)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
+
+    async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
+        """In which units a member reads."""
+        if self.house is None:
+            return "yards"
+        return (await self.house.bags.get(community_id, member_id)).units
 
     async def close(self) -> None:
         """Leave Discord, then close the database."""

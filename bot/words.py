@@ -117,25 +117,38 @@ def error_sentence(error: LeewardError, units: UnitSystem = "yards") -> str:
     if isinstance(error, EngineError):
         return f"This can't be computed: {error.reason}."
     if isinstance(error, StorageError):
-        return f"This could not be kept or read: {error}."
+        said = str(error).rstrip(".")
+        return f"{said[:1].upper()}{said[1:]}."
     return "Something went wrong that should not have; the error has been logged."
 
 
 def error_example(error: LeewardError) -> str:
-    """A right example to go with the sentence."""
-    return error.example if isinstance(error, InputError) and error.example else RIGHT_EXAMPLE
+    """A right example to go with the sentence; empty where nothing typed would help."""
+    if isinstance(error, InputError | EngineError):
+        return error.example or RIGHT_EXAMPLE
+    return ""
+
+
+def with_example(sentence: str, example: str, join: str = " ") -> str:
+    """The sentence, and behind ``join`` the example where there is one."""
+    return f"{sentence}{join}For example: {example}" if example else sentence
 
 
 def _unreachable(error: UnreachableShotError, units: UnitSystem) -> str:
-    needed_yd, most_yd = error.needed_m / METRES_PER_YARD, error.most_m / METRES_PER_YARD
+    def said(metres: float) -> str:
+        return length(metres / METRES_PER_YARD, units, 0)
+
     club = f"The {error.club} ({error.grade})"
-    if error.needed_m > error.most_m:
-        can = f"{club} can be set up for {length(most_yd, units, 0)} at most"
+    far = max(error.needed_m, error.distance_m) > error.most_m
+    if far:
+        can = f"{club} can be set up for {said(error.most_m)} at most"
     else:
-        can = f"{club} carries {length(error.least_m / METRES_PER_YARD, units, 0)} at least"
-    shot = f"this shot plays {length(needed_yd, units, 0)}"
-    if error.needed_m == error.distance_m:
-        shot = f"the target is {length(needed_yd, units, 0)} away"
+        can = f"{club} carries {said(error.least_m)} at least"
+    # Only where the target itself is within the club's carries does the wind put it out of reach.
+    out = error.distance_m > error.most_m if far else error.distance_m < error.least_m
+    shot = f"the target is {said(error.distance_m)} away"
+    if not out:
+        shot = f"this shot plays {said(error.needed_m)}"
     if not error.reaching:
         return f"{can} and {shot}; no club of the kit reaches it in this wind."
     return f"{can} and {shot}; the {listed(error.reaching)} would reach."

@@ -12,7 +12,7 @@ LeewardError
 └── StorageError             what must last could not be kept
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 class LeewardError(Exception):
@@ -58,9 +58,13 @@ class KitFileError(InputError):
 
 @dataclass
 class EngineError(LeewardError):
-    """The calculation has no answer; ``reason`` is one clause in plain words."""
+    """The calculation has no answer; ``reason`` is one clause in plain words.
+
+    ``example`` is a question like the one asked that has an answer, where whoever raises knows one.
+    """
 
     reason: str
+    example: str = field(default="", kw_only=True)
 
     def __str__(self) -> str:
         return self.reason

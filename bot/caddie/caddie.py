@@ -19,6 +19,7 @@ from shared.errors import InputError, TooStrongWindError, UnreachableShotError
 from shared.kit import Club, Kit
 from shared.shot import Shot
 from shared.shot_text import format_shot
+from shared.shot_text.write import example_shot
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
 
 TURN_DEG = 10.0
@@ -70,17 +71,17 @@ class Caddie:
         turned = base.with_wind(wind_mps=base.wind_mps, wind_from_deg=base.wind_from_deg + TURN_DEG)
         found = self.allow(base.joined(windier).joined(turned))
         self._require_playable(found, shot, choice, bag, base)
-        self._require_in_limits(found, given)
+        self._require_in_limits(found, bag, given)
         return _answer_from(found, shot, choice, self.kit, self.kit_rack, base)
 
-    def _require_in_limits(self, found: Allowances, given: str) -> None:
+    def _require_in_limits(self, found: Allowances, bag: Bag, given: str) -> None:
         marks = np.hypot(found.long_m[0], found.right_m[0]) / found.mark_m[0]
         if marks > self.kit.limits.marks:
             name = self.kit.mark.name
             raise InputError(
                 f"This needs an aim {marks:.0f} {name}s off, "
                 f"and the kit allows {self.kit.limits.marks:g}; take a lower wind.",
-                "",
+                format_shot(example_shot(self.kit, bag.units)),
                 given,
             )
 
@@ -93,6 +94,10 @@ class Caddie:
         base: Shots,
     ) -> None:
         verdict = found.verdict[0]
+        if verdict == Verdict.FINE and Verdict.UNSOLVED not in found.verdict:
+            return
+        reaching = self._reaching(shot, choice, bag)
+        example = self._example(shot, reaching, bag)
         row = int(base.row[0])
         far = bool(base.distance_m[0] > self.kit_rack.rack.full_m[row])
         if Verdict.UNSOLVED in found.verdict and not far:
@@ -101,7 +106,8 @@ class Caddie:
                 "no aim holds the ball against this wind",
                 speed_mps,
                 miss_m,
-                self.reaching(shot=shot, choice=choice, bag=bag),
+                _named(reaching),
+                example=example,
             )
         if verdict == Verdict.FINE:
             return
@@ -116,11 +122,22 @@ class Caddie:
             club=choice.club,
             grade=choice.grade,
             distance_m=float(base.distance_m[0]),
-            reaching=self.reaching(shot=shot, choice=choice, bag=bag),
+            reaching=_named(reaching),
+            example=example,
         )
 
+    def _example(self, shot: Shot, reaching: list[Choice], bag: Bag) -> str:
+        """The same shot with a club that reaches, or else any question of this kit."""
+        if not reaching:
+            return format_shot(example_shot(self.kit, bag.units))
+        club, grade = reaching[0].club, reaching[0].grade
+        return format_shot(shot.model_copy(update={"club": club, "grade": grade}))
+
     def reaching(self, *, shot: Shot, choice: Choice, bag: Bag) -> tuple[str, ...]:
-        """Clubs of the bag that reach, nearest to their full carry first."""
+        """Clubs of the bag that reach, with their grades, nearest to their full carry first."""
+        return _named(self._reaching(shot, choice, bag))
+
+    def _reaching(self, shot: Shot, choice: Choice, bag: Bag) -> list[Choice]:
         choices = [
             replace(choice, club=club.name, grade=_owned(bag, club)) for club in self.kit.clubs
         ]
@@ -132,7 +149,11 @@ class Caddie:
         fine = np.flatnonzero(found.verdict == Verdict.FINE)
         nearest = np.argsort(-share[fine], kind="stable")[:NAMED_REACHING]
         best: list[int] = fine[nearest].tolist()
-        return tuple(f"{choices[i].club} ({choices[i].grade})" for i in best)
+        return [choices[i] for i in best if choices[i] != choice]
+
+
+def _named(choices: list[Choice]) -> tuple[str, ...]:
+    return tuple(f"{choice.club} ({choice.grade})" for choice in choices)
 
 
 def _owned(bag: Bag, club: Club) -> str:

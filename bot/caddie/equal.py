@@ -6,10 +6,10 @@ import numpy as np
 
 from bot.caddie.caddie import Caddie
 from bot.caddie.shots import Choice, batch
-from engine.law import Verdict
+from engine.law import Allowances, Shots, Verdict
 from shared.answer import Allowance, Offset
 from shared.bag import Bag
-from shared.errors import UnreachableShotError
+from shared.errors import EngineError, TooStrongWindError, UnreachableShotError
 from shared.shot import Shot
 from shared.units import METRES_PER_YARD
 
@@ -31,7 +31,7 @@ class Equivalent:
 def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
     """Every club and grade that reaches ``shot`` (wind and distance known), least margin first.
 
-    Errors: UnreachableShotError where none does.
+    Errors: UnreachableShotError or TooStrongWindError where none does.
     """
     kit = caddie.kit
     ball = kit.ball(shot.ball or bag.ball).name
@@ -40,17 +40,7 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
     found = caddie.allow(shots)
     fine = np.flatnonzero(found.verdict == Verdict.FINE)
     if not fine.size:
-        full_m = caddie.kit_rack.rack.full_m[shots.row]
-        raise UnreachableShotError(
-            "no club of the kit can be set up for this carry",
-            needed_m=float(np.median(found.plays_m)),
-            least_m=float(caddie.kit_rack.rack.short_m[shots.row].min()),
-            most_m=float(full_m.max() * (1 + kit.limits.over_full)),
-            club=choices[int(np.argmax(full_m))].club,
-            grade=choices[int(np.argmax(full_m))].grade,
-            distance_m=float(shots.distance_m[0]),
-            reaching=(),
-        )
+        raise _unreachable(found, shots, choices, caddie)
     margin = np.hypot(found.sd_long_m, found.sd_right_m)
     full_m = caddie.kit_rack.rack.full_m[shots.row]
     by_margin = np.lexsort((-(shots.distance_m / full_m)[fine], margin[fine].round(2)))
@@ -76,6 +66,32 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
         )
         for i in order
     ]
+
+
+def _unreachable(
+    found: Allowances, shots: Shots, choices: list[Choice], caddie: Caddie
+) -> EngineError:
+    """Why no club reaches: too far for the longest, too near for the shortest, or the wind."""
+    rack = caddie.kit_rack.rack
+    full_m, short_m = rack.full_m[shots.row], rack.short_m[shots.row]
+    distance_m = float(shots.distance_m[0])
+    far, near = distance_m > full_m.max(), distance_m < short_m.min()
+    if not (far or near) and (found.verdict == Verdict.UNSOLVED).any():
+        miss_m = float(found.aims.miss_m.min())
+        return TooStrongWindError(
+            "no aim holds any ball against this wind", float(shots.wind_mps[0]), miss_m
+        )
+    at = int(np.argmin(short_m) if near else np.argmax(full_m))
+    return UnreachableShotError(
+        "no club of the kit can be set up for this carry",
+        needed_m=distance_m if far or near else float(found.plays_m[at]),
+        least_m=float(short_m[at]),
+        most_m=float(found.most_m[at]),
+        club=choices[at].club,
+        grade=choices[at].grade,
+        distance_m=distance_m,
+        reaching=(),
+    )
 
 
 def _owns(bag: Bag, choice: Choice, caddie: Caddie) -> bool:

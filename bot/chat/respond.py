@@ -2,19 +2,29 @@
 
 import logging
 from collections.abc import Callable
-from typing import TypedDict, Unpack
+from typing import Protocol, TypedDict, Unpack, runtime_checkable
 
 import discord
 from discord import app_commands
 
-from bot.words import error_example, error_sentence, quoted
-from shared.errors import InputError, LeewardError
+from bot.words import error_example, error_sentence, quoted, with_example
+from shared.errors import EngineError, InputError, LeewardError
+from shared.units import UnitSystem
 
 log = logging.getLogger(__name__)
 
 Client = discord.Client
 Interaction = discord.Interaction[Client]
 UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."
+
+
+@runtime_checkable
+class KnowsUnits(Protocol):
+    """A client that knows in which units a member reads."""
+
+    async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
+        """The units a member has set, yards without."""
+        ...
 
 
 class Message(TypedDict, total=False):
@@ -41,11 +51,14 @@ async def respond(
         )
 
 
-def error_text(error: LeewardError, given: str = "") -> str:
+def error_text(error: LeewardError, given: str = "", units: UnitSystem = "yards") -> str:
     """The message of an error: the person's own text, what is wrong, a right example."""
     own = given or (error.given if isinstance(error, InputError) else "")
     said = f"You wrote {quoted(own)}. " if own else ""
-    return f"{said}{error_sentence(error)}\nFor example: `{error_example(error)}`"
+    example = error_example(error)
+    return with_example(
+        f"{said}{error_sentence(error, units)}", example and f"`{example}`", join="\n"
+    )
 
 
 async def on_tree_error(interaction: Interaction, error: app_commands.AppCommandError) -> None:
@@ -57,7 +70,8 @@ async def on_tree_error(interaction: Interaction, error: app_commands.AppCommand
 async def answer_error(interaction: Interaction, cause: Exception) -> None:
     """``on_tree_error`` for whatever a command, a button or a form raised."""
     if isinstance(cause, LeewardError):
-        text = error_text(cause, _typed(interaction))
+        units = await _units(interaction) if isinstance(cause, EngineError) else "yards"
+        text = error_text(cause, _typed(interaction), units)
     elif isinstance(cause, app_commands.CheckFailure):
         text = str(cause) or "You may not use this command here."
     elif isinstance(cause, app_commands.TransformerError):
@@ -69,6 +83,13 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
         await respond(interaction, content=text, ephemeral=True)
     except discord.HTTPException:
         log.exception("the answer to a failed command could not be sent")
+
+
+async def _units(interaction: Interaction) -> UnitSystem:
+    client = interaction.client
+    if not isinstance(client, KnowsUnits):
+        return "yards"
+    return await client.units_of(interaction.guild_id or 0, interaction.user.id)
 
 
 def _typed(interaction: Interaction) -> str:

@@ -5,15 +5,12 @@ import asyncio
 from discord import app_commands
 from discord.ext import commands
 
-from bot.caddie.equal import equivalents
 from bot.chat.respond import Interaction, choices, respond
 from bot.equal.card import equal_embed
+from bot.equal.desk import read_carry, ways
 from bot.kit.names import balls_like
 from bot.wind.desk import WindDesk
-from shared.errors import InputError
-from shared.shot_text import format_shot, parse
-
-EXAMPLE = "/equal carry:150 wind:8 into"
+from shared.shot_text import format_shot
 
 
 class EqualCog(commands.Cog):
@@ -42,11 +39,10 @@ class EqualCog(commands.Cog):
         community = interaction.guild_id or 0
         caddie = await self.desk.kits.caddie(community)
         bag = await self.desk.bags.get(community, interaction.user.id)
-        text = ", ".join(part for part in (wind, carry, height, ball) if part)
-        shot = parse(text, kit=caddie.kit, units=bag.units)
-        if shot.distance is None or shot.wind is None or shot.club is not None:
-            raise InputError("Give a carry and a wind, and no club.", EXAMPLE, text)
-        found = await asyncio.to_thread(equivalents, caddie=caddie, shot=shot, bag=bag)
+        shot = read_carry(
+            carry=carry, wind=wind, height=height, ball=ball, kit=caddie.kit, units=bag.units
+        )
+        found = await asyncio.to_thread(ways, shot=shot, caddie=caddie, bag=bag)
         embed = equal_embed(
             found, asked=format_shot(shot), units=bag.units, mark=caddie.kit.mark.name
         )

@@ -7,7 +7,7 @@ from bot.cards.answer import answer_lines
 from bot.cards.embeds import answer_embed
 from bot.chat.respond import Interaction, choices, respond
 from bot.kit.names import balls_like, clubs_like
-from bot.wind.desk import WindDesk, aim_text
+from bot.wind.desk import WindDesk
 
 Choices = list[app_commands.Choice[str]]
 
@@ -54,7 +54,10 @@ class WindCog(commands.Cog):
         ball: str | None = None,
     ) -> None:
         """Answer a wind question given by options."""
-        text = aim_text(wind=wind, club=club, distance=distance, height=height, ball=ball)
+        options = {"wind": wind, "club": club, "distance": distance, "height": height, "ball": ball}
+        text = await self.desk.text_of(
+            options, community_id=interaction.guild_id or 0, member_id=interaction.user.id
+        )
         await self._answer(interaction, text, private=False)
 
     @aim.autocomplete("club")

@@ -1,14 +1,16 @@
 """Wind questions from text to answer, and the suggestions while one is typed. Knows no Discord."""
 
 import asyncio
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bot.bag.shelf import BagShelf
 from bot.cards.answer import LONGEST_SUGGESTION, suggestion
 from bot.kit.shelf import KitShelf
+from bot.wind.fields import aim_example, read_options
 from shared.answer import Answer
 from shared.errors import LeewardError
-from shared.shot_text import complete, missing, parse, require_question
+from shared.shot_text import complete, format_shot, missing, parse, require_question
 from shared.units import UnitSystem
 
 
@@ -48,6 +50,15 @@ class WindDesk:
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
         return Reply(answer, bag.units, caddie.kit.mark.name)
 
+    async def text_of(
+        self, options: Mapping[str, str | None], *, community_id: int, member_id: int
+    ) -> str:
+        """The options of /aim as one question. Errors: InputError naming the one that is wrong."""
+        kit = (await self.kits.caddie(community_id)).kit
+        units = (await self.bags.get(community_id, member_id)).units
+        example = aim_example(kit, units)
+        return format_shot(read_options(options, kit=kit, units=units, example=example))
+
     async def suggest(self, *, community_id: int, member_id: int, text: str) -> list[Suggestion]:
         """The answer itself as soon as the text asks something, then ways to go on typing."""
         caddie = await self.kits.caddie(community_id)
@@ -65,8 +76,3 @@ class WindDesk:
             return onward
         shown = suggestion(answer, units=bag.units, mark=caddie.kit.mark.name)
         return [Suggestion(shown, text), *onward]
-
-
-def aim_text(*, wind: str, club: str, distance: str, height: str | None, ball: str | None) -> str:
-    """The options of /aim as one shot text."""
-    return ", ".join(part for part in (wind, club, distance, height, ball) if part)
