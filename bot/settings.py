@@ -5,10 +5,10 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from pydantic import SecretStr
-from shared.kit_file import decode, read_kit
 
 from shared.errors import InputError
 from shared.kit import Kit
+from shared.kit_file import decode, read_kit
 from shared.model import Model
 
 DEMO = Path(__file__).parent / "demo"
@@ -50,4 +50,10 @@ def read_text(path: Path) -> str:
         raise InputError(
             f"{path} can't be read: {reason.lower()}.", "--kit bot/demo/kit.toml", str(path)
         ) from error
+    if len(data) > LARGEST_FILE:
+        raise InputError(
+            f"{path.name} has more than {LARGEST_FILE:,} bytes, and no file may have more.",
+            "--kit bot/demo/kit.toml",
+            str(path),
+        )
     return decode(data, path.name)

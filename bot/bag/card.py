@@ -20,6 +20,7 @@ def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
         lines.append(f"**{club.name}** {grade.name}, {carry}{default}")
     ball = bag.ball or f"{kit.ball(None).name} · default"
     lines += ["", f"**Ball** {ball}", f"**Units** {bag.units}"]
-    return plain_embed(
-        "Your bag", lines, "Set one: /bag club:5-iron grade:oak · all at once: /bag grade:oak"
-    )
+    club = kit.clubs[len(kit.clubs) // 2]
+    grade = club.grades[-1].name
+    footer = f"Set one: /bag club:{club.name} grade:{grade} · all at once: /bag grade:{grade}"
+    return plain_embed("Your bag", lines, footer)

@@ -2,6 +2,7 @@
 
 from collections import OrderedDict
 
+from bot.words import quoted
 from shared.bag import Bag
 from shared.errors import InputError
 from shared.kit import Kit
@@ -75,7 +76,7 @@ def grades_to_set(*, kit: Kit, club: str | None, grade: str | None) -> dict[str,
         names = ", ".join(own.name for own in clubs[0].grades)
         owner = f"the {club}" if club is not None else "the kit"
         raise InputError(
-            f"{owner[0].upper()}{owner[1:]} has no grade called {grade!r}; it has {names}.",
+            f"{owner[0].upper()}{owner[1:]} has no grade called {quoted(grade)}; it has {names}.",
             f"/bag club:{clubs[0].name} grade:{clubs[0].grades[-1].name}",
         )
     return {each.name: grade for each in having}
