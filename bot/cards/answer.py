@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from bot.words import aim_words, length, offset, offset_in
+from bot.words import SMALL, aim_words, length, offset, offset_in
 from shared.answer import Answer, Offset
 from shared.units import MPS_PER_MPH, UnitSystem
 
@@ -89,6 +89,12 @@ def _change(change: Offset, units: UnitSystem) -> str:
 
 def _margin(answer: Answer, units: UnitSystem, mark: str) -> str:
     margin = answer.margin
-    across = f"{length(margin.right_yd, units)} ({margin.right_marks:.1f} {mark}s)"
-    along = f"{length(margin.long_yd, units)} ({margin.long_marks:.1f})"
-    return f"± {across} across, ± {along} along; {margin.source}"
+    parts: list[str] = []
+    for yards, marks, way in (
+        (margin.right_yd, margin.right_marks, "across"),
+        (margin.long_yd, margin.long_marks, "along"),
+    ):
+        if marks >= SMALL:
+            named = f" {mark}s" if not parts else ""
+            parts.append(f"± {length(yards, units)} ({marks:.1f}{named}) {way}")
+    return f"{', '.join(parts) or 'next to nothing'}; {margin.source}"
