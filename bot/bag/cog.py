@@ -38,9 +38,7 @@ class BagCog(commands.Cog):
         """Set what is given, then show the bag to its member."""
         community, member = interaction.guild_id or 0, interaction.user.id
         kit = (await self.kits.caddie(community)).kit
-        grades = grades_to_set(
-            kit=kit, club=club and club_name(kit, club), grade=grade and grade.strip().casefold()
-        )
+        grades = grades_to_set(kit=kit, club=club and club_name(kit, club), grade=grade)
         if grades or ball or units:
             chosen = ball and ball_name(kit, ball)
             bag = await self.bags.change(community, member, grades=grades, ball=chosen, units=units)

@@ -71,7 +71,10 @@ def grades_to_set(*, kit: Kit, club: str | None, grade: str | None) -> dict[str,
             f"/bag club:{club} grade:{kit.club(club).grades[-1].name}",
         )
     clubs = [kit.club(club)] if club is not None else list(kit.clubs)
-    having = [each for each in clubs if grade in {own.name for own in each.grades}]
+    typed = grade.strip().casefold()
+    having = {
+        each.name: own.name for each in clubs for own in each.grades if own.name.casefold() == typed
+    }
     if not having:
         names = ", ".join(own.name for own in clubs[0].grades)
         owner = f"the {club}" if club is not None else "the kit"
@@ -79,4 +82,4 @@ def grades_to_set(*, kit: Kit, club: str | None, grade: str | None) -> dict[str,
             f"{owner[0].upper()}{owner[1:]} has no grade called {quoted(grade)}; it has {names}.",
             f"/bag club:{clubs[0].name} grade:{clubs[0].grades[-1].name}",
         )
-    return {each.name: grade for each in having}
+    return having
