@@ -74,6 +74,7 @@ class _Completion:
         self.bag = bag
         self.units: UnitSystem = units
         self.reader = Reader(kit, units)
+        self._read: dict[str, list[Fragment]] = {}
         owned = [club for club in kit.clubs if club.name in bag.grades]
         self.clubs = [*owned, *(club for club in kit.clubs if club not in owned)]
         self.speed_unit: SpeedUnit = SPEED_UNIT_OF[units]
@@ -108,7 +109,7 @@ class _Completion:
         if number and before == "from":
             choices = [hour.removeprefix("from ") for hour in CLOCK]
         elif number:
-            fragments = self._fragments(head) if head.strip() else []
+            fragments = self._fragments(head)
             choices = () if "distance" in _rules(fragments) else self._distances(fragments)
         else:
             counted = len(tokens) > 1 and tokens[-2].kind == "number"
@@ -125,31 +126,30 @@ class _Completion:
 
     def _names_begun(self, text: str, tokens: Sequence[Token]) -> Iterable[str]:
         """The text with its last few words made a name, for each name that they begin."""
-        for count in range(min(MOST_NAMES, len(tokens)), 0, -1):
+        unit = tokens[-1].text in UNITS and len(tokens) > 1 and tokens[-2].kind == "number"
+        for count in range(min(MOST_NAMES, len(tokens)), int(unit), -1):
             last = tokens[-count:]
             pieces = [piece for piece in map(part, last) if piece]
             if not part(last[0]) or (count == 1 and last[0].kind == "word" and last[0].glued):
                 continue
             head = text[: last[0].start]
-            found = self._beginning(pieces, self._said(head))
-            yield from (head + _label(entry) for entry in found)
+            found = self._beginning(pieces)
             if found:
+                said = _rules(self._fragments(head))
+                yield from (head + _label(e) for e in found if e.category not in said)
                 return
 
-    def _beginning(self, pieces: Sequence[str], said: set[str]) -> list[Entry]:
-        """The names that what is typed begins, of the kinds that are not said yet."""
+    def _beginning(self, pieces: Sequence[str]) -> list[Entry]:
+        """The names that what is typed begins, those of the bag first."""
         typed = "".join(pieces)
         word = pieces[0] if len(pieces) == 1 and pieces[0].isalpha() else ""
-        if word in LEXICON or word in UNITS:
+        if word in LEXICON:
             return []
         found = [
             entry
             for entry in index_of(self.kit).entries
-            if entry.category not in said
-            and (
-                (entry.key.startswith(typed) and (entry.label == entry.name or entry.key == typed))
-                or (word and any(piece.startswith(word) for piece in entry.parts))
-            )
+            if (entry.key.startswith(typed) and (entry.label == entry.name or entry.key == typed))
+            or (word and any(piece.startswith(word) for piece in entry.parts))
         ]
         order = {club.name: place for place, club in enumerate(self.clubs)}
         found.sort(key=lambda entry: order.get(entry.name, len(order)))
@@ -241,13 +241,13 @@ class _Completion:
     # What stands there ------------------------------------------------------------------------
 
     def _fragments(self, text: str) -> list[Fragment]:
-        try:
-            return self.reader.fragments(text)
-        except ShotTextError:
-            return []
-
-    def _said(self, text: str) -> set[str]:
-        return _rules(self._fragments(text)) if text.strip() else set()
+        """The parts of the text, none where it can't be read; each text is read once."""
+        if text not in self._read:
+            try:
+                self._read[text] = self.reader.fragments(text)
+            except ShotTextError:
+                self._read[text] = []
+        return self._read[text]
 
 
 def _rules(fragments: Iterable[Fragment]) -> set[str]:
