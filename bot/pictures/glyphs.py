@@ -57,8 +57,8 @@ class Face:
         kept = "".join(c for c in flat if unicodedata.category(c) not in _CLOSED)
         return "".join(c if self._font.get_char_index(ord(c)) else _STAND_IN for c in kept)
 
-    def outline(self, text: str) -> Outline:
-        """The outline of a text that is ``clean``."""
+    def outline(self, text: str, *, grid: float = 0.0) -> Outline:
+        """The outline of a text that is ``clean``; letters begin at multiples of ``grid`` em."""
         if any(ord(c) >= _SHAPED_FROM and not 0x2000 <= ord(c) < 0x2E80 for c in text):
             return self._shaped(text)
         at, vertices, codes = 0.0, [np.zeros((0, 2))], [np.zeros(0, dtype=np.uint8)]
@@ -66,6 +66,7 @@ class Face:
         for char in text:
             points, kinds, advance = self._glyph(char)
             at += self._gap(before, char)
+            at = round(at / grid) * grid if grid else at
             vertices.append(points + np.array((at, 0.0)))
             codes.append(kinds)
             at += advance

@@ -20,15 +20,18 @@ from matplotlib.transforms import Affine2D, Bbox, TransformedBbox
 from numpy.typing import NDArray
 from PIL import Image
 
-from bot.pictures.glyphs import FaceName, Faces
-from bot.pictures.style import DENSITY, INK, PAPER
+from bot.pictures.glyphs import FaceName, Faces, Outline
+from bot.pictures.style import DENSITY, INK, INKS, PAPER
 
 Points = NDArray[np.float64]  # (n, 2), px
 Anchor = Literal["left", "centre", "right"]
 
 POINTS_PER_INCH = 72.0  # a figure is one inch for 72 px, so that a px is a PDF's point
-MOST_COLOURS = 256
+MOST_BYTES = 150_000  # of a picture in a message
+DENSITIES = ((DENSITY, 256), (1.5, 256), (1.5, 32), (1.0, 32))  # px per CSS px, shades
 HALO_PX = 3.0  # width of the rim that sets a text off from lines below it
+SEEN_EVERY = 4  # a flat colour is looked for in every fourth row and column
+TEXT_NAME = "text"
 CAP_RISE = 0.73  # height of a capital, em
 DESCENT = 0.24  # below the baseline, em
 _CURVE = 4 / 3 * (np.sqrt(2) - 1)  # control points of a quarter of a circle
@@ -148,6 +151,12 @@ class Pad:
         """A closed shape."""
         self._path(Path(at, closed=False), pen, fill, name, close=True)
 
+    def shapes(self, pieces: Sequence[Points], fill: str, name: str = "") -> None:
+        """Many closed shapes as one artist."""
+        if pieces:
+            path = Path.make_compound_path(*(_closed(piece) for piece in pieces))
+            self._path(path, None, fill, name)
+
     def box(self, box: Box, fill: str | None, pen: Pen | None = None, name: str = "") -> None:
         """A rectangle."""
         self.boxes([box], fill, pen, name)
@@ -202,18 +211,37 @@ class Pad:
                 rim.set(edgecolor=halo, linewidth=HALO_PX * self.scale, joinstyle="round")
                 self._add(rim, "halo")
             artist = self._letters if self.outlines else self._words
-            self._add(artist(clean, left, y, size, colour, face), f"text {size * self.scale:.3f}")
+            self._add(artist(clean, left, y, size, colour, face), self._size_name(size))
         return Box(left, y - CAP_RISE * size, left + width, y + DESCENT * size)
+
+    def figures(
+        self, x: float, y: float, text: str, *, size: float, colour: str, face: FaceName = "plain"
+    ) -> Box:
+        """Figures that end at ``x``, each on whole pixels: like ones look alike, and pack well."""
+        if not self.outlines:
+            return self.text(x, y, text, size=size, colour=colour, face=face, anchor="right")
+        outline = self.faces[face].outline(text, grid=1 / (size * DENSITY))
+        left, y = (round(each * DENSITY) / DENSITY for each in (x - outline.width * size, y))
+        self._add(self._inked(outline, text, left, y, size, colour), self._size_name(size))
+        return Box(left, y - CAP_RISE * size, left + outline.width * size, y + DESCENT * size)
 
     def _letters(
         self, text: str, left: float, y: float, size: float, colour: str, face: FaceName
-    ) -> Artist:
-        outline = self.faces[face].outline(text).path
+    ) -> PathPatch:
+        return self._inked(self.faces[face].outline(text), text, left, y, size, colour)
+
+    def _inked(
+        self, outline: Outline, text: str, left: float, y: float, size: float, colour: str
+    ) -> PathPatch:
         place = Affine2D().scale(size, -size).translate(left, y)
-        patch = PathPatch(outline, facecolor=colour, edgecolor="none", linewidth=0)
+        patch = PathPatch(outline.path, facecolor=colour, edgecolor="none", linewidth=0)
         patch.set_transform(place + self.transform)
         patch.set_label(text)
         return patch
+
+    def _size_name(self, size: float) -> str:
+        """What a text's artist is called, so that its size can be told."""
+        return f"{TEXT_NAME} {size * self.scale:.3f}"
 
     def _words(
         self, text: str, left: float, y: float, size: float, colour: str, face: FaceName
@@ -252,19 +280,43 @@ class Pad:
 
 
 def png(figure: Figure) -> bytes:
-    """The figure as an indexed PNG: flat inks and their edges need no more than 256 colours."""
-    canvas = FigureCanvasAgg(figure)
-    canvas.draw()
-    return encode(np.asarray(canvas.buffer_rgba()))
+    """The figure as an indexed PNG of at most 150 KB, where need be coarser than a phone shows.
+
+    Only a long page needs that: it stays readable and is no larger than a message should carry.
+    """
+    data = b""
+    for density, shades in DENSITIES:
+        figure.set_dpi(POINTS_PER_INCH * density)
+        canvas = FigureCanvasAgg(figure)
+        canvas.draw()
+        data = encode(np.asarray(canvas.buffer_rgba()), shades=shades)
+        if len(data) <= MOST_BYTES:
+            break
+    return data
 
 
-def encode(rgba: NDArray[np.uint8]) -> bytes:
-    """Pixels (rows, columns, 4) as an indexed PNG."""
+def encode(rgba: NDArray[np.uint8], *, shades: int = 256) -> bytes:
+    """Pixels (rows, columns, 4) as an indexed PNG: flat inks and their edges need few colours."""
     image = Image.fromarray(rgba).convert("RGB")
-    few = image.quantize(MOST_COLOURS, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    few = image.quantize(shades, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    _restore_inks(few, rgba)
     stream = BytesIO()
     few.save(stream, "PNG", compress_level=6)
     return stream.getvalue()
+
+
+def _restore_inks(few: Image.Image, rgba: NDArray[np.uint8]) -> None:
+    """Give the flat colours of a quantized image back exactly; its method rounds them off."""
+    seen = rgba[::SEEN_EVERY, ::SEEN_EVERY, :3].astype(np.uint32)
+    packed = (seen[..., 0] << 16) | (seen[..., 1] << 8) | seen[..., 2]
+    chosen = np.asarray(few)[::SEEN_EVERY, ::SEEN_EVERY]
+    palette = few.getpalette() or []
+    for ink in INKS:
+        places = np.flatnonzero(packed == int(ink[1:], 16))
+        if places.size:
+            entry = 3 * int(chosen.flat[places[0]])
+            palette[entry : entry + 3] = bytes.fromhex(ink[1:])
+    few.putpalette(palette)
 
 
 def _corners(box: Box) -> Points:

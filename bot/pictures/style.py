@@ -19,6 +19,7 @@ SOFT = "#4C5B67"  # secondary text
 SEA = "#17606B"  # the wind
 RUST = "#B23A0E"  # the aim
 SAND = "#E3B866"  # where shots came down
+INKS = (PAPER, CARD, SHADE, TINT, HAIR, INK, SOFT, SEA, RUST, SAND)
 
 HEAD_PX = 20.0
 TEXT_PX = 13.0

@@ -13,6 +13,7 @@ from shared.units import UnitSystem
 CALM_MPS = 0.05  # shown as 0.0
 HOURS = 12
 FEATHERS = 3
+SMALL_ARROW_PX = 32.0  # a shorter one has fewer feathers and a larger head
 STREAK_GAP_PX = 21.0
 STREAK_PX_PER_MPS = 3.2
 LONGEST_STREAK_PX = 40.0
@@ -61,22 +62,23 @@ def draw_arrow(
     pad: Pad, *, centre: tuple[float, float], length: float, from_deg: float, name: str = "wind"
 ) -> None:
     """A fletched arrow round ``centre`` that points downwind."""
-    thick = max(0.6, length / 62)
-    half, head = length / 2, min(0.34 * length, 20 * thick)
+    small = length < SMALL_ARROW_PX
+    thick = length / (26 if small else 62)
+    half, head = length / 2, (11 if small else 20) * thick
     shaft = points(
-        *((half, 0), (half - head, 7.2 * thick), (half - 0.8 * head, 2.1 * thick)),
+        *((half, 0), (half - head, 0.36 * head), (half - 0.8 * head, 2.1 * thick)),
         *((-half, 1.0 * thick), (-half, -1.0 * thick)),
-        *((half - 0.8 * head, -2.1 * thick), (half - head, -7.2 * thick)),
+        *((half - 0.8 * head, -2.1 * thick), (half - head, -0.36 * head)),
     )
     pad.shape(_turned(shaft, centre, from_deg), SEA, name=f"{name} arrow")
-    barb = 8.0 * thick
+    barb = (5.0 if small else 8.0) * thick
     feathers: list[Points] = []
-    for feather in range(FEATHERS):
-        root = -half + (1.2 + 6.5 * feather) * thick
+    for feather in range(2 if small else FEATHERS):
+        root = -half + (0.8 + 6.5 * feather) * thick
         for side in (-1, 1):
             piece = points((root, 0), (root - 0.8 * barb, side * barb))
             feathers.append(_turned(piece, centre, from_deg))
-    pad.lines(feathers, Pen(SEA, 2.2 * thick), name=f"{name} feathers")
+    pad.lines(feathers, Pen(SEA, 2.0 * thick), name=f"{name} feathers")
 
 
 def draw_streaks(pad: Pad, *, box: Box, wind_mps: float, wind_from_deg: float) -> None:
