@@ -66,6 +66,7 @@ async def soak(lasting_s: float) -> None:
         memory.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
         assert state.ground is not None
         left = len(state.ground.channels["wind-questions"].history())
+        missed = sum(driver.missed for driver in drivers)
         complaints = [error for driver in drivers for error in driver.errors]
     times_s = sorted(tally.times_s)
     print(
@@ -76,6 +77,7 @@ async def soak(lasting_s: float) -> None:
         f" 95 % {times_s[int(0.95 * len(times_s))]:.2f} s, longest {times_s[-1]:.2f} s"
     )
     print(f"clock behind the wall when read on the page: at most {max(tally.off_s):.2f} s")
+    print(f"presses that hit nothing and were made again: {missed}")
     print(f"messages left {left} (dropped beyond {simulated.MOST_MESSAGES})")
     print(
         f"memory {memory[0]} -> {memory[1]} MiB at its peak; console complaints {len(complaints)}"

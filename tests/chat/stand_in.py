@@ -38,6 +38,15 @@ class Buttons(discord.ui.View):
     async def log(self, interaction: discord.Interaction, _: discord.ui.Button[Any]) -> None:
         await interaction.response.send_modal(MissForm())
 
+    @discord.ui.button(label="Stumble", custom_id="stand-in:stumble")
+    async def stumble(self, interaction: discord.Interaction, _: discord.ui.Button[Any]) -> None:
+        raise ShrugError("lost my footing.")
+
+    async def on_error(
+        self, interaction: discord.Interaction, error: Exception, item: discord.ui.Item[Any]
+    ) -> None:
+        await interaction.response.send_message(f"Sorry: {error}", ephemeral=True)
+
 
 class StandIn(commands.Bot):
     def __init__(self) -> None:

@@ -265,6 +265,7 @@ async def use_everything(driver: PageDriver, url: str) -> None:
     assert "Logged 2.5 yd right." in await driver.fill_modal({"How far right": "2.5"})
     sorry = await driver.run_command("shrug")
     assert "Only you can see this" in sorry and "Sorry: nothing to show." in sorry
+    assert "Sorry: lost my footing." in await driver.press("Stumble")
     await driver.run_command("ballot")
     await driver.vote("Cobalt Cup")
     assert "Cobalt Cup\n1 vote\n100%" in await driver.last_message()
