@@ -51,15 +51,29 @@ def settings(tmp_path: Path) -> Settings:
 
 
 @pytest.fixture
-async def stage(settings: Settings) -> AsyncIterator[Stage]:
-    async with simcord.run(make_bot(settings), settle_timeout=SETTLE_S) as env:
-        guild = env.create_guild()
-        role = guild.create_role(
-            "Coach", permissions=discord.Permissions(manage_guild=True, send_messages=True)
-        )
-        questions = guild.create_text_channel("wind-questions")
-        notes = guild.create_text_channel("hole-notes")
-        coach = guild.add_member(env.create_user("rosalind"), roles=[role])
-        tamsin = guild.add_member(env.create_user("tamsin"))
-        odile = guild.add_member(env.create_user("odile"))
-        yield Stage(env, settings, guild, questions, notes, coach, tamsin, odile)
+async def env(settings: Settings) -> AsyncIterator[simcord.Env]:
+    """The bot on the simulated Discord.
+
+    Not by ``simcord.run``, which must be left in the context it was entered in: a fixture is not.
+    """
+    running = simcord.Env(make_bot(settings), settle_timeout=SETTLE_S)
+    await running.start()
+    try:
+        yield running
+    finally:
+        await running.shutdown()
+    running._raise_errors_since(running._errors_acknowledged)
+
+
+@pytest.fixture
+def stage(env: simcord.Env, settings: Settings) -> Stage:
+    guild = env.create_guild()
+    role = guild.create_role(
+        "Coach", permissions=discord.Permissions(manage_guild=True, send_messages=True)
+    )
+    questions = guild.create_text_channel("wind-questions")
+    notes = guild.create_text_channel("hole-notes")
+    coach = guild.add_member(env.create_user("rosalind"), roles=[role])
+    tamsin = guild.add_member(env.create_user("tamsin"))
+    odile = guild.add_member(env.create_user("odile"))
+    return Stage(env, settings, guild, questions, notes, coach, tamsin, odile)
