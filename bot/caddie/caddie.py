@@ -42,7 +42,12 @@ class Caddie:
         Errors: InputError for spin beyond the kit, UnreachableShotError with what would reach,
         TooStrongWindError.
         """
-        check_spin(shot=shot, kit=self.kit, given=given)
+        try:
+            check_spin(shot=shot, kit=self.kit, given=given)
+        except InputError as error:
+            plain = shot.model_copy(update={"backspin": 0.0, "sidespin": 0.0, "curve": None})
+            error.example = self._example([plain], bag or Bag())
+            raise
         choice = choose(shot=shot, bag=bag, kit=self.kit)
         key = (shot.model_dump_json(), choice)
         known = self._kept.get(key)  # the question was a suggestion a moment ago, then is sent
@@ -64,24 +69,28 @@ class Caddie:
         )
 
     def _answer(self, shot: Shot, choice: Choice, bag: Bag, given: str) -> Answer:
+        base, found = self._allowed(shot, choice)
+        self._require_playable(found, shot, choice, bag, base)
+        self._require_in_limits(found, bag, given)
+        return _answer_from(found, shot, choice, self.kit, self.kit_rack, base)
+
+    def _allowed(self, shot: Shot, choice: Choice) -> tuple[Shots, Allowances]:
+        """The shot, and its allowances as asked, in more wind, and with the wind turned."""
         base = batch(shots=[shot], choices=[choice], kit=self.kit, kit_rack=self.kit_rack)
         windier = base.with_wind(
             wind_mps=base.wind_mps + MPS_PER_MPH, wind_from_deg=base.wind_from_deg
         )
         turned = base.with_wind(wind_mps=base.wind_mps, wind_from_deg=base.wind_from_deg + TURN_DEG)
-        found = self.allow(base.joined(windier).joined(turned))
-        self._require_playable(found, shot, choice, bag, base)
-        self._require_in_limits(found, bag, given)
-        return _answer_from(found, shot, choice, self.kit, self.kit_rack, base)
+        return base, self.allow(base.joined(windier).joined(turned))
 
     def _require_in_limits(self, found: Allowances, bag: Bag, given: str) -> None:
-        marks = np.hypot(found.long_m[0], found.right_m[0]) / found.mark_m[0]
+        marks = _marks_off(found)
         if marks > self.kit.limits.marks:
             name = self.kit.mark.name
             raise InputError(
                 f"This needs an aim {marks:.0f} {name}s off, "
                 f"and the kit allows {self.kit.limits.marks:g}; take a lower wind.",
-                format_shot(example_shot(self.kit, bag.units)),
+                self._example([], bag),
                 given,
             )
 
@@ -97,7 +106,10 @@ class Caddie:
         if verdict == Verdict.FINE and Verdict.UNSOLVED not in found.verdict:
             return
         reaching = self._reaching(shot, choice, bag)
-        example = self._example(shot, reaching, bag)
+        others = [
+            shot.model_copy(update={"club": each.club, "grade": each.grade}) for each in reaching
+        ]
+        example = self._example(others, bag)
         row = int(base.row[0])
         far = bool(base.distance_m[0] > self.kit_rack.rack.full_m[row])
         if Verdict.UNSOLVED in found.verdict and not far:
@@ -126,12 +138,15 @@ class Caddie:
             example=example,
         )
 
-    def _example(self, shot: Shot, reaching: list[Choice], bag: Bag) -> str:
-        """The same shot with a club that reaches, or else any question of this kit."""
-        if not reaching:
-            return format_shot(example_shot(self.kit, bag.units))
-        club, grade = reaching[0].club, reaching[0].grade
-        return format_shot(shot.model_copy(update={"club": club, "grade": grade}))
+    def _example(self, likely: list[Shot], bag: Bag) -> str:
+        """The first of these shots that has an answer, or else any question of this kit."""
+        fallback = example_shot(self.kit, bag.units)
+        return format_shot(next((shot for shot in likely if self._works(shot, bag)), fallback))
+
+    def _works(self, shot: Shot, bag: Bag) -> bool:
+        _, found = self._allowed(shot, choose(shot=shot, bag=bag, kit=self.kit))
+        fine = found.verdict[0] == Verdict.FINE and Verdict.UNSOLVED not in found.verdict
+        return bool(fine and _marks_off(found) <= self.kit.limits.marks)
 
     def reaching(self, *, shot: Shot, choice: Choice, bag: Bag) -> tuple[str, ...]:
         """Clubs of the bag that reach, with their grades, nearest to their full carry first."""
@@ -150,6 +165,10 @@ class Caddie:
         nearest = np.argsort(-share[fine], kind="stable")[:NAMED_REACHING]
         best: list[int] = fine[nearest].tolist()
         return [choices[i] for i in best if choices[i] != choice]
+
+
+def _marks_off(found: Allowances) -> float:
+    return float(np.hypot(found.long_m[0], found.right_m[0]) / found.mark_m[0])
 
 
 def _named(choices: list[Choice]) -> tuple[str, ...]:

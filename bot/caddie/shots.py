@@ -10,7 +10,6 @@ from shared.bag import Bag
 from shared.errors import InputError
 from shared.kit import Kit
 from shared.shot import Shot
-from shared.shot_text import format_shot
 
 
 @dataclass(frozen=True)
@@ -51,19 +50,15 @@ def tilt_deg(*, shot: Shot, kit: Kit) -> float:
 def check_spin(*, shot: Shot, kit: Kit, given: str) -> None:
     """Refuse spin or curve that the kit doesn't allow, with one sentence."""
     steps = kit.limits.spin_steps
-    for name, field in (("back or top spin", "backspin"), ("side spin", "sidespin")):
-        value: float = getattr(shot, field)
+    for name, value in (("back or top spin", shot.backspin), ("side spin", shot.sidespin)):
         if abs(value) > steps:
-            allowed = shot.model_copy(update={field: float(np.copysign(steps, value))})
             raise InputError(
-                f"The kit allows {steps:g} steps of {name}, not {abs(value):g}.",
-                format_shot(allowed),
-                given,
+                f"The kit allows {steps:g} steps of {name}, not {abs(value):g}.", "", given
             )
     if abs(tilt_deg(shot=shot, kit=kit)) > kit.limits.tilt_deg:
         raise InputError(
             f"The kit lets a shot curve by {kit.limits.tilt_deg:g} degrees of tilt at most.",
-            format_shot(shot.model_copy(update={"sidespin": 0.0, "curve": None})),
+            "",
             given,
         )
 
