@@ -8,7 +8,7 @@ import discord
 from bot.book.reading import LineReading, ShotReading
 from bot.cards.embeds import SAND, SEA
 from bot.cards.plain import clipped, plain, size
-from bot.words import length, offset, offset_in
+from bot.words import aim_words, length, offset
 from shared.book import Event, Hole, Line, LineShot, Room, Status, Worked
 from shared.units import METRES_PER_YARD, UnitSystem
 
@@ -100,17 +100,9 @@ def shot_words(reading: ShotReading, *, units: UnitSystem, mark: str) -> list[st
     if answer is None:
         said.append(f"Not computed: {plain(reading.trouble)}")
     else:
-        aim = offset(
-            right=answer.allowance.right_marks, long=answer.allowance.long_marks, unit=f"{mark}s"
-        )
+        aim = aim_words(answer.allowance, units=units, mark=mark)
         aim = "straight" if aim == "none" else aim
-        yards = offset_in(
-            units, right_yd=answer.allowance.right_yd, long_yd=answer.allowance.long_yd
-        )
-        inside = "" if yards == "none" else f" ({yards})"
-        said.append(
-            f"Computed {aim}{inside}" if shot.worked else f"**Aim {aim}**{inside} (computed)"
-        )
+        said.append(f"Computed {aim}" if shot.worked else f"**Aim {aim}** (computed)")
         carry, plays = length(answer.distance_yd, units, 0), length(answer.plays_yd, units, 0)
         said.append(f"Carry {carry}, plays {plays} · {answer.club} {answer.grade}")
     said += _around(shot, units)

@@ -11,7 +11,7 @@ from bot.book.lines import LineConflictError
 from bot.book.rows import RowsError, format_rows
 from bot.book.stored import KeptLine
 from bot.cards.embeds import SAND, SEA
-from bot.cards.plain import clipped, code_block, plain
+from bot.cards.plain import clipped, code_block, plain, size
 from bot.words import error_example, error_sentence
 from shared.book import Line
 from shared.errors import InputError
@@ -19,7 +19,6 @@ from shared.errors import InputError
 MOST_DESCRIPTION = 4096
 MOST_ERRORS = 1700  # characters, beside a form's text of 4,000 in the 6,000 of a message
 MOST_CONFLICT = 1500
-SHOWN_REVISIONS = 10
 
 
 def preview_embed(draft: LineDraft, shown: Shown) -> discord.Embed:
@@ -80,19 +79,18 @@ def conflict_embeds(error: LineConflictError, *, mark: str) -> list[discord.Embe
 def history_embed(revisions: Sequence[KeptLine], *, mark: str) -> discord.Embed:
     """The last revisions, newest first: when, by whom, what changed."""
     newest = revisions[0]
-    lines: list[str] = []
-    for place, revision in enumerate(revisions[:SHOWN_REVISIONS]):
-        before = revisions[place + 1] if place + 1 < len(revisions) else None
+    told = ""
+    for revision, before in zip(revisions, (*revisions[1:], None), strict=False):
         who = plain(revision.author_name or "somebody")
         changed = _changed(revision, before)
-        lines.append(f"**{revision.revision}** {when(revision.at)} by {who}: {changed}")
+        more = f"**{revision.revision}** {when(revision.at)} by {who}: {changed}\n"
         if revision.line is not None:
-            lines.append(code_block(_text(revision.line, mark), 240))
-    embed = discord.Embed(
-        title=f"History of line {newest.hole}{newest.variant}",
-        description=clipped("\n".join(lines), MOST_DESCRIPTION),
-        colour=SEA,
-    )
+            more += f"{code_block(_text(revision.line, mark), 240)}\n"
+        if size(told + more) > MOST_DESCRIPTION:
+            break
+        told += more
+    title = f"History of line {newest.hole}{newest.variant}"
+    embed = discord.Embed(title=title, description=told, colour=SEA)
     where = f"hole:{newest.hole} line:{newest.variant}"
     embed.set_footer(text=f"To bring one back: /line history {where} bring_back:1")
     return embed

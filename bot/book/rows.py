@@ -125,8 +125,8 @@ class RowReader:
         if match is None:
             raise InputError("leaves takes the least and the most distance.", EXAMPLE_LEAVES, text)
         scale = self._yards_per((match[3] or "").lower())
-        least, most = (round(_number(match[i]) * scale, 3) for i in (1, 2))
-        return least, most
+        ends = sorted(round(_number(match[i]) * scale, 3) for i in (1, 2))
+        return ends[0], ends[1]
 
     def _offsets(
         self, text: str, *, example: str, more_units: tuple[str, ...]
@@ -199,7 +199,7 @@ def _format_row(shot: LineShot, mark: str) -> str:
         least, most = map(number_text, shot.leaves_yd)
         parts.append(f"leaves {least} to {most} yd")
     if shot.note:
-        parts.append(f"note {' '.join(shot.note.split())}")
+        parts.append(f"note: {' '.join(shot.note.split())}")
     return " ; ".join(parts)
 
 
@@ -220,8 +220,12 @@ def _number(text: str) -> float:
 
 def _first(error: ValidationError) -> str:
     problem = error.errors()[0]
-    place = " ".join(str(part) for part in problem["loc"] if isinstance(part, str))
-    return f"{place.removesuffix('_yd').replace('_yd', '')}: {problem['msg']}."
+    place = next((str(part) for part in problem["loc"] if isinstance(part, str)), "the row")
+    limit = problem.get("ctx", {}).get("le")
+    name = place.removesuffix("_yd")
+    if limit is not None:
+        return f"{name} can be {limit:g} at most."
+    return f"{name} can't be kept: {problem['msg'].removeprefix('Value error, ')}."
 
 
 def _rows_error(errors: list[RowError]) -> RowsError:

@@ -89,7 +89,6 @@ def require_named(names: Sequence[str], typed: str, noun: str) -> str:
     """``named``, or an InputError that lists the names."""
     found = named(names, typed)
     if found is None:
-        raise InputError(
-            f"The event has no {noun} of this name: {', '.join(names)}.", names[0], typed
-        )
+        has = ", ".join(names)
+        raise InputError(f"The event has no {noun} of this name; it has {has}.", names[0], typed)
     return found

@@ -1,0 +1,52 @@
+"""What the tests of the book stand on: the demo's kit, a store in memory, a book on a database."""
+
+from pathlib import Path
+
+from bot.book.choices import Choices
+from bot.book.service import Book
+from bot.book.toml_in import read_event
+from bot.kit.shelf import KitShelf
+from bot.settings import DEMO, DEMO_KIT, load_kit
+from shared.book import Event
+from shared.kit import Kit
+from storage.database import Database
+from storage.json import Json
+from storage.revisions import Author
+
+ROSALIND, TAMSIN = Author(11, "Rosalind"), Author(12, "Tamsin")
+COMMUNITY = 7_001
+
+
+class MemoryStore:
+    """A key-value store that forgets."""
+
+    def __init__(self) -> None:
+        self.values: dict[tuple[int, str], Json] = {}
+
+    async def get(self, community_id: int, key: str) -> Json:
+        return self.values.get((community_id, key))
+
+    async def put(self, community_id: int, key: str, value: Json) -> None:
+        self.values[community_id, key] = value
+
+
+def demo_kit() -> Kit:
+    return load_kit(DEMO_KIT)
+
+
+def demo_cup_text() -> str:
+    return (DEMO / "cup.toml").read_text(encoding="utf-8")
+
+
+def demo_cup(kit: Kit) -> Event:
+    return read_event(demo_cup_text(), file="cup.toml", kit=kit)
+
+
+def small_event(name: str = "Small Cup") -> Event:
+    """Nine holes, one line on holes 4 and 7."""
+    text = Path(__file__).with_name("small_cup.toml").read_text(encoding="utf-8")
+    return read_event(text.replace("Small Cup", name), file="small.toml", kit=demo_kit())
+
+
+async def open_book(db: Database, kits: KitShelf) -> Book:
+    return Book(db=db, choices=Choices(MemoryStore()), kits=kits)

@@ -1,0 +1,346 @@
+"""Cards of holes and lines: the right words, and within Discord's limits whatever is in them."""
+
+import discord
+import pytest
+
+from bot.book.cards import hole_embed, line_embed
+from bot.book.changes import EventDiff
+from bot.book.drafts import LineDraft, draft_from
+from bot.book.event_cards import event_embed, loaded_embed, problems_embed
+from bot.book.line_cards import (
+    conflict_embeds,
+    given_up_embed,
+    history_embed,
+    refused_embeds,
+)
+from bot.book.lines import LineConflictError
+from bot.book.reading import LineReading, read_hole, read_through
+from bot.book.rows import RowError, RowsError
+from bot.book.stored import KeptLine
+from bot.caddie.caddie import Caddie
+from shared.book import Event, Hole, Line, LineShot, Room, Worked
+from shared.errors import InputError
+from shared.toml_file import FileProblem, FileProblemsError
+from storage.database import utc_now
+from tests.unit.book_kit import demo_kit, small_event
+
+CADDIE = Caddie(demo_kit())
+WIDE = "🏆*_`דגל"  # two units each, escaped, turning
+
+
+def length(*embeds: discord.Embed) -> int:
+    """How much of a message's 6,000 these embeds take, counted in UTF-16 units."""
+    texts: list[str] = []
+    for embed in embeds:
+        texts += [embed.title or "", embed.description or "", embed.footer.text or ""]
+        for field in embed.fields:
+            texts += [field.name or "", field.value or ""]
+    return sum(len(text.encode("utf-16-le")) // 2 for text in texts)
+
+
+def holds(*embeds: discord.Embed) -> None:
+    assert length(*embeds) <= 6000
+    for embed in embeds:
+        assert len(embed.title or "") <= 256
+        assert len(embed.description or "") <= 4096
+        assert len(embed.footer.text or "") <= 2048
+        assert len(embed.fields) <= 25
+        for field in embed.fields:
+            assert 1 <= len(field.name or "") <= 256
+            assert 1 <= len(field.value or "") <= 1024
+
+
+def hole4() -> Hole:
+    hole = small_event().hole(4)
+    assert hole is not None
+    return hole
+
+
+def line4(variant: str) -> Line:
+    line = hole4().line(variant)
+    assert line is not None
+    return line
+
+
+def reading(line: Line) -> LineReading:
+    return read_through(caddie=CADDIE, line=line, bearing_deg=250.0)
+
+
+def full_line(variant: str = "A") -> Line:
+    """As long as a line can be, in the widest letters."""
+    shot = LineShot(
+        shot=("driver (oak), 226 yd, " + "up 3 yd " * 30)[:200],
+        worked=Worked(right=-123.4, long=-56.7, unit="yd"),
+        room=Room(short_yd=12.5, long_yd=100, left_yd=99.9, right_yd=1),
+        leaves_yd=(100, 900),
+        note=(WIDE * 200)[:600],
+    )
+    return Line(
+        variant=variant,
+        title=(WIDE * 20)[:60],
+        status="recommended",
+        author=(WIDE * 20)[:60],
+        wind=("8 mph from 2" + WIDE * 40)[:200],
+        shots=(shot,) * 8,
+        notes=(WIDE * 200)[:600],
+        divisions=("Sail", "Oar"),
+    )
+
+
+def test_a_line_is_read_back_with_what_the_engine_makes_of_it() -> None:
+    embed = line_embed(reading(line4("A")), hole=hole4(), units="yards", mark="mark")
+    assert embed.title == "Hole 4, line A: over the bunker"
+    assert embed.description == (
+        "Tested in **8 mph from 2**\n★ recommended · for all divisions · by Rosalind\nTwo went in."
+    )
+    first, second = embed.fields
+    answer = reading(line4("A")).shots[0].answer
+    assert answer is not None
+    assert first.name == "1 · driver (oak), 226 yd"
+    assert (first.value or "").split("\n") == [
+        "**Aim 5.4 marks right, 2.5 long** (worked)",
+        f"Computed {answer.allowance.right_marks:.1f} marks ({answer.allowance.right_yd:.1f} yd)"
+        f" right, {answer.allowance.long_marks:.1f} ({answer.allowance.long_yd:.1f} yd) long",
+        f"Carry 226 yd, plays {answer.plays_yd:.0f} yd · driver oak",
+        "Room 12 yd short, 9 yd right",
+        "Leaves 144 to 152 yd",
+        "past the left bunker",
+    ]
+    assert (second.value or "").split("\n")[0] == "**Aim 3.1 yd left, 1.5 long** (worked)"
+
+
+def test_a_line_without_an_allowance_shows_the_computed_one_first() -> None:
+    embed = line_embed(reading(line4("B")), hole=hole4(), units="metric", mark="ring")
+    first = (embed.fields[0].value or "").split("\n")
+    assert first[0].startswith("**Aim ") and first[0].endswith("long** (computed)")
+    assert " rings (" in first[0] and " m) right" in first[0]
+    assert first[1].startswith("Carry 188 m, plays ")
+
+
+def test_a_shot_that_cant_be_computed_is_said_and_the_others_are_shown() -> None:
+    line = line4("A").model_copy(
+        update={
+            "shots": (
+                LineShot(shot="sand wedge, 300 yd"),
+                LineShot(shot="spoon, 10"),
+                LineShot(shot="8-iron, 120"),
+            )
+        }
+    )
+    values = [shot.trouble for shot in reading(line).shots]
+    assert "would reach" in values[0] or "no club" in values[0]
+    assert "spoon" in values[1]
+    assert values[2] == ""
+    embed = line_embed(reading(line), hole=hole4(), units="yards", mark="mark")
+    assert [field.value.startswith("Not computed:") for field in embed.fields if field.value] == [
+        True,
+        True,
+        False,
+    ]
+
+
+def test_a_hole_shows_its_wind_and_its_best_lines_first() -> None:
+    event = small_event()
+    hole = hole4().model_copy(
+        update={
+            "lines": (
+                line4("A").model_copy(update={"status": "retired"}),
+                line4("B"),
+                line4("A").model_copy(update={"variant": "C", "status": "recommended"}),
+            )
+        }
+    )
+    readings = read_hole(caddie=CADDIE, hole=hole)
+
+    def shown(division: str | None) -> discord.Embed:
+        return hole_embed(
+            readings,
+            event=event,
+            hole=hole,
+            round_="First",
+            division=division,
+            units="yards",
+            mark="mark",
+        )
+
+    oar, sail, everybody = shown("Oar"), shown("Sail"), shown(None)
+    assert [field.name for field in oar.fields] == [
+        "C · ★ recommended · over the bunker",
+        "B · tested",
+    ]
+    assert [field.name for field in sail.fields] == ["C · ★ recommended · over the bunker"]
+    assert oar.title == "Hole 4 · par 4 · 388 yd"
+    assert oar.description == "Wind for Oar: **6 mph from NW**\nSmall Cup, First"
+    assert everybody.description == (
+        "Wind for Sail: **8 mph from 2**\nWind for Oar: **6 mph from NW**\nSmall Cup, First"
+    )
+    assert (oar.fields[1].value or "").startswith(
+        "tested in 6 mph from 2\n**1** 3-wood (ash), 206 yd"
+    )
+
+
+def test_a_hole_without_a_line_says_so() -> None:
+    event = small_event()
+    hole = event.hole(2)
+    assert hole is not None
+    embed = hole_embed(
+        [], event=event, hole=hole, round_="Second", division="Oar", units="yards", mark="mark"
+    )
+    assert (embed.description or "").startswith("Wind for Oar: not known yet")
+    assert embed.fields[0].name == "No line yet"
+
+
+# Within the limits ------------------------------------------------------------------------------
+
+
+def test_the_longest_line_fits_a_message() -> None:
+    found = reading(full_line())
+    holds(line_embed(found, hole=hole4(), units="metric", mark="x" * 40))
+
+
+def test_26_of_the_longest_lines_fit_a_message_with_a_field_to_spare() -> None:
+    event = small_event().model_copy(update={"name": (WIDE * 9)[:60]})
+    lines = tuple(full_line(chr(65 + i)) for i in range(26))
+    hole = hole4().model_copy(update={"lines": lines, "name": (WIDE * 9)[:60]})
+    one = reading(lines[0])
+    embed = hole_embed(
+        [LineReading(line, one.shots) for line in lines],
+        event=event,
+        hole=hole,
+        round_="First",
+        division=None,
+        units="yards",
+        mark="mark",
+    )
+    embed.add_field(name="Ceilings", value="c" * 1024)
+    holds(embed)
+    assert (embed.footer.text or "").startswith("Not shown here: ")
+    assert "Z" in (embed.footer.text or "")
+
+
+def test_26_short_lines_fit_the_fields() -> None:
+    lines = tuple(line4("B").model_copy(update={"variant": chr(65 + i)}) for i in range(26))
+    hole = hole4().model_copy(update={"lines": lines})
+    bare = [LineReading(line, ()) for line in lines]
+    embed = hole_embed(
+        bare,
+        event=small_event(),
+        hole=hole,
+        round_="First",
+        division="Oar",
+        units="yards",
+        mark="mark",
+    )
+    embed.add_field(name="Ceilings", value="c")
+    holds(embed)
+    assert embed.footer.text == "Not shown here: Y, Z; see /line show"
+
+
+def test_a_whole_event_of_wide_names_fits() -> None:
+    event = small_event()
+    holes = tuple(
+        Hole(
+            number=n,
+            name=(WIDE * 9)[:60],
+            par=5,
+            yards=899,
+            lines=tuple(line4("A").model_copy(update={"variant": chr(65 + i)}) for i in range(26)),
+        )
+        for n in range(1, 19)
+    )
+    names = tuple((f"{n}" + WIDE * 9)[:60] for n in range(25))
+    wide = event.model_copy(update={"holes": holes, "divisions": names, "rounds": names})
+    assert isinstance(wide, Event)
+    holds(event_embed(wide, round_=names[3], units="yards"))
+    pairs = tuple((n, chr(65 + i)) for n in range(1, 19) for i in range(26))
+    authors = dict.fromkeys(pairs, (WIDE * 9)[:60])
+    diff = EventDiff(
+        event=wide, new=False, changed=pairs, removed=pairs, added=pairs, authors=authors
+    )
+    holds(loaded_embed(diff))
+
+
+def test_an_event_at_a_glance() -> None:
+    embed = event_embed(small_event(), round_="Second", units="yards")
+    lines = (embed.description or "").split("\n")
+    assert lines[:2] == ["Divisions: Sail, Oar", "Rounds: First, **Second** (now)"]
+    assert lines[6] == "**4** · par 4 · 388 yd · A ★, B"
+    assert lines[4] == "**2** · par 3 · 158 yd · no line"
+    assert embed.footer.text == "Par 35, 3131 yd · ★ recommended"
+
+
+def test_a_hundred_problems_fit() -> None:
+    problems = tuple(
+        FileProblem(n, f"holes[{WIDE * 5}]", (WIDE * 200)[:700]) for n in range(1, 101)
+    )
+    error = FileProblemsError("x", "e`" * 90, problems=problems, file="f")
+    embed = problems_embed(error)
+    holds(embed)
+    assert embed.title == "Nothing was loaded: 100 things to put right"
+
+
+@pytest.mark.parametrize("letter", ["`", "🏆", "a"])
+def test_a_refused_draft_shows_all_its_text(letter: str) -> None:
+    draft = LineDraft(
+        token="a1", event="x", hole=4, author="x", wind="8", rows=letter * 1990, notes="end of it"
+    )
+    errors = tuple(
+        RowError((WIDE * 99)[:500], "8.4 mph from 2, 5-iron, 165", "x", n) for n in range(1, 9)
+    )
+    embeds = refused_embeds(draft, RowsError("s", "e", errors=errors))
+    holds(*embeds)
+    assert (embeds[0].description or "").startswith("**Shot 1** ")
+    assert "end of it" in (embeds[1].description or "")
+    holds(given_up_embed(draft))
+    holds(*refused_embeds(draft, InputError("The wind was not understood.", "8 from 2")))
+
+
+def kept(line: Line | None, revision: int, reason: str, name: str | None = "Tamsin") -> KeptLine:
+    return KeptLine(4, "A", line, revision, 12, name, reason, utc_now())
+
+
+def test_a_conflict_shows_both_texts() -> None:
+    mine = line4("A").model_copy(update={"notes": "mine"})
+    error = LineConflictError("s", "e", newest=kept(line4("B"), 7, "edited"), unsaved=mine)
+    embeds = conflict_embeds(error, mark="mark")
+    assert "**Tamsin** changed line 4A" in (embeds[0].description or "")
+    assert "3-wood (ash), 206 yd" in (embeds[0].description or "")
+    assert "mine" in (embeds[1].description or "")
+    assert "aim 5.4 marks right 2.5 marks long" in (embeds[1].description or "")
+    gone = LineConflictError("s", "e", newest=kept(None, 8, "loaded"), unsaved=full_line())
+    embeds = conflict_embeds(gone, mark="mark")
+    assert "removed line 4A" in (embeds[0].description or "")
+    holds(*embeds)
+    both = LineConflictError("s", "e", newest=kept(full_line(), 8, "x"), unsaved=full_line())
+    holds(*conflict_embeds(both, mark="mark"))
+
+
+def test_a_history_says_what_each_revision_changed() -> None:
+    first = line4("A")
+    second = first.model_copy(update={"status": "retired"})
+    third = second.model_copy(update={"notes": "x", "wind": "calm"})
+    found = [
+        kept(first, 5, "brought back revision 1"),
+        kept(None, 4, "loaded", None),
+        kept(third, 3, "edited"),
+        kept(second, 2, "status retired"),
+        kept(first, 1, "added"),
+    ]
+    said = [
+        line.split(": ", 1)[1]
+        for line in (history_embed(found, mark="mark").description or "").split("\n")
+        if line.startswith("**")
+    ]
+    assert said == [
+        "brought back revision 1",
+        "removed",
+        "wind, notes changed",
+        "recommended → retired",
+        "added",
+    ]
+    holds(history_embed([kept(full_line(), n, "edited", WIDE * 9) for n in range(50)], mark="m"))
+
+
+def test_a_draft_of_a_line_longer_than_a_form_is_refused_and_not_cut() -> None:
+    with pytest.raises(InputError, match="longer than a form"):
+        draft_from(kept(full_line(), 1, "loaded"), event="x", mark="mark")
