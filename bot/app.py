@@ -9,17 +9,33 @@ from discord.ext import commands
 
 from bot.bag.cog import BagCog
 from bot.bag.shelf import BagShelf
+from bot.book.choices import Choices
+from bot.book.drafts import Drafts
+from bot.book.event_cog import EventCog
+from bot.book.event_desk import EventDesk
+from bot.book.line_cog import LineCog
+from bot.book.line_desk import LineDesk
+from bot.book.service import Book
 from bot.chat.respond import on_tree_error
 from bot.equal.cog import EqualCog
+from bot.forme.cog import ForMeCog
+from bot.forme.desk import ForMeDesk
 from bot.help.cog import HelpCog
 from bot.kit.cog import KitCog
 from bot.kit.shelf import KitShelf
+from bot.notes.cog import NotesCog
+from bot.notes.press import NotesPress
+from bot.post.postman import Postman
+from bot.roles.check import Roles
+from bot.roles.setup_cog import SetupCog
 from bot.settings import Settings, load_kit
 from bot.wind.cog import WindCog
 from bot.wind.desk import WindDesk
 from shared.units import UnitSystem
 from storage.bags import Bags
 from storage.database import Database
+from storage.outbox import Outbox
+from storage.settings import CommunitySettings
 
 log = logging.getLogger(__name__)
 
@@ -31,6 +47,10 @@ class House:
     db: Database
     kits: KitShelf
     bags: BagShelf
+    choices: Choices
+    roles: Roles
+    book: Book
+    outbox: Outbox
 
 
 async def open_house(settings: Settings) -> House:
@@ -39,18 +59,44 @@ async def open_house(settings: Settings) -> House:
     kits = await KitShelf.open(kit)
     db = await Database.open(settings.database)
     log.info("database: %s", db.where)
-    return House(db=db, kits=kits, bags=BagShelf(Bags(db)))
+    store = CommunitySettings(db)
+    choices = Choices(store)
+    return House(
+        db=db,
+        kits=kits,
+        bags=BagShelf(Bags(db)),
+        choices=choices,
+        roles=Roles(store),
+        book=Book(db=db, choices=choices, kits=kits),
+        outbox=Outbox(db),
+    )
 
 
-def cogs(house: House) -> list[commands.Cog]:
+def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     """Every feature's chat side."""
     desk = WindDesk(kits=house.kits, bags=house.bags)
     return [
+        *_book_cogs(house, bot),
         WindCog(desk),
         EqualCog(desk),
         BagCog(kits=house.kits, bags=house.bags),
         KitCog(kits=house.kits, bags=house.bags),
         HelpCog(kits=house.kits, bags=house.bags),
+    ]
+
+
+def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
+    """The book and the notes that go out of it."""
+    kits, bags, book, roles = house.kits, house.bags, house.book, house.roles
+    drafts = Drafts(house.choices)
+    press = NotesPress(book=book, kits=kits, roles=roles, outbox=house.outbox)
+    postman = Postman(client=bot, outbox=house.outbox)
+    return [
+        SetupCog(roles=roles, book=book),
+        EventCog(EventDesk(book=book, kits=kits, bags=bags), roles, bags),
+        LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles),
+        ForMeCog(bot=bot, desk=ForMeDesk(book=book, kits=kits, bags=bags)),
+        NotesCog(press=press, postman=postman, bags=bags, roles=roles),
     ]
 
 
@@ -60,7 +106,7 @@ class Leeward(commands.Bot):
     def __init__(self, settings: Settings) -> None:
         super().__init__(
             command_prefix=commands.when_mentioned,
-            intents=discord.Intents(guilds=True, polls=True),
+            intents=discord.Intents(guilds=True, guild_messages=True, polls=True),
             allowed_mentions=discord.AllowedMentions.none(),
             help_command=None,
         )
@@ -71,7 +117,7 @@ class Leeward(commands.Bot):
     async def setup_hook(self) -> None:
         """Open the house, add the features and tell Discord their commands."""
         self.house = await open_house(self.settings)
-        for cog in cogs(self.house):
+        for cog in cogs(self.house, self):
             await self.add_cog(cog)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))

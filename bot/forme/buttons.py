@@ -1,9 +1,10 @@
 """The For me button, its form, and the buttons of the other lines. They outlive restarts."""
 
 import re
-from typing import Any, Self
+from typing import Any, Protocol, Self, runtime_checkable
 
 import discord
+from discord.ext import commands
 
 from bot.chat.respond import Interaction, answer_error, respond
 from bot.forme.card import forme_embed
@@ -14,15 +15,21 @@ LONGEST_WIND = 80
 Button = discord.ui.Button[discord.ui.View]
 
 
-class HasForMe(discord.Client):
-    """The client that carries the desk, so that a button found again after a restart has it."""
+COG = "ForMeCog"
 
-    forme: ForMeDesk
+
+@runtime_checkable
+class HasDesk(Protocol):
+    """The cog that holds the desk, found again by a button of an earlier life."""
+
+    desk: ForMeDesk
 
 
 def _desk(interaction: Interaction) -> ForMeDesk:
-    client: Any = interaction.client
-    return client.forme
+    bot = interaction.client
+    cog = bot.get_cog(COG) if isinstance(bot, commands.Bot) else None
+    assert isinstance(cog, HasDesk)
+    return cog.desk
 
 
 class ForMeButton(discord.ui.DynamicItem[Button], template=r"forme\|(?P<hole>\d+)\|(?P<event>.+)"):

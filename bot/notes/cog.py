@@ -13,7 +13,7 @@ from bot.caddie.ceilings import line_ceilings
 from bot.caddie.lines import read_line
 from bot.cards.embeds import plain_embed
 from bot.chat.respond import Interaction, respond
-from bot.forme.buttons import ForMeButton, OtherLineButton
+from bot.forme.buttons import ForMeButton
 from bot.notes.ceiling_words import ceiling_sentence, ceiling_table
 from bot.notes.press import NotesPress
 from bot.post.postman import Postman
@@ -28,22 +28,16 @@ class NotesCog(commands.Cog):
     def __init__(
         self,
         *,
-        bot: commands.Bot,
         press: NotesPress,
         postman: Postman,
         bags: BagShelf,
         roles: Roles,
     ) -> None:
-        self.bot = bot
         self.press = press
         self.postman = postman
         self.bags = bags
         self.roles = roles
         press.book.on_change(self._changed)
-
-    async def cog_load(self) -> None:
-        """Have the notes' buttons answered, those of earlier lives too."""
-        self.bot.add_dynamic_items(ForMeButton, OtherLineButton)
 
     @commands.Cog.listener()
     async def on_ready(self) -> None:
