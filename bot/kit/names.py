@@ -1,5 +1,7 @@
 """Kit names as people type them into an option: exact, alias, or near enough."""
 
+from collections.abc import Callable
+
 from rapidfuzz import fuzz, process
 
 from shared.errors import InputError
@@ -12,12 +14,17 @@ def club_name(kit: Kit, typed: str) -> str:
     """The club meant by ``typed``. Errors: InputError naming the nearest."""
     by_name = {club.name.casefold(): club.name for club in kit.clubs}
     by_name |= {alias.casefold(): club.name for club in kit.clubs for alias in club.aliases}
-    return _name(by_name, typed, "club")
+
+    def example(near: str) -> str:
+        return f"/bag club:{near} grade:{kit.club(near).grades[-1].name}"
+
+    return _name(by_name, typed, "club", example)
 
 
 def ball_name(kit: Kit, typed: str) -> str:
     """The ball meant by ``typed``. Errors: InputError naming the nearest."""
-    return _name({ball.name.casefold(): ball.name for ball in kit.balls}, typed, "ball")
+    by_name = {ball.name.casefold(): ball.name for ball in kit.balls}
+    return _name(by_name, typed, "ball", lambda near: f"/bag ball:{near}")
 
 
 def clubs_like(kit: Kit, typed: str) -> list[str]:
@@ -45,7 +52,7 @@ def _like(names: list[str], typed: str) -> list[str]:
     return starts + inside or names
 
 
-def _name(by_name: dict[str, str], typed: str, noun: str) -> str:
+def _name(by_name: dict[str, str], typed: str, noun: str, example: Callable[[str], str]) -> str:
     word = typed.strip().casefold()
     if word in by_name:
         return by_name[word]
@@ -56,4 +63,6 @@ def _name(by_name: dict[str, str], typed: str, noun: str) -> str:
         if not rival or by_name[nearest[1][0]] == first:
             return first
     near = by_name[nearest[0][0]] if nearest else next(iter(by_name.values()))
-    raise InputError(f"The kit has no {noun} by this name; the nearest is {near}.", near, typed)
+    raise InputError(
+        f"The kit has no {noun} by this name; the nearest is {near}.", example(near), typed
+    )
