@@ -9,6 +9,7 @@ from discord.ext import commands
 
 from bot.bag.cog import BagCog
 from bot.bag.shelf import BagShelf
+from bot.book.buttons import LineButton
 from bot.book.choices import Choices
 from bot.book.drafts import Drafts
 from bot.book.event_cog import EventCog
@@ -119,6 +120,7 @@ class Leeward(commands.Bot):
         self.house = await open_house(self.settings)
         for cog in cogs(self.house, self):
             await self.add_cog(cog)
+        self.add_dynamic_items(LineButton)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
 
