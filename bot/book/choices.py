@@ -1,35 +1,28 @@
 """What a community and its members chose: event, round, divisions; and lines being written."""
 
-from typing import Protocol
+from datetime import datetime
+
+from sqlalchemy import Connection
 
 from storage.json import Json
+from storage.settings import CommunitySettings, set_values
 
-
-class KeyValue(Protocol):
-    """Where choices are kept, by community and key."""
-
-    async def get(self, community_id: int, key: str) -> Json:
-        """The value, None where nothing was put."""
-        ...
-
-    async def put(self, community_id: int, key: str, value: Json) -> None:
-        """Keep a value in place of the one there; None forgets it."""
-        ...
+EVENT = "event"
 
 
 class Choices:
-    """The typed face of the key-value store."""
+    """The typed face of a community's settings."""
 
-    def __init__(self, store: KeyValue) -> None:
-        self._store = store
+    def __init__(self, settings: CommunitySettings) -> None:
+        self._settings = settings
 
     async def event(self, community_id: int) -> str | None:
         """The key of the current event."""
-        return await self._text(community_id, "event")
+        return await self._text(community_id, EVENT)
 
     async def set_event(self, community_id: int, key: str) -> None:
         """Make an event the current one."""
-        await self._store.put(community_id, "event", key)
+        await self._settings.set(community_id, **{EVENT: key})
 
     async def round(self, community_id: int, event_key: str) -> str | None:
         """The current round of an event."""
@@ -37,7 +30,7 @@ class Choices:
 
     async def set_round(self, community_id: int, event_key: str, name: str) -> None:
         """Make a round the current one of its event."""
-        await self._store.put(community_id, f"round/{event_key}", name)
+        await self._settings.set(community_id, **{f"round/{event_key}": name})
 
     async def division(self, community_id: int, member_id: int) -> str | None:
         """The division a member said they play in."""
@@ -45,17 +38,28 @@ class Choices:
 
     async def set_division(self, community_id: int, member_id: int, name: str) -> None:
         """Remember a member's division."""
-        await self._store.put(community_id, f"division/{member_id}", name)
+        await self._settings.set(community_id, **{f"division/{member_id}": name})
 
     async def drafts(self, community_id: int, member_id: int) -> list[Json]:
         """The lines a coach is writing, the oldest first."""
-        found = await self._store.get(community_id, f"drafts/{member_id}")
+        found = await self._settings.get(community_id, f"drafts/{member_id}")
         return found if isinstance(found, list) else []
 
     async def set_drafts(self, community_id: int, member_id: int, drafts: list[Json]) -> None:
         """Keep the lines a coach is writing."""
-        await self._store.put(community_id, f"drafts/{member_id}", drafts or None)
+        await self._settings.set(community_id, **{f"drafts/{member_id}": drafts or None})
+
+    async def forget_member(self, community_id: int, member_id: int) -> None:
+        """Forget a member's division and the lines they were writing."""
+        await self._settings.set(
+            community_id, **{f"division/{member_id}": None, f"drafts/{member_id}": None}
+        )
 
     async def _text(self, community_id: int, key: str) -> str | None:
-        found = await self._store.get(community_id, key)
+        found = await self._settings.get(community_id, key)
         return found if isinstance(found, str) else None
+
+
+def set_current(connection: Connection, community_id: int, key: str, at: datetime) -> None:
+    """Make an event the current one, inside a transaction."""
+    set_values(connection, community_id, {EVENT: key}, at)

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from bot.book.changes import EventDiff, difference
 from bot.book.check import require_wind
-from bot.book.choices import Choices
+from bot.book.choices import Choices, set_current
 from bot.book.lines import Lines
 from bot.book.shelf import Listener, Shelf, hole_of, named, require_named
 from bot.book.stored import (
@@ -113,11 +113,12 @@ class Book:
             old = kept_event(connection, community_id, key)
             every = [*drafts, *_removals(old, drafts)]
             append_revisions(connection, community_id, every, author=author, reason=reason, at=now)
+            set_current(connection, community_id, key, now)
             return difference(old, event, drafts)
 
+        before = await self._choices.event(community_id)
         diff = await self._db.write(fn)
-        if await self._choices.event(community_id) != key:
-            await self._choices.set_event(community_id, key)
+        if before != key:
             diff = diff.as_current()
         if diff.touched:
             await self._shelf.tell(community_id, event, sorted(diff.touched))

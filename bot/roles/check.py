@@ -11,21 +11,9 @@ import discord
 from discord import app_commands
 
 from bot.chat.respond import Interaction
-from storage.json import Json
+from storage.settings import CommunitySettings
 
 COACH_ROLE, NOTES_CHANNEL = "coach_role", "notes_channel"
-
-
-class KeyValue(Protocol):
-    """Where a community's settings are kept."""
-
-    async def get(self, community_id: int, key: str) -> Json:
-        """The value, None where nothing was put."""
-        ...
-
-    async def put(self, community_id: int, key: str, value: Json) -> None:
-        """Keep a value; None forgets it."""
-        ...
 
 
 class CoachesOnlyError(app_commands.CheckFailure):
@@ -35,8 +23,8 @@ class CoachesOnlyError(app_commands.CheckFailure):
 class Roles:
     """The coach role and the notes channel of each community."""
 
-    def __init__(self, store: KeyValue) -> None:
-        self._store = store
+    def __init__(self, settings: CommunitySettings) -> None:
+        self._settings = settings
 
     async def coach_role(self, community_id: int) -> int | None:
         """The id of the coach role, None until one is set."""
@@ -44,7 +32,8 @@ class Roles:
 
     async def set_coach_role(self, community_id: int, role_id: int | None) -> None:
         """Set the coach role; with None, coaches are again who manages the server."""
-        await self._store.put(community_id, COACH_ROLE, None if role_id is None else str(role_id))
+        value = None if role_id is None else str(role_id)
+        await self._settings.set(community_id, **{COACH_ROLE: value})
 
     async def notes_channel(self, community_id: int) -> int | None:
         """The id of the channel for hole notes, None until one is set."""
@@ -52,7 +41,7 @@ class Roles:
 
     async def set_notes_channel(self, community_id: int, channel_id: int) -> None:
         """Set the channel for hole notes."""
-        await self._store.put(community_id, NOTES_CHANNEL, str(channel_id))
+        await self._settings.set(community_id, **{NOTES_CHANNEL: str(channel_id)})
 
     async def is_coach(self, interaction: Interaction) -> bool:
         """Whether who acts may write.
@@ -78,7 +67,7 @@ class Roles:
 
     async def _id(self, community_id: int, key: str) -> int | None:
         # Kept as text: Discord's ids pass the whole numbers that JSON keeps exactly.
-        found = await self._store.get(community_id, key)
+        found = await self._settings.get(community_id, key)
         return int(found) if isinstance(found, str) else None
 
 

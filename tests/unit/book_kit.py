@@ -1,4 +1,4 @@
-"""What the tests of the book stand on: the demo's kit, a store in memory, a book on a database."""
+"""What the tests of the book stand on: the demo's kit and cup, a small event, a book."""
 
 from pathlib import Path
 
@@ -10,24 +10,11 @@ from bot.settings import DEMO, DEMO_KIT, load_kit
 from shared.book import Event
 from shared.kit import Kit
 from storage.database import Database
-from storage.json import Json
 from storage.revisions import Author
+from storage.settings import CommunitySettings
 
 ROSALIND, TAMSIN = Author(11, "Rosalind"), Author(12, "Tamsin")
 COMMUNITY = 7_001
-
-
-class MemoryStore:
-    """A key-value store that forgets."""
-
-    def __init__(self) -> None:
-        self.values: dict[tuple[int, str], Json] = {}
-
-    async def get(self, community_id: int, key: str) -> Json:
-        return self.values.get((community_id, key))
-
-    async def put(self, community_id: int, key: str, value: Json) -> None:
-        self.values[community_id, key] = value
 
 
 def demo_kit() -> Kit:
@@ -48,5 +35,5 @@ def small_event(name: str = "Small Cup") -> Event:
     return read_event(text.replace("Small Cup", name), file="small.toml", kit=demo_kit())
 
 
-async def open_book(db: Database, kits: KitShelf) -> Book:
-    return Book(db=db, choices=Choices(MemoryStore()), kits=kits)
+def open_book(db: Database, kits: KitShelf) -> Book:
+    return Book(db=db, choices=Choices(CommunitySettings(db)), kits=kits)

@@ -7,7 +7,6 @@ import pytest
 from sqlalchemy import func, select
 
 from bot.book.changes import BookChange, diff_lines
-from bot.book.choices import Choices
 from bot.book.lines import LineConflictError
 from bot.book.service import Book
 from bot.book.stored import event_key
@@ -20,8 +19,8 @@ from tests.unit.book_kit import (
     COMMUNITY,
     ROSALIND,
     TAMSIN,
-    MemoryStore,
     demo_kit,
+    open_book,
     small_event,
 )
 from tests.unit.conftest import HandClock
@@ -31,7 +30,7 @@ KITS = asyncio.run(KitShelf.open(demo_kit()))
 
 @pytest.fixture
 async def book(db: Database) -> AsyncIterator[Book]:
-    yield Book(db=db, choices=Choices(MemoryStore()), kits=KITS)
+    yield open_book(db, KITS)
 
 
 @pytest.fixture
