@@ -54,7 +54,8 @@ async def test_bags_are_each_members_own_in_each_community(stage: Stage) -> None
     room = elsewhere.create_text_channel("wind-questions")
     away = elsewhere.add_member(stage.tamsin.user)
     result = await away.slash(room, "bag")
-    assert "**driver** ash" in result.response.embeds[0].description
+    assert result.response is not None
+    assert "**driver** ash" in str(result.response.embeds[0].description)
     assert (await lines_of(stage, stage.tamsin))[0] == "**driver** yew, 243 yd"
 
 
