@@ -213,3 +213,49 @@ vector_sums = Table(
     Column("entries", BigInteger, nullable=False),
     Column("total", Text, nullable=False),
 )
+
+# Polls as the chat shows them, and every vote given or taken back.
+polls = Table(
+    "polls",
+    metadata,
+    Column("id", _ROW_ID, primary_key=True),
+    Column("community_id", BigInteger, nullable=False),
+    Column("channel_id", BigInteger, nullable=False),
+    Column("message_id", BigInteger),
+    Column("hole_key", String(200)),
+    Column("question", Text, nullable=False),
+    Column("answers", JSON, nullable=False),
+    Column("closes_at", UtcTime, nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("ended", String(20)),
+    Column("told", JSON(none_as_null=True)),
+    Column("created_at", UtcTime, nullable=False),
+    Column("closed_at", UtcTime),
+    UniqueConstraint("message_id"),
+    Index(None, "community_id", "hole_key"),
+    Index(None, "state"),
+)
+
+# A forgotten member's votes stand under a negative number nobody can trace.
+votes = Table(
+    "votes",
+    metadata,
+    Column("id", _ROW_ID, primary_key=True),
+    Column("community_id", BigInteger, nullable=False),
+    Column("poll_id", BigInteger, ForeignKey("polls.id"), nullable=False),
+    Column("member_id", BigInteger, nullable=False),
+    Column("answer", Integer, nullable=False),
+    Column("added", Boolean, nullable=False),
+    Column("at", UtcTime, nullable=False),
+    Index(None, "poll_id", "member_id", "answer"),
+    Index(None, "member_id", "community_id"),
+)
+
+settings = Table(
+    "settings",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("name", String(100), primary_key=True),
+    Column("value", JSON, nullable=False),
+    Column("updated_at", UtcTime, nullable=False),
+)

@@ -1,0 +1,106 @@
+"""Everything kept about a member, and forgetting it.
+
+What a member did stays (a result counts for the group, a vote was given, a line was written), but
+nothing says any more who it was.
+"""
+
+import secrets
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Column, Connection, Table, delete, select, update
+
+from storage.database import Database
+from storage.json import JsonObject
+from storage.schema import bags, outbox, results, revisions, votes
+
+
+@dataclass(frozen=True, slots=True)
+class _Trace:
+    """A table that says who, in ``who`` and, where there is a name, in ``name``."""
+
+    table: Table
+    who: Column[int]
+    name: Column[str] | None = None
+
+
+TRACES = (
+    _Trace(bags, bags.c.member_id),
+    _Trace(results, results.c.member_id, results.c.author_name),
+    _Trace(revisions, revisions.c.author_id, revisions.c.author_name),
+    _Trace(votes, votes.c.member_id),
+    _Trace(outbox, outbox.c.member_id),
+)
+"""Every place that says who. A test holds every table of the schema against it."""
+
+
+class People:
+    """What is kept about members, across all tables."""
+
+    def __init__(self, db: Database) -> None:
+        self._db = db
+
+    async def export(self, community_id: int, member_id: int) -> dict[str, list[JsonObject]]:
+        """Every row that says it is the member's, by table: plain JSON, times in ISO 8601."""
+
+        def fn(connection: Connection) -> dict[str, list[JsonObject]]:
+            return {
+                trace.table.name: _rows(connection, trace, community_id, member_id)
+                for trace in TRACES
+            }
+
+        return await self._db.read(fn)
+
+    async def forget(self, community_id: int, member_id: int) -> dict[str, int]:
+        """Delete the bag, and take the member's id and name off all else; rows changed by table.
+
+        Harmless twice. Texts stay as they were written, also where they name somebody.
+        """
+        return await self._db.write(
+            lambda connection: forget_member(connection, community_id, member_id)
+        )
+
+
+def forget_member(connection: Connection, community_id: int, member_id: int) -> dict[str, int]:
+    """``People.forget``, inside a transaction."""
+    changed: dict[str, int] = {}
+    for trace in TRACES:
+        here = (trace.table.c.community_id == community_id, trace.who == member_id)
+        if trace.table is bags:
+            changed["bags"] = connection.execute(delete(bags).where(*here)).rowcount
+        elif trace.table is votes:
+            changed["votes"] = _hide_votes(connection, community_id, member_id)
+        else:
+            blank = {column: None for column in (trace.who, trace.name) if column is not None}
+            statement = update(trace.table).where(*here).values(blank)
+            changed[trace.table.name] = connection.execute(statement).rowcount
+    return changed
+
+
+def _hide_votes(connection: Connection, community_id: int, member_id: int) -> int:
+    """Another negative number in each poll, so that two polls' votes cannot be tied together."""
+    here = (votes.c.community_id == community_id, votes.c.member_id == member_id)
+    poll_ids = connection.execute(select(votes.c.poll_id).where(*here).distinct()).scalars().all()
+    return sum(
+        connection.execute(
+            update(votes)
+            .where(*here, votes.c.poll_id == poll_id)
+            .values(member_id=-1 - secrets.randbits(62))
+        ).rowcount
+        for poll_id in poll_ids
+    )
+
+
+def _rows(
+    connection: Connection, trace: _Trace, community_id: int, member_id: int
+) -> list[JsonObject]:
+    query = select(trace.table).where(
+        trace.table.c.community_id == community_id, trace.who == member_id
+    )
+    return [
+        {
+            name: value.isoformat() if isinstance(value, datetime) else value
+            for name, value in row.items()
+        }
+        for row in connection.execute(query).mappings()
+    ]
