@@ -1,4 +1,4 @@
-"""The command line: ``python -m bot ask | try | run``."""
+"""The command line: ``python -m bot ask | try | run | load``."""
 
 import argparse
 import asyncio
@@ -52,7 +52,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="python -m bot", description="Leeward: how far to aim off, for this wind and this bag."
     )
-    commands = parser.add_subparsers(required=True, metavar="ask | try | run")
+    commands = parser.add_subparsers(required=True, metavar="ask | try | run | load")
     one = commands.add_parser(
         "ask", help='answer one question, such as "8.4 mph from 2, 5-iron, 165"'
     )
@@ -65,7 +65,11 @@ def _parser() -> argparse.ArgumentParser:
     ground.set_defaults(command=_try)
     live = commands.add_parser("run", help="serve on Discord (DISCORD_TOKEN)")
     live.set_defaults(command=_run)
-    for each in (one, ground, live):
+    book = commands.add_parser("load", help="take in an event's file (TOML), all or nothing")
+    book.add_argument("file", type=Path)
+    book.add_argument("--community", type=int, default=None, help="the server's id on Discord")
+    book.set_defaults(command=_load)
+    for each in (one, ground, live, book):
         each.add_argument("--kit", type=Path, default=None, help="a kit file (TOML)")
     return parser
 
@@ -94,6 +98,12 @@ def _run(options: argparse.Namespace, settings: Settings) -> int:
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     asyncio.run(run(settings))
     return 0
+
+
+def _load(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.load import load
+
+    return asyncio.run(load(settings, options.file, options.community))
 
 
 if __name__ == "__main__":

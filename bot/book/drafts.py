@@ -17,11 +17,11 @@ from bot.book.stored import KeptLine
 from bot.caddie.shots import choose
 from shared.bag import Bag
 from shared.book import Line, Status
-from shared.errors import InputError
+from shared.errors import InputError, ShotTextError
 from shared.kit import Kit
 from shared.model import Model
 from shared.shot_text import format_shot, parse
-from shared.shot_text.write import wind_text
+from shared.shot_text.write import example_shot, wind_text
 from shared.units import UnitSystem
 from storage.json import Json
 
@@ -125,10 +125,15 @@ class DraftReader:
         )
 
     def _shot(self, text: str) -> str:
-        shot = parse(text, kit=self.kit, units=self.units, bearing_deg=self.bearing_deg)
+        alone = example_shot(self.kit, self.units).model_copy(update={"wind": None})
+        example = format_shot(alone)
+        try:
+            shot = parse(text, kit=self.kit, units=self.units, bearing_deg=self.bearing_deg)
+        except ShotTextError as error:
+            raise InputError(error.sentence, example, text) from error
         for noun, value in (("club", shot.club), ("distance", shot.distance)):
             if value is None:
-                raise InputError(f"This shot needs a {noun}.", "5-iron oak, 165, up 5", text)
+                raise InputError(f"This shot needs a {noun}.", example, text)
         chosen = choose(shot=shot, bag=self.bag, kit=self.kit)
         own_ball = chosen.ball if chosen.ball != self.kit.ball(None).name else shot.ball
         return format_shot(shot.model_copy(update={"grade": chosen.grade, "ball": own_ball}))

@@ -23,6 +23,8 @@ def loaded_embed(diff: EventDiff) -> discord.Embed:
         lines.append("It is the current event now.")
     if not any(hole.winds for hole in diff.event.holes):
         lines.append("It has no winds yet: set them with /event winds.")
+    elif diff.new:
+        lines.append("Post its notes with /publish.")
     title = f"{plain(diff.event.name)}: nothing changed" if diff.nothing else ""
     title = title or f"{plain(diff.event.name)} is in the book"
     return plain_embed(clipped(title, MOST_TITLE), lines)

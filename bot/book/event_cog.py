@@ -66,7 +66,8 @@ class EventCog(commands.Cog):
         """Give an event's file to the member who asks."""
         name, data = await self.desk.export(interaction.guild_id or 0, event)
         file = discord.File(io.BytesIO(data), filename=name)
-        await respond(interaction, file=file, ephemeral=True)
+        said = "Change it as you like; /event load takes it back in."
+        await respond(interaction, content=said, file=file, ephemeral=True)
 
     @event.command(name="copy", description="Start the next event from this one (coaches)")
     @app_commands.describe(

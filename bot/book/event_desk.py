@@ -22,7 +22,7 @@ from shared.toml_file import MAX_BYTES, decode
 from shared.units import UnitSystem
 from storage.revisions import Author
 
-_ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*[:.)=]\s*(.*)$", re.IGNORECASE)
+_ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
 ROW_EXAMPLE = "4: 8.4 mph from 2"
 
 
@@ -134,5 +134,8 @@ def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int,
     text = match[2].strip(" -–—")
     if not text:
         return hole.number, ""
-    wind = require_wind(text, kit=kit, bearing_deg=hole.bearing_deg, units=units)
+    try:
+        wind = require_wind(text, kit=kit, bearing_deg=hole.bearing_deg, units=units)
+    except InputError as error:
+        raise InputError(error.sentence, f"{hole.number}: {error.example}", row) from error
     return hole.number, wind_text(wind)

@@ -84,15 +84,17 @@ def history_embed(revisions: Sequence[KeptLine], *, mark: str) -> discord.Embed:
         who = plain(revision.author_name or "somebody")
         changed = _changed(revision, before)
         more = f"**{revision.revision}** {when(revision.at)} by {who}: {changed}\n"
-        if revision.line is not None:
+        if revision.line is not None and _reads_otherwise(revision, before):
             more += f"{code_block(_text(revision.line, mark), 240)}\n"
         if size(told + more) > MOST_DESCRIPTION:
             break
         told += more
     title = f"History of line {newest.hole}{newest.variant}"
     embed = discord.Embed(title=title, description=told, colour=SEA)
-    where = f"hole:{newest.hole} line:{newest.variant}"
-    embed.set_footer(text=f"To bring one back: /line history {where} bring_back:1")
+    if len(revisions) > 1:
+        back = next((each for each in revisions[1:] if each.line is not None), newest)
+        where = f"hole:{newest.hole} line:{newest.variant} bring_back:{back.revision}"
+        embed.set_footer(text=f"To bring one back: /line history {where}")
     return embed
 
 
@@ -124,6 +126,11 @@ FIELDS = {
     "shots": "shots",
     "notes": "notes",
 }
+
+
+def _reads_otherwise(revision: KeptLine, before: KeptLine | None) -> bool:
+    now, then = revision.line, before.line if before else None
+    return now is None or then is None or _text(now, "") != _text(then, "")
 
 
 def _changed(revision: KeptLine, before: KeptLine | None) -> str:

@@ -185,10 +185,12 @@ class LineCog(commands.Cog):
         kept = await self.desk.set_status(
             coach_of(interaction), hole=hole, variant=line, status=status
         )
-        said = f"Line {kept.hole}{kept.variant} is now: {status}."
-        if status == "retired":
-            said += f" Bring it back with /line status hole:{hole} line:{kept.variant}."
-        await respond(interaction, embed=plain_embed(said, []), ephemeral=True)
+        lines = [f"Back with: /line status hole:{hole} line:{kept.variant} status:tested"]
+        embed = plain_embed(
+            f"Line {kept.hole}{kept.variant} is now: {status}",
+            lines if status == "retired" else [],
+        )
+        await respond(interaction, embed=embed, ephemeral=True)
 
 
 def _status(typed: str) -> Status:

@@ -12,12 +12,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from pydantic import ValidationError
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from shared.book import Event, Line, Title
 from shared.errors import StorageError
 from shared.model import Model
 from storage.revisions import Draft, Revision, latest_of_kind, latest_revision
+from storage.schema import revisions
 
 EVENT, HOLE, LINE = "event", "hole", "line"
 REMOVED = ""
@@ -114,6 +115,13 @@ def event_names(connection: Connection, community_id: int) -> list[str]:
     found = latest_of_kind(connection, community_id, EVENT)
     found.sort(key=lambda revision: revision.created_at, reverse=True)
     return [Frame.model_validate_json(revision.body).name for revision in found]
+
+
+def communities(connection: Connection) -> list[int]:
+    """The communities that have an event."""
+    c = revisions.c
+    query = select(c.community_id).where(c.kind == EVENT).distinct().order_by(c.community_id)
+    return list(connection.execute(query).scalars())
 
 
 def kept_line(revision: Revision) -> KeptLine:

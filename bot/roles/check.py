@@ -62,8 +62,8 @@ class Roles:
         role_id = await self.coach_role(interaction.guild_id or 0)
         guild = interaction.guild
         role = guild.get_role(role_id) if guild and role_id else None
-        who = f"who has the role {role.mention}" if role else "who may manage this server"
-        raise CoachesOnlyError(f"Only a coach can do this: {who}.")
+        who = f"have the role {role.mention} here" if role else "are those who manage this server"
+        raise CoachesOnlyError(f"Only a coach can do this; coaches {who}.")
 
     async def _id(self, community_id: int, key: str) -> int | None:
         # Kept as text: Discord's ids pass the whole numbers that JSON keeps exactly.
@@ -88,7 +88,7 @@ async def _coach(interaction: Interaction) -> bool:
 
 async def _manager(interaction: Interaction) -> bool:
     if not interaction.permissions.manage_guild:
-        raise CoachesOnlyError("Only who may manage this server can do this.")
+        raise CoachesOnlyError("Only those who manage this server can do this.")
     return True
 
 

@@ -30,12 +30,12 @@ class SetupCog(commands.Cog):
         self._book = book
 
     @setup.command(name="coach", description="Name the role whose members are coaches")
-    @app_commands.describe(role="left out: whoever may manage the server coaches")
+    @app_commands.describe(role="left out: those who manage the server are coaches")
     @managers_only
     async def coach(self, interaction: Interaction, role: discord.Role | None = None) -> None:
         """Set the coach role."""
         await self.roles.set_coach_role(interaction.guild_id or 0, role.id if role else None)
-        who = role.mention if role else "whoever may manage this server"
+        who = role.mention if role else "those who manage this server"
         said = f"Coaches now: {who}. They write the book; everybody reads it."
         await respond(interaction, embed=plain_embed("Set", [said]), ephemeral=True)
 
@@ -60,7 +60,7 @@ class SetupCog(commands.Cog):
             await self.roles.notes_channel(community),
         )
         lines = [
-            f"Coaches: {f'<@&{role}>' if role else 'whoever may manage this server'}",
+            f"Coaches: {f'<@&{role}>' if role else 'those who manage this server'}",
             f"Hole notes: {f'<#{channel}>' if channel else 'no channel yet, see /setup notes'}",
         ]
         await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)

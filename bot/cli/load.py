@@ -1,0 +1,75 @@
+"""``python -m bot load FILE``: take in an event's file as ``/event load`` does."""
+
+from pathlib import Path
+
+from rich.console import Console
+
+from bot.book.changes import diff_lines
+from bot.book.choices import Choices
+from bot.book.service import Book
+from bot.book.stored import communities
+from bot.book.toml_in import read_event
+from bot.cards.plain import visible
+from bot.kit.shelf import KitShelf
+from bot.settings import Settings, load_kit, read_text
+from shared.errors import InputError
+from shared.toml_file import FileProblemsError, render_problems
+from storage.database import Database
+from storage.revisions import Author
+from storage.settings import CommunitySettings
+
+AUTHOR = Author(None, "command line")
+EXAMPLE = "python -m bot load bot/demo/cup.toml --community 1234567890"
+BAD_INPUT = 2
+LARGEST_ID = 2**63  # Discord's ids are 64-bit, and databases keep them signed
+
+
+async def load(settings: Settings, path: Path, community_id: int | None) -> int:
+    """Load a file and print what it changed; the exit status, 2 with every problem on stderr.
+
+    Errors: InputError for a file or a community that isn't there, StorageError.
+    """
+    kit = load_kit(settings.kit)
+    text = _text(path)
+    try:
+        event = read_event(text, file=path.name, kit=kit)
+    except FileProblemsError as error:
+        told = Console(stderr=True, soft_wrap=True, markup=False, highlight=False)
+        told.print(visible(render_problems(error)))
+        return BAD_INPUT
+    db = await Database.open(settings.database)
+    try:
+        community = await _community(db, community_id)
+        book = Book(db=db, choices=Choices(CommunitySettings(db)), kits=await KitShelf.open(kit))
+        diff = await book.load(community, event, author=AUTHOR)
+    finally:
+        await db.close()
+    said = Console(soft_wrap=True, markup=False, highlight=False)
+    said.print(visible(f"{event.name}, community {community}, {db.where}"))
+    for line in diff_lines(diff):
+        said.print(visible(line))
+    return 0
+
+
+def _text(path: Path) -> str:
+    try:
+        return read_text(path)
+    except FileProblemsError:
+        raise
+    except InputError as error:
+        raise InputError(error.sentence, EXAMPLE, error.given) from error
+
+
+async def _community(db: Database, given: int | None) -> int:
+    """The community to load for: the one named, else the only one that has a book."""
+    if given is not None and 0 <= given < LARGEST_ID:
+        return given
+    if given is not None:
+        raise InputError("A community is named by its server's id, up to 19 digits.", EXAMPLE)
+    found = await db.read(communities)
+    if len(found) == 1:
+        return found[0]
+    which = f"they are {', '.join(map(str, found[:5]))}" if found else "none has a book yet"
+    raise InputError(
+        f"Say for which community with --community and its server's id; {which}.", EXAMPLE
+    )
