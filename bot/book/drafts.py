@@ -94,14 +94,24 @@ class DraftReader:
         """The units of numbers typed without one."""
         return self.bag.units
 
+    @property
+    def rows(self) -> RowReader:
+        """How the rows of a draft are read."""
+        alone = example_shot(self.kit, self.units).model_copy(update={"wind": None})
+        return RowReader(
+            units=self.units,
+            mark=self.kit.mark.name,
+            shot=self._shot,
+            example=format_shot(alone),
+        )
+
     def line(self, draft: LineDraft) -> Line:
         """The line a draft says, all units written out, club grades and ball filled in.
 
         Errors: InputError for the wind, RowsError for the rows, InputError for the rest.
         """
         wind = self._wind(draft.wind)
-        rows = RowReader(units=self.units, mark=self.kit.mark.name, shot=self._shot)
-        shots = rows.read(draft.rows)
+        shots = self.rows.read(draft.rows)
         try:
             return Line(
                 variant=draft.variant or "A",
@@ -125,8 +135,7 @@ class DraftReader:
         )
 
     def _shot(self, text: str) -> str:
-        alone = example_shot(self.kit, self.units).model_copy(update={"wind": None})
-        example = format_shot(alone)
+        example = self.rows.example
         try:
             shot = parse(text, kit=self.kit, units=self.units, bearing_deg=self.bearing_deg)
         except ShotTextError as error:

@@ -6,7 +6,6 @@ import discord
 
 from bot.book.drafts import MOST_FORM_TEXT, LineDraft
 from bot.book.event_desk import WindForm
-from bot.book.rows import EXAMPLE_ROWS
 from bot.chat.respond import Interaction, answer_error
 from shared.book import Status
 
@@ -32,21 +31,26 @@ class Form(discord.ui.Modal):
 class LineForm(Form):
     """A line: its wind, a shot a row, notes, status, divisions."""
 
-    def __init__(self, draft: LineDraft, *, divisions: tuple[str, ...], done: Submitted) -> None:
+    def __init__(
+        self, draft: LineDraft, *, divisions: tuple[str, ...], example: str, done: Submitted
+    ) -> None:
+        """``example`` is a right row."""
         name = "new line" if draft.variant is None else f"line {draft.variant}"
         super().__init__(title=f"Hole {draft.hole}, {name}")
         self._draft = draft
         self._done = done
-        self.wind = _input(draft.wind, most=MOST_WIND, placeholder="8.4 mph from 2")
-        self.rows = _input(draft.rows, most=MOST_FORM_TEXT, long=True, placeholder=EXAMPLE_ROWS)
-        self.notes = _input(draft.notes, most=MOST_NOTES, long=True, required=False)
+        self.wind = _input("wind", draft.wind, most=MOST_WIND, placeholder="8.4 mph from 2")
+        self.rows = _input("rows", draft.rows, most=MOST_FORM_TEXT, long=True, placeholder=example)
+        self.notes = _input("notes", draft.notes, most=MOST_NOTES, long=True, required=False)
         self.status = discord.ui.Select[discord.ui.LayoutView](
+            custom_id="status",
             options=[
                 discord.SelectOption(label=status, description=said, default=status == draft.status)
                 for status, said in STATUSES.items()
-            ]
+            ],
         )
         self.divisions = discord.ui.Select[discord.ui.LayoutView](
+            custom_id="divisions",
             options=[
                 discord.SelectOption(label=name, default=name in draft.divisions)
                 for name in divisions
@@ -94,7 +98,7 @@ class WindsForm(Form):
         super().__init__(title="Winds, one hole a row")
         self._done = done
         self.rows = _input(
-            form.rows, most=MOST_FORM_TEXT, long=True, placeholder="1: 8.4 mph from 2"
+            "rows", form.rows, most=MOST_FORM_TEXT, long=True, placeholder="1: 8.4 mph from 2"
         )
         self.add_item(
             discord.ui.Label(
@@ -110,9 +114,16 @@ class WindsForm(Form):
 
 
 def _input(
-    text: str, *, most: int, long: bool = False, required: bool = True, placeholder: str = ""
+    name: str,
+    text: str,
+    *,
+    most: int,
+    long: bool = False,
+    required: bool = True,
+    placeholder: str = "",
 ) -> discord.ui.TextInput[discord.ui.LayoutView]:
     return discord.ui.TextInput(
+        custom_id=name,
         style=discord.TextStyle.paragraph if long else discord.TextStyle.short,
         default=text or None,
         max_length=most,

@@ -146,9 +146,9 @@ class LineCog(commands.Cog):
             await self._save(interaction, token)
 
     async def _open(self, interaction: Interaction, draft: LineDraft, event: Event) -> None:
-        await interaction.response.send_modal(
-            LineForm(draft, divisions=event.divisions, done=self._typed)
-        )
+        example = await self.desk.example_row(coach_of(interaction))
+        form = LineForm(draft, divisions=event.divisions, example=example, done=self._typed)
+        await interaction.response.send_modal(form)
 
     async def _typed(self, interaction: Interaction, draft: LineDraft) -> None:
         await self.roles.require_coach(interaction)

@@ -92,6 +92,12 @@ class LineDesk:
         draft = draft_from(kept, event=event.name, mark=await self.mark(coach))
         return (draft if title is None else draft.model_copy(update={"title": title})), event
 
+    async def example_row(self, coach: Coach) -> str:
+        """A right row of a form, for the coach's kit and units."""
+        caddie = await self._kits.caddie(coach.community_id)
+        bag = await self._bags.get(coach.community_id, coach.member_id)
+        return DraftReader(kit=caddie.kit, bearing_deg=None, bag=bag).rows.example_row
+
     async def mark(self, coach: Coach) -> str:
         """What the community's kit calls a mark."""
         return (await self._kits.caddie(coach.community_id)).kit.mark.name

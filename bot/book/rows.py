@@ -20,7 +20,6 @@ from shared.units import METRES_PER_YARD, UnitSystem
 EXAMPLE_AIM = "aim 5.2 right 2 long"
 EXAMPLE_ROOM = "room 8 short 12 long"
 EXAMPLE_LEAVES = "leaves 95 to 110"
-EXAMPLE_ROWS = f"driver 231 {EXAMPLE_AIM} {EXAMPLE_ROOM}"
 SEPARATORS = " \t,;|·"
 _NUMBERING = re.compile(r"^\s*(?:shot\s*)?\d{1,2}\s*[.):]\s+", re.IGNORECASE)
 _PART = re.compile(r"(?<![\w-])(aim|room|leaves)\b(?![\w-])\s*:?", re.IGNORECASE)
@@ -55,21 +54,28 @@ class RowsError(InputError):
 class RowReader:
     """How rows are read: ``units`` for numbers without one, ``mark`` the kit's name of a mark.
 
-    ``shot`` reads a shot text and gives it back with all its units written out.
+    ``shot`` reads a shot text and gives it back with all its units written out; ``example`` is a
+    right one.
     """
 
     units: UnitSystem
     mark: str
     shot: Callable[[str], str]
+    example: str
+
+    @property
+    def example_row(self) -> str:
+        """A right row."""
+        return f"{self.example} {EXAMPLE_AIM} {EXAMPLE_ROOM}"
 
     def read(self, text: str) -> tuple[LineShot, ...]:
         """The shots of a line. Errors: RowsError with all that can't be read."""
         rows = [row for row in text.splitlines() if row.strip(SEPARATORS)]
         if not rows:
-            raise _rows_error([RowError("Write one shot a row.", EXAMPLE_ROWS, text, 1)])
+            raise _rows_error([RowError("Write one shot a row.", self.example_row, text, 1)])
         if len(rows) > MOST_SHOTS:
             many = f"A line has {MOST_SHOTS} shots at most, and these are {len(rows)} rows."
-            raise _rows_error([RowError(many, EXAMPLE_ROWS, rows[MOST_SHOTS], MOST_SHOTS + 1)])
+            raise _rows_error([RowError(many, self.example_row, rows[MOST_SHOTS], MOST_SHOTS + 1)])
         shots: list[LineShot] = []
         errors: list[RowError] = []
         for place, row in enumerate(rows, start=1):
@@ -87,11 +93,11 @@ class RowReader:
         given: dict[str, str] = {}
         for name, text in zip(pieces[1::2], pieces[2::2], strict=True):
             if name.lower() in given:
-                raise InputError(f"{name.lower()} stands twice.", EXAMPLE_ROWS, row)
+                raise InputError(f"{name.lower()} stands twice.", self.example_row, row)
             given[name.lower()] = text.strip(SEPARATORS)
         shot = pieces[0].strip(SEPARATORS)
         if not shot:
-            raise InputError("The shot itself is missing.", EXAMPLE_ROWS, row)
+            raise InputError("The shot itself is missing.", self.example_row, row)
         try:
             return LineShot(
                 shot=self.shot(shot),
@@ -101,7 +107,7 @@ class RowReader:
                 note=note,
             )
         except ValidationError as error:
-            raise InputError(_first(error), EXAMPLE_ROWS, row) from error
+            raise InputError(_first(error), self.example_row, row) from error
 
     def _aim(self, text: str) -> Worked:
         if text.lower() in ("none", "straight", "at it", "0"):

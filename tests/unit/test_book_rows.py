@@ -17,7 +17,7 @@ KIT = demo_kit()
 
 
 def reader(units: UnitSystem = "yards") -> RowReader:
-    return RowReader(units=units, mark="mark", shot=lambda text: text)
+    return RowReader(units=units, mark="mark", shot=lambda text: text, example="x 9")
 
 
 def one(row: str, units: UnitSystem = "yards") -> LineShot:
@@ -136,7 +136,7 @@ def test_rows_written_for_one_coach_read_back_for_any(
         shot="driver (oak), 231 yd", worked=worked, room=room, leaves_yd=leaves, note=note
     )
     rows = format_rows((shot, shot), mark="ring")
-    again = RowReader(units=units, mark="ring", shot=lambda text: text).read(rows)
+    again = RowReader(units=units, mark="ring", shot=lambda text: text, example="").read(rows)
     assert again == (shot, shot)
 
 
