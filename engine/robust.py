@@ -70,6 +70,23 @@ def student_weight(distance2: Floats, *, directions: int = 2) -> Floats:
     return np.where(distance2 > SET_ASIDE_D2, 0.0, weight)
 
 
+def student_cost(weight_sum: Floats, weight2_sum: Floats) -> Floats:
+    """How many times the Student-t scale squared one unit of weight really costs.
+
+    Weighted regression taken at its word is too sure of itself. With psi = w r the variance of
+    such an estimate per shot is E[psi^2] / E[psi']^2 (Huber 1981, chapter 6); both follow from
+    the sums of w and w^2 in two directions, because a t weight gives its own distance away:
+    w d2 = (df + 2) - df w.
+    """
+    psi2 = ((TAIL_DF + 2.0) * weight_sum - TAIL_DF * weight2_sum) / 2.0
+    slope = weight_sum - 2.0 * psi2 / (TAIL_DF + 2.0)
+    return psi2 * weight_sum / slope**2
+
+
+CLEAN_COST: Final = float(student_cost(np.array(1.0), np.array(CLEAN_W2)))
+"""That cost on clean normal results: 1.55."""
+
+
 @dataclass(frozen=True, slots=True)
 class HuberFit:
     """A Huber regression: ``coefficients`` (p,), ``scale`` of errors, ``weight`` (n,) in 0..1."""
