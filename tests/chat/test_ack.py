@@ -1,0 +1,121 @@
+"""Every interaction is acknowledged in time on the wall clock, and a sum never holds up the loop.
+
+Discord allows 3 s from its event to the acknowledgement. How long the loop is held is measured in
+``tests.bench.chat``: a bound of milliseconds would fail on a busy machine for no fault of ours.
+"""
+
+import asyncio
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import discord
+import pytest
+
+from bot.bag.shelf import BagShelf
+from bot.caddie.caddie import Caddie
+from bot.kit.shelf import KitShelf
+from bot.wind.desk import WindDesk
+from shared.answer import Answer
+from storage.bags import Bags
+from storage.database import Database
+from tests.chat.asking import card, refused, suggested
+from tests.chat.conftest import Stage
+from tests.kits import demo_caddie
+
+ALLOWED_S = 3.0
+ACKNOWLEDGING = ("send_message", "defer", "autocomplete", "send_modal", "edit_message")
+SLOW_S = 0.4
+
+
+@pytest.fixture
+def acknowledged_s(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[float]]:
+    """Seconds from each interaction's arrival to the end of its acknowledgement."""
+    arrived: dict[int, float] = {}
+    taken: list[float] = []
+    made = discord.Interaction.__init__
+
+    def note_arrival(interaction: Any, **fields: Any) -> None:
+        began = time.perf_counter()
+        made(interaction, **fields)
+        arrived[interaction.id] = began
+
+    monkeypatch.setattr(discord.Interaction, "__init__", note_arrival)
+    for name in ACKNOWLEDGING:
+        acknowledge = getattr(discord.InteractionResponse, name)
+
+        async def note(
+            response: Any, *args: Any, _acknowledge: Any = acknowledge, **fields: Any
+        ) -> Any:
+            result = await _acknowledge(response, *args, **fields)
+            taken.append(time.perf_counter() - arrived[response._parent.id])
+            return result
+
+        monkeypatch.setattr(discord.InteractionResponse, name, note)
+    yield taken
+
+
+async def test_every_command_and_suggestion_is_acknowledged_within_3_s(
+    stage: Stage, acknowledged_s: list[float]
+) -> None:
+    who = stage.tamsin
+    await card(stage, who, "wind", question="8.4 mph from 2, 5-iron, 165")  # nothing is warm yet
+    await card(stage, who, "bag", grade="oak", ball="tern", units="metric")
+    for command in ("bag", "kit", "help"):
+        await card(stage, who, command)
+    await card(stage, who, "equal", carry="130", wind="5 m/s from 300 hole 40")
+    await card(stage, who, "aim", wind="calm", club="9-iron", distance="100")
+    await refused(stage, who, "wind", question="x" * 6000)
+    await refused(stage, who, "wind", question="60 m/s into, sand wedge, 60")
+    typed = "12 off the left, 7-iron, 120"
+    for length in range(0, len(typed) + 1, 3):
+        await suggested(stage, who, "wind", "question", typed[:length])
+    assert len(acknowledged_s) == 9 + len(range(0, len(typed) + 1, 3))
+    assert max(acknowledged_s) < ALLOWED_S
+
+
+@pytest.fixture
+async def desk(tmp_path: Path) -> Any:
+    """The desk behind /wind, on a database of its own and without any chat."""
+    db = await Database.open(f"sqlite:///{tmp_path / 'desk.sqlite3'}")
+    yield WindDesk(kits=KitShelf(demo_caddie()), bags=BagShelf(Bags(db)))
+    await db.close()
+
+
+async def test_a_whole_division_asking_at_once_is_answered_in_time(desk: WindDesk) -> None:
+    began = time.perf_counter()
+
+    async def ask(member: int) -> tuple[float, Answer]:
+        text = f"{5 + member / 8:.3f} mph from {1 + member % 11}, 5-iron, {120 + member % 40}"
+        reply = await desk.reply(community_id=3, member_id=member, text=text)
+        return time.perf_counter() - began, reply.answer
+
+    found = await asyncio.gather(*(ask(member) for member in range(30)))
+    assert len({answer.text for _, answer in found}) == 30
+    assert max(taken_s for taken_s, _ in found) < ALLOWED_S
+
+
+async def test_the_loop_goes_on_while_an_answer_is_worked_out(
+    desk: WindDesk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    threads: list[int] = []
+    answer = Caddie.answer
+
+    def slow(caddie: Caddie, **fields: Any) -> Answer:
+        threads.append(threading.get_ident())
+        time.sleep(SLOW_S)
+        return answer(caddie, **fields)
+
+    monkeypatch.setattr(Caddie, "answer", slow)
+    text = "9 helping, 8-iron, 120"
+    for work in (desk.reply, desk.suggest):
+        asked = asyncio.create_task(work(community_id=1, member_id=2, text=text))
+        ticks = 0
+        while not asked.done():
+            await asyncio.sleep(0.01)
+            ticks += 1
+        assert ticks >= 5  # of 40; a loop held up by the sum would have ticked once or twice
+        await asked
+    assert len(threads) == 2 and threading.get_ident() not in threads
