@@ -15,7 +15,8 @@ __all__ = ["FileProblemsError", "decode", "read_kit", "render_problems"]
 
 _GRADES: Final = 'grades = [{ name = "ash", full_yd = 165, short_yd = 107 }]'
 _EXAMPLES: Final = {
-    "": f'[[clubs]] name = "5-iron" family = "long iron" {_GRADES} (each field on its own line)',
+    "": f'clubs = [{{ name = "5-iron", family = "long iron", {_GRADES} }}]',
+    "name": 'name = "5-iron"',
     "mark": "mark = { full_yd = 1.6, short_yd = 0.8 }",
     "balls": 'balls = [{ name = "plover", wind_share = 1.0 }]',
     "wind_share": "wind_share = 0.85",

@@ -146,11 +146,16 @@ def _validation_findings(
     error: ValidationError, model: type[BaseModel], found: Sequence[Finding]
 ) -> Iterable[Finding]:
     """Pydantic's errors in words, without those that ``check`` has found more exactly."""
-    for detail in error.errors(include_url=False)[:MAX_PROBLEMS]:
-        path: Path = detail["loc"]
+    details = error.errors(include_url=False)[:MAX_PROBLEMS]
+    paths: list[Path] = [detail["loc"] for detail in details]
+    for detail, path in zip(details, paths, strict=True):
         known = any(where[: len(path)] == path for where, _ in found)
-        if not (known and detail["type"] == "value_error"):
-            yield path, sentence_for(cast(Mapping[str, Any], detail), model)
+        inside = any(len(where) > len(path) and where[: len(path)] == path for where in paths)
+        if known and detail["type"] == "value_error":
+            continue
+        if inside and detail["type"] == "too_short":  # it only counts the entries that are right
+            continue
+        yield path, sentence_for(cast(Mapping[str, Any], detail), model)
 
 
 def _problems(

@@ -24,6 +24,7 @@ _SYNTAX: Final = {
     "Cannot redefine": "This table already stands further up.",
     "Duplicate inline table key": "A field stands twice in one table.",
     "Expected newline": "Something stands behind the end of this line's value.",
+    'Expected "\'"': "A text is not closed with a quotation mark.",
     "Expected ']": "A [table] is not closed.",
     "Unescaped": "A backslash in a text needs a second one.",
     "Exceeds the limit": "A number has too many digits.",
@@ -51,8 +52,9 @@ def sentence_for(detail: Mapping[str, Any], model: type[BaseModel]) -> str:
         field = f"Entry {path[-1] + 1} in {field}"
     given = _described(detail.get("input"))
     if kind == "value_error":
-        message = str(context["error"])
-        return f"{message[:1].upper()}{message[1:].rstrip('.')}."
+        message = str(context["error"]).rstrip(".")
+        message = re.sub(r"\b([a-z]+_[a-z_]+)\b", "“\\1”", message)
+        return f"{message[:1].upper()}{message[1:]}."
     if kind == "extra_forbidden":
         fields = _listed([f"{own}" for own in _fields_at(model, path[:-1])])
         return f"{field} is not a field here; the fields are {fields}."
