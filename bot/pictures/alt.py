@@ -108,8 +108,8 @@ def _from_above(scene: ShotScene) -> str:
         return "Seen from behind the ball it comes down on the target with no drift."
     chart = " by the coach's chart" if scene.law == "chart" else ""
     return (
-        f"Seen from behind the ball it starts at the aim point, the wind moves it {drift}{chart}, "
-        "and it comes down on the target."
+        "Seen from behind the ball it starts towards the aim point, the wind moves it "
+        f"{drift}{chart}, and it comes down on the target."
     )
 
 

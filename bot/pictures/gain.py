@@ -64,12 +64,12 @@ def _gains(pad: Pad, chart: Chart, scene: GainScene) -> None:
     one = points((chart.box.left, chart.y(1)), (chart.box.right, chart.y(1)))
     inside.line(one, Pen(SOFT, 1.2, dashes=(4.0, 3.0)), "the law")
     labels = Labels(pad, chart.box.grown(-3))
-    labels.avoid_line(one, dear=4.0)
+    labels.avoid_line(one, dear=8.0)
     tracks = (("across", scene.across, RUST, ()), ("along", scene.along, SEA, (7.0, 3.0)))
     for name, track, colour, dashes in tracks:
         _band(inside, chart, track, colour, dashes, name)
     for _, track, _, _ in tracks:
-        labels.avoid_line(_way(chart, track), dear=10.0)
+        labels.avoid_line(_way(chart, track), dear=20.0)
     for name, track, colour, _ in tracks:
         if track.shots:
             end = _way(chart, track)[-1]

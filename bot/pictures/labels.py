@@ -13,7 +13,7 @@ CLEAR_PX = 2.0  # between two labels
 AROUND = 16  # directions tried
 REACHES_PX = (0.0, 6.0, 14.0, 24.0, 38.0, 56.0, 80.0, 110.0)
 # What a place costs, in px of distance from what it names.
-TURNED = 1.5  # a sixteenth of a turn off the direction asked for
+TURNED = 3.0  # a sixteenth of a turn off the direction asked for
 COVERED = 40.0  # a square px of another label
 OUTSIDE = 1e6  # a place beyond the frame
 SPARE = 150.0  # a place anywhere else in the frame
@@ -44,8 +44,8 @@ class Labels:
         """Keep off these boxes."""
         self.taken.extend(boxes)
 
-    def avoid_line(self, at: Points, dear: float = 8.0) -> None:
-        """Keep off a line where that is possible; crossing 5 px of it costs ``dear`` px."""
+    def avoid_line(self, at: Points, dear: float = 16.0) -> None:
+        """Keep off a line where that is possible; crossing 10 px of it costs ``dear`` px."""
         sampled = _sampled(at)
         self._drawn = np.concatenate((self._drawn, sampled))
         self._dear = np.concatenate((self._dear, np.full(len(sampled), dear)))
@@ -53,12 +53,14 @@ class Labels:
     def put(self, lines: list[Line], at: tuple[float, float], *, gap: float, first: float) -> Box:
         """A label near ``at``, tried first in the direction ``first`` (degrees clockwise)."""
         width, height = self._size(lines)
-        middles, dear = self._places(at, width / 2 + gap, height / 2 + gap, first)
-        spare = self._grid(width, height)
-        middles = np.concatenate((middles, spare))
-        dear = np.concatenate((dear, np.full(len(spare), SPARE)))
         half = np.array([width / 2, height / 2])
-        best = int(np.argmin(dear + self._costs(middles - half, middles + half)))
+        middles, dear = self._places(at, width / 2 + gap, height / 2 + gap, first)
+        cost = dear + self._costs(middles - half, middles + half)
+        if cost.min() >= SPARE:  # nothing near is free
+            spare = self._grid(width, height)
+            middles = np.concatenate((middles, spare))
+            cost = np.concatenate((cost, SPARE + self._costs(spare - half, spare + half)))
+        best = int(np.argmin(cost))
         x, y = (float(each) for each in middles[best])
         box = Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
         self._draw(lines, box)
@@ -119,7 +121,7 @@ class Labels:
             baseline += (LINE_STEP - CAP_RISE) * line.size
 
 
-def _sampled(at: Points, every_px: float = 5.0) -> Points:
+def _sampled(at: Points, every_px: float = 10.0) -> Points:
     """Points along a line, at most ``every_px`` apart."""
     if len(at) < 2:
         return at

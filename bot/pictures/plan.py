@@ -1,5 +1,7 @@
 """Seen from above, from behind the ball: the close-up at the target, and the whole way."""
 
+import math
+
 import numpy as np
 
 from bot.pictures.frames import mark_frame, yard_edge
@@ -14,6 +16,7 @@ from bot.pictures.wind import draw_streaks
 SIGHT = Pen(RUST, 1.2, dashes=(5.0, 3.0))
 FLIGHT = Pen(INK, 2.2)
 LEG = Pen(RUST, 1.6)
+NEAR_PX = 14.0  # target and aim point lie upon each other
 SHOWN_MARKS = 0.05  # a leg shorter than this many marks shows as 0.0
 STRETCHES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
 
@@ -23,17 +26,17 @@ def draw_close_up(pad: Pad, box: Box, scene: ShotScene) -> View:
     view = close_view(box, scene)
     inside = pad.part(left=0, top=0, clip=box)
     inside.box(box, SHADE if scene.room else CARD)
-    _room(inside, view, scene)
-    draw_streaks(inside, box=box, wind_mps=scene.wind_mps, wind_from_deg=scene.wind_from_deg)
     labels = Labels(pad, box.grown(-2))
+    _room(inside, view, scene, labels)
+    draw_streaks(inside, box=box, wind_mps=scene.wind_mps, wind_from_deg=scene.wind_from_deg)
     target, aim = view.at(0, 0), view.at(scene.aim.right_m, scene.aim.long_m)
     labels.avoid(_round(target, 9), _round(aim, 9))
     _spread(inside, view, scene)
     _ways(inside, view, scene, labels)
     _legs(inside, view, scene)
-    _margin(inside, view, scene)
-    draw_target(inside, target)
+    _margin(inside, view, scene, labels)
     draw_aim(inside, aim)
+    draw_target(inside, target, hollow=math.dist(target, aim) < NEAR_PX)
     _leg_labels(view, scene, labels)
     _names(view, scene, labels)
     mark_frame(pad, view, scene)
@@ -61,9 +64,13 @@ def draw_way(pad: Pad, box: Box, scene: ShotScene, window: View) -> int:
     return stretch
 
 
-def draw_target(pad: Pad, at: tuple[float, float], size: float = 1.0) -> None:
-    """The target: a ring with its middle."""
-    pad.ellipse(at, (7 * size, 7 * size), CARD, Pen(INK, 2.2 * size), name="target")
+def draw_target(
+    pad: Pad, at: tuple[float, float], size: float = 1.0, *, hollow: bool = False
+) -> None:
+    """The target: a ring with its middle; hollow where it must not hide what is below."""
+    pad.ellipse(
+        at, (7 * size, 7 * size), None if hollow else CARD, Pen(INK, 2.2 * size), name="target"
+    )
     pad.ellipse(at, (2 * size, 2 * size), INK)
 
 
@@ -92,7 +99,7 @@ def _ground(curve: Curve) -> tuple[Points, Points]:
     return np.array(curve.right_m), np.array(curve.long_m)
 
 
-def _room(pad: Pad, view: View, scene: ShotScene) -> None:
+def _room(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
     if scene.room is None:
         return
     left, right, short, long = room_m(scene)
@@ -100,6 +107,14 @@ def _room(pad: Pad, view: View, scene: ShotScene) -> None:
     x0, y0 = view.at(max(left, -far), max(short, -far))
     x1, y1 = view.at(min(right, far), min(long, far))
     pad.box(Box(x0, y1, x1, y0), CARD, Pen(SOFT, 1.3, dashes=(7.0, 2.5, 1.5, 2.5)), name="room")
+    seen = view.box
+    low, high = max(x0, seen.left), min(x1, seen.right)
+    top, bottom = max(y1, seen.top), min(y0, seen.bottom)
+    for edge in (
+        *(points((low, y), (high, y)) for y in (y0, y1) if seen.top < y < seen.bottom),
+        *(points((x, top), (x, bottom)) for x in (x0, x1) if seen.left < x < seen.right),
+    ):
+        labels.avoid_line(edge, dear=7.0)
 
 
 def _spread(pad: Pad, view: View, scene: ShotScene) -> None:
@@ -117,7 +132,7 @@ def _ways(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
     start = view.at(0, -scene.distance_m)
     aim = view.at(scene.aim.right_m, scene.aim.long_m)
     pad.line(points(start, aim), SIGHT, "sight")
-    labels.avoid_line(points(start, aim), dear=2.5)
+    labels.avoid_line(points(start, aim), dear=5.0)
     if scene.flight is None:
         return
     right, along = _ground(scene.flight)
@@ -137,7 +152,7 @@ def _legs(pad: Pad, view: View, scene: ShotScene) -> None:
     pad.lines(pieces, LEG, "legs")
 
 
-def _margin(pad: Pad, view: View, scene: ShotScene) -> None:
+def _margin(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
     """One standard error either way, as whiskers through the aim point."""
     x, y = view.at(scene.aim.right_m, scene.aim.long_m)
     across = scene.margin.right_m * view.px_across
@@ -151,6 +166,8 @@ def _margin(pad: Pad, view: View, scene: ShotScene) -> None:
         pieces += [points((x, y - along), (x, y + along))]
         pieces += [points((x - cap, end), (x + cap, end)) for end in (y - along, y + along)]
     pad.lines(pieces, Pen(RUST, 1.0), "margin")
+    for piece in pieces:
+        labels.avoid_line(piece, dear=12.0)
 
 
 def _leg_labels(view: View, scene: ShotScene, labels: Labels) -> None:
@@ -158,7 +175,7 @@ def _leg_labels(view: View, scene: ShotScene, labels: Labels) -> None:
     right_m, long_m = scene.aim.right_m, scene.aim.long_m
     corner = (aim[0], target[1])
     for leg in (points(target, corner), points(corner, aim)):
-        labels.avoid_line(leg, dear=12.0)
+        labels.avoid_line(leg, dear=20.0)
     if _shown(right_m, scene):
         middle = ((target[0] + corner[0]) / 2, target[1])
         way = "right" if right_m > 0 else "left"

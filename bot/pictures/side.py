@@ -50,9 +50,10 @@ def draw_side(pad: Pad, box: Box, scene: ShotScene) -> None:
     path = place.curve(scene.flight)
     pad.line(path, Pen(INK, 2.2), "side flight")
     labels.avoid_line(path)
+    arc = _angle(pad, path, scene, labels)
     if abs(scene.height_m) > 0:
         _height(pad, place, scene, labels)
-    _landing(pad, path, scene, labels)
+    _landing(arc, scene, labels)
     _apex(pad, path, ground, scene, labels)
     draw_target(pad, place.at(scene.distance_m, scene.height_m), 0.7)
     draw_ball(pad, place.at(0, 0))
@@ -104,20 +105,26 @@ def _height(pad: Pad, place: _Place, scene: ShotScene, labels: Labels) -> None:
     labels.put([Line(text, SMALL_PX, SOFT)], (x, (y + level) / 2), gap=6, first=270)
 
 
-def _landing(pad: Pad, path: Points, scene: ShotScene, labels: Labels) -> None:
-    """The angle at which the ball comes down, as an arc between its path and the level."""
+def _angle(pad: Pad, path: Points, scene: ShotScene, labels: Labels) -> tuple[float, float]:
+    """The angle at which the ball comes down, as an arc over the level; the arc's middle."""
     assert scene.facts is not None
     x, y = float(path[-1, 0]), float(path[-1, 1])
     angle = math.radians(scene.facts.landing_deg)
     turn = np.linspace(0.0, angle, 16)
-    pad.line(points((x, y), (x - ARC_PX - 8, y)), Pen(SEA, 1.0))
+    level = points((x, y), (x - ARC_PX - 8, y))
     arc = np.stack((x - ARC_PX * np.cos(turn), y - ARC_PX * np.sin(turn)), axis=1)
+    pad.line(level, Pen(SEA, 1.0))
     pad.line(arc, Pen(SEA, 1.6), "landing angle")
     labels.avoid(Box(x - 8, y - 8, x + 8, y + 8))
     labels.avoid_line(arc)
-    middle = x - ARC_PX * math.cos(angle / 2), y - ARC_PX * math.sin(angle / 2)
+    labels.avoid_line(level)
+    return x - ARC_PX * math.cos(angle / 2), y - ARC_PX * math.sin(angle / 2)
+
+
+def _landing(at: tuple[float, float], scene: ShotScene, labels: Labels) -> None:
+    assert scene.facts is not None
     lands = Line(f"lands at {scene.facts.landing_deg:.0f}°", 12.0, INK, "bold")
-    labels.put([lands], middle, gap=5, first=292.5)
+    labels.put([lands], at, gap=5, first=292.5)
 
 
 def _apex(pad: Pad, path: Points, ground: float, scene: ShotScene, labels: Labels) -> None:

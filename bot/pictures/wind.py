@@ -34,8 +34,12 @@ def draw_wind(
     wind_from_deg: float,
     units: UnitSystem,
     size: float = 16.0,
+    least: float = SMALL_PX,
 ) -> None:
-    """The wind in ``box``: the hours as dots, the arrow through them, speed and hour below."""
+    """The wind in ``box``: the hours as dots, the arrow through them, speed and hour below.
+
+    ``size`` is that of the speed; the hour stands smaller, but not below ``least``.
+    """
     words = 2.7 * size
     radius = min(box.width, box.height - words) / 2 - 3
     centre = ((box.left + box.right) / 2, box.top + 3 + radius)
@@ -52,7 +56,7 @@ def draw_wind(
         pad.text(
             *(centre[0], below + 2.05 * size),
             f"from {clock(wind_from_deg)}",
-            size=max(SMALL_PX, 0.72 * size),
+            size=max(least, 0.72 * size),
             colour=SOFT,
             anchor="centre",
         )
