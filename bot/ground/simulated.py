@@ -51,6 +51,8 @@ from shared.errors import InputError
 
 log = logging.getLogger(__name__)
 T = TypeVar("T")
+Body = Mapping[str, Any]
+Act = Callable[[str | None, Body], Awaitable[dict[str, Any]]]
 
 SETTLE_S = 60.0  # what a command may take before the page calls it failed
 TICK_S = 5.0  # how often time passes while nobody presses anything
@@ -231,9 +233,7 @@ class Ground:
             await self._pass_time()
             self._tidy()
 
-    async def _act(
-        self, page: "_Page", context_id: str | None, body: Mapping[str, Any]
-    ) -> dict[str, Any]:
+    async def _act(self, page: "_Page", context_id: str | None, body: Body) -> dict[str, Any]:
         """Do what somebody does on a page: after all that was due before it, and nothing beside."""
         async with self._lock:
             await self._pass_time()
@@ -302,12 +302,12 @@ class _Page:
     def __init__(
         self,
         preview: Preview,
-        act: "Callable[[_Page, str | None, Mapping[str, Any]], Awaitable[dict[str, Any]]]",
+        act: "Callable[[_Page, str | None, Body], Awaitable[dict[str, Any]]]",
     ) -> None:
         self.preview = preview
         # The window meant for the test itself: nobody looks, and it is drawn with every change.
         preview._pages.clear()
-        self.act = preview._action
+        self.act: Act = preview._action
         self._open = preview._open_page
         # Constants of the class and methods; only this page is to differ.
         vars(preview).update(
@@ -321,7 +321,7 @@ class _Page:
         """List the browser tabs that show this page."""
         return list(self.preview._pages.values()) if self.preview._active else []
 
-    def up_to_date(self, context_id: str | None, body: Mapping[str, Any]) -> Mapping[str, Any]:
+    def up_to_date(self, context_id: str | None, body: Body) -> Body:
         """Let an action count as meant for what its tab shows now.
 
         A tab says which publication its person was looking at, and is refused when there is a

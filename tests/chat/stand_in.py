@@ -59,15 +59,22 @@ class StandIn(commands.Bot):
         )
         self.votes: list[int] = []
         self.was_closed = False
+        self.worked_until_closed = False
         self.add_commands()
         self.tree.on_error = self.say_sorry
 
     async def setup_hook(self) -> None:
         self.add_view(Buttons())
+        self.work.start()
         await self.tree.sync()
+
+    @tasks.loop(hours=1)
+    async def work(self) -> None:
+        """Stand for what a bot does by itself."""
 
     async def close(self) -> None:
         self.was_closed = True
+        self.worked_until_closed = self.work.is_running()
         await super().close()
 
     async def on_raw_poll_vote_add(self, payload: discord.RawPollVoteActionEvent) -> None:

@@ -7,10 +7,11 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -150,7 +151,7 @@ async def test_each_room_starts_with_its_welcome_from_the_bot_and_addresses_are_
             f"  #hole-notes: http://127.0.0.1:{port + 1}/#hole-notes",
         ]
         assert "Rosalind (coach)" in state.lines[3] and "Tamsin" in state.lines[3]
-    assert state.bot.was_closed
+    assert state.bot.was_closed and state.bot.worked_until_closed
     assert state.lines[-1] == "The practice ground is closed."
 
 
@@ -174,6 +175,21 @@ async def test_a_long_channel_loses_its_oldest_but_never_what_it_opened_with(
             await talker.send(channel, "line 13")
         await ground.tick()
         assert channel.history()[1].content == "line 8"
+
+
+async def test_a_page_that_a_failed_action_left_stale_can_be_used_again() -> None:
+    async with opened() as state:
+        assert state.ground is not None
+        page = state.ground._pages[0]
+        tab = page.preview._open_page()
+
+        async def fail(_: str | None, __: Mapping[str, Any]) -> dict[str, Any]:
+            tab.status = "stale"
+            return {}
+
+        page.act = fail
+        await page.preview._action(tab.id, {})
+        assert tab.status == "current"
 
 
 # Trouble at the door

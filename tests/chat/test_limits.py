@@ -342,3 +342,4 @@ async def test_one_body_beyond_the_limits_fails_the_test(monkeypatch: pytest.Mon
         next(watching)
     with pytest.raises(AssertionError, match="choices: 26"):
         assert_within_limits(env)
+    env.http_requests.clear()  # this suite watches every simulation, this one too
