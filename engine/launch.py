@@ -1,7 +1,9 @@
-"""A club's launch: angle and spin from the published table, ball speed from the carry it must have.
+"""A club's launch: angle and spin from the published tables, ball speed from the carry it needs.
 
-A row of the table gives the launch angle and the spin at its ball speed. A club with another full
-carry keeps the angle and scales spin with speed, as a part shot does.
+The older men's table gives a club's launch at one ball speed, the women's of the same edition at a
+lower one. Between them, and on beyond, angle and spin go straight with ball speed: a shorter grade
+and a part shot start higher, with less spin. (At an unchanged angle a slow ball flies so low that a
+helping wind, which takes its lift, would leave it short and a wind into it would carry it on.)
 """
 
 from dataclasses import dataclass
@@ -10,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.flight import STANDARD_AIR, Air, Launch, fly, launch_from
-from engine.launch_tables import MEN
+from engine.launch_tables import MEN, WOMEN
 from shared.errors import EngineError, NotConvergedError
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
 
@@ -19,15 +21,30 @@ Array = NDArray[np.float64]
 SOLVED_M = 1e-4  # how near the still-air carry must come
 MOST_ROUNDS = 30
 LEAST_SPEED_MPS, MOST_SPEED_MPS = 5.0, 120.0
+LEAST_RISE_RAD = 0.02  # far below every launch a kit asks for; keeps a search off the ground
+# Whose step between the tables a club takes where the women's lacks it. Their 3-wood is left out
+# too: it spins like their driver, so that its step says less about speed than about the club.
+TREND_OF = {
+    "3-wood": "5-wood",
+    "hybrid": "4-iron",
+    "3-iron": "4-iron",
+    "gap wedge": "pitching wedge",
+    "sand wedge": "pitching wedge",
+}
 
 
 @dataclass(frozen=True)
 class FullShot:
-    """The full shots of n clubs: ball speed m/s, launch angle rad, backspin rad/s; each (n,)."""
+    """The full shots of n clubs: ball speed m/s, launch angle rad, backspin rad/s; each (n,).
+
+    ``rise_per_mps`` (rad) and ``spin_per_mps`` (rad/s) are what a m/s of ball speed adds to them.
+    """
 
     speed_mps: Array
     elevation_rad: Array
     spin_radps: Array
+    rise_per_mps: Array
+    spin_per_mps: Array
 
     def joined(self, other: "FullShot") -> "FullShot":
         """Both as one, this one first."""
@@ -35,11 +52,25 @@ class FullShot:
             np.concatenate((self.speed_mps, other.speed_mps)),
             np.concatenate((self.elevation_rad, other.elevation_rad)),
             np.concatenate((self.spin_radps, other.spin_radps)),
+            np.concatenate((self.rise_per_mps, other.rise_per_mps)),
+            np.concatenate((self.spin_per_mps, other.spin_per_mps)),
         )
 
     def take(self, index: NDArray[np.intp]) -> "FullShot":
         """The full shots at ``index``, in its order."""
-        return FullShot(self.speed_mps[index], self.elevation_rad[index], self.spin_radps[index])
+        return FullShot(
+            self.speed_mps[index],
+            self.elevation_rad[index],
+            self.spin_radps[index],
+            self.rise_per_mps[index],
+            self.spin_per_mps[index],
+        )
+
+    def at(self, speed_mps: Array) -> tuple[Array, Array]:
+        """Launch angle rad and spin rad/s at another ball speed (n,)."""
+        faster = speed_mps - self.speed_mps
+        elevation = np.maximum(self.elevation_rad + self.rise_per_mps * faster, LEAST_RISE_RAD)
+        return elevation, np.maximum(self.spin_radps + self.spin_per_mps * faster, 0.0)
 
 
 def launch_rows() -> tuple[str, ...]:
@@ -70,8 +101,7 @@ def full_shots(*, rows: list[str], carry_m: Array, air: Air = STANDARD_AIR) -> F
     """
     if not (np.isfinite(carry_m).all() and (carry_m > 0).all()):
         raise EngineError("a full carry must be a positive number")
-    table = np.array([launch_row(name) for name in rows]).T
-    model = FullShot(*table)
+    model = _as_printed(rows)
     speed = np.clip(
         model.speed_mps * np.sqrt(carry_m / _table_carry_m(rows)), LEAST_SPEED_MPS, MOST_SPEED_MPS
     )
@@ -80,7 +110,8 @@ def full_shots(*, rows: list[str], carry_m: Array, air: Air = STANDARD_AIR) -> F
     for _ in range(MOST_ROUNDS):
         gap = carry_m - carry
         if np.abs(gap).max() < SOLVED_M:
-            return FullShot(speed, model.elevation_rad, model.spin_radps * speed / model.speed_mps)
+            elevation, spin = model.at(speed)
+            return FullShot(speed, elevation, spin, model.rise_per_mps, model.spin_per_mps)
         later = np.clip(speed + gap / slope, LEAST_SPEED_MPS, MOST_SPEED_MPS)
         later_carry = _still_carry_m(model, later, air)
         moved = np.abs(later - speed) > 1e-9
@@ -94,13 +125,27 @@ def full_shots(*, rows: list[str], carry_m: Array, air: Air = STANDARD_AIR) -> F
 def part_shot(
     *, full: FullShot, speed_factor: Array, azimuth_rad: Array, spin_factor: Array, tilt_rad: Array
 ) -> Launch:
-    """Launch of shots hit at ``speed_factor`` of full speed; spin scales with it."""
+    """Launch of shots hit at ``speed_factor`` of full speed, with ``spin_factor`` of the spin."""
+    speed = full.speed_mps * speed_factor
+    elevation, spin = full.at(speed)
     return launch_from(
-        speed_mps=full.speed_mps * speed_factor,
-        elevation_rad=full.elevation_rad,
+        speed_mps=speed,
+        elevation_rad=elevation,
         azimuth_rad=azimuth_rad,
-        spin_radps=full.spin_radps * speed_factor * spin_factor,
+        spin_radps=spin * spin_factor,
         tilt_rad=tilt_rad,
+    )
+
+
+def _as_printed(rows: list[str]) -> FullShot:
+    """The rows' own launches, with the steps from the men's to the women's table."""
+    table = np.array([launch_row(name) for name in rows]).T
+    trends = [TREND_OF.get(name, name) for name in rows]
+    men, women = (np.array([each[name][:3] for name in trends]).T for each in (MEN, WOMEN))
+    speed, angle, spin = women - men
+    per_mps = 1 / (speed * MPS_PER_MPH)
+    return FullShot(
+        table[0], table[1], table[2], np.radians(angle) * per_mps, spin * RADPS_PER_RPM * per_mps
     )
 
 

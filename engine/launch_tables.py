@@ -1,8 +1,9 @@
 """Published launch tables: ball speed mph, launch deg, spin rpm, apex yd, landing deg, carry yd.
 
-TrackMan tour averages, older men's edition (three transcriptions agree), not normalised for
-weather or site. The engine launches clubs from this table and its drag and lift were fitted to
-its carries; the held-out tables stand in tests/published/launch_tables.py.
+TrackMan tour averages, older edition (three transcriptions agree), not normalised for weather or
+site. The engine launches clubs from the men's table, and goes from there towards the women's as
+the ball gets slower. Its drag and lift were fitted to the men's carries alone; the women's are held
+out of that, as is the edition in tests/published/launch_tables.py.
 """
 
 MEN = {
@@ -18,4 +19,18 @@ MEN = {
     "8-iron": (115, 18.1, 7998, 31, 50, 160),
     "9-iron": (109, 20.4, 8647, 30, 51, 148),
     "pitching wedge": (102, 24.2, 9304, 29, 52, 136),
+}
+
+WOMEN = {
+    "driver": (140, 13.2, 2611, 25, 37, 218),
+    "3-wood": (132, 11.2, 2704, 23, 39, 195),
+    "5-wood": (128, 12.1, 4501, 26, 43, 185),
+    "7-wood": (123, 12.7, 4693, 25, 46, 174),
+    "4-iron": (116, 14.3, 4801, 24, 43, 169),
+    "5-iron": (112, 14.8, 5081, 23, 45, 161),
+    "6-iron": (109, 17.1, 5943, 25, 46, 152),
+    "7-iron": (104, 19.0, 6699, 26, 47, 141),
+    "8-iron": (100, 20.8, 7494, 25, 47, 130),
+    "9-iron": (93, 23.9, 7589, 26, 47, 119),
+    "pitching wedge": (86, 25.6, 8403, 23, 48, 107),
 }

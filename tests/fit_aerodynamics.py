@@ -8,18 +8,20 @@ The women's and the 2023 tables take no part.
 ``fit()`` is also asserted by tests/published/test_launch_tables.py.
 """
 
+from collections.abc import Mapping
+
 import numpy as np
 from scipy.optimize import least_squares
 
 from engine.aerodynamics import Aerodynamics
 from engine.flight import Air, Landing, fly, launch_from
-from engine.launch_tables import MEN
+from engine.launch_tables import MEN, WOMEN
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
-from tests.published.launch_tables import MEN_2023, WOMEN
+from tests.published.launch_tables import MEN_2023
 
 CARRY_UNIT, APEX_UNIT_YD, DESCENT_UNIT_DEG = 0.01, 3.0, 6.0
 START = (0.2, 0.5, -0.2, 0.5, 0.45)
-Table = dict[str, tuple[float, float, float, float, float, float]]
+Table = Mapping[str, tuple[float, float, float, float, float, float]]
 
 
 def fly_table(table: Table, law: Aerodynamics) -> Landing:

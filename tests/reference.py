@@ -80,6 +80,28 @@ def touch(shot: Shot, *, rtol: float = REFERENCE_RTOL) -> Touch | None:
 
 
 @dataclass(frozen=True)
+class Swing:
+    """A full shot and what a m/s of ball speed adds to its angle (rad) and its spin (rad/s)."""
+
+    full: Shot
+    rise_per_mps: float
+    spin_per_mps: float
+    spin_factor: float = 1.0
+
+    def struck(self, *, factor: float, azimuth_rad: float) -> Shot:
+        """The shot at ``factor`` of full speed; its spin is then multiplied by ``spin_factor``."""
+        faster = self.full.speed_mps * (factor - 1)
+        return replace(
+            self.full,
+            speed_mps=self.full.speed_mps + faster,
+            elevation_rad=max(self.full.elevation_rad + self.rise_per_mps * faster, 0.02),
+            spin_radps=self.spin_factor
+            * max(self.full.spin_radps + self.spin_per_mps * faster, 0.0),
+            azimuth_rad=azimuth_rad,
+        )
+
+
+@dataclass(frozen=True)
 class Aim:
     """A solved aim: allowance along and across, speed factor and azimuth, landings it took."""
 
@@ -90,21 +112,15 @@ class Aim:
     flights: int
 
 
-def aim(full: Shot, *, distance_m: float, rtol: float) -> Aim | None:
-    """Factor of full speed (and spin) and azimuth that land ``full`` on the target in its wind.
+def aim(swing: Swing, *, distance_m: float, rtol: float) -> Aim | None:
+    """Factor of full speed and azimuth that land ``swing`` on the target in its wind.
 
     scipy.optimize.root (hybr) on one flight at a time. ``None`` where it does not succeed.
     """
     flights = 0
 
     def struck(guess: np.ndarray) -> Shot:
-        factor = math.exp(guess[0])
-        return replace(
-            full,
-            speed_mps=full.speed_mps * factor,
-            spin_radps=full.spin_radps * factor,
-            azimuth_rad=float(guess[1]),
-        )
+        return swing.struck(factor=math.exp(guess[0]), azimuth_rad=float(guess[1]))
 
     def gap(guess: np.ndarray) -> list[float]:
         nonlocal flights

@@ -4,9 +4,10 @@ from typing import Any
 
 import numpy as np
 
+from engine.aim import Questions
 from engine.flight import Air, Landing, fly, launch_from, wind_vector
 from engine.launch import launch_row, launch_rows
-from tests.reference import Shot, Touch, touch
+from tests.reference import Shot, Swing, Touch, touch
 
 
 def mixed_shots(*, count: int, seed: int, most_wind_mps: float = 15.0, **same: Any) -> list[Shot]:
@@ -56,3 +57,22 @@ def flown(shots: list[Shot], **how: float) -> Landing:
     first = shots[0]
     air = Air(first.density_kgpm3, first.law, first.profile_exponent)
     return fly(launch=launch, wind_mps=wind, height_m=column(shots, "height_m"), air=air, **how)
+
+
+def swing_of(questions: Questions, row: int) -> Swing:
+    """One of the engine's questions as the reference takes it."""
+    full = questions.full
+    return Swing(
+        full=Shot(
+            speed_mps=float(full.speed_mps[row]),
+            elevation_rad=float(full.elevation_rad[row]),
+            spin_radps=float(full.spin_radps[row]),
+            tilt_rad=float(questions.tilt_rad[row]),
+            wind_mps=float(questions.wind_mps[row]),
+            from_deg=float(questions.wind_from_deg[row]),
+            height_m=float(questions.height_m[row]),
+        ),
+        rise_per_mps=float(full.rise_per_mps[row]),
+        spin_per_mps=float(full.spin_per_mps[row]),
+        spin_factor=float(questions.spin_factor[row]),
+    )

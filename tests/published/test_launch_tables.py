@@ -5,10 +5,10 @@ import pytest
 
 from engine.aerodynamics import FITTED
 from engine.launch import full_shots, launch_row
-from engine.launch_tables import MEN
+from engine.launch_tables import MEN, WOMEN
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
 from tests.fit_aerodynamics import Table, carry_errors, fit, fly_table
-from tests.published.launch_tables import MEN_2023, WOMEN
+from tests.published.launch_tables import MEN_2023
 
 # TrackMan tour averages, not normalised for weather or site. Older edition, men and women (three
 # transcriptions agree); 2023 edition, published 2 May 2024 (two transcriptions agree).
@@ -65,13 +65,18 @@ def test_worst_errors_are_those_the_engine_states(
     assert landing_error == pytest.approx(landing_deg, abs=0.05) and landing_error < LANDING_DEG
 
 
-def test_a_club_of_the_tables_carry_launches_much_as_the_table_says() -> None:
-    """Solved for the printed carry, ball speed comes out within 2% and the angle unchanged."""
-    names = list(MEN)
-    printed = np.array(list(MEN.values()), dtype=float).T
+@pytest.mark.parametrize("table", [MEN, WOMEN], ids=["men", "women"])
+def test_a_club_of_a_printed_carry_launches_much_as_that_table_says(table: Table) -> None:
+    """Solved for the printed carry: ball speed within 4%, angle within .7 deg, spin within 5%.
+
+    Not the 3-wood: its women's row takes no part in the launch. Nor the 7-wood, only in theirs.
+    """
+    names = [name for name in table if name in MEN and name != "3-wood"]
+    printed = np.array([table[name] for name in names], dtype=float).T
     found = full_shots(rows=names, carry_m=printed[5] * METRES_PER_YARD)
-    assert np.abs(found.speed_mps / (printed[0] * MPS_PER_MPH) - 1).max() < 0.02
-    assert np.degrees(found.elevation_rad) == pytest.approx(printed[1], abs=1e-9)
+    assert found.speed_mps == pytest.approx(printed[0] * MPS_PER_MPH, rel=0.04)
+    assert np.degrees(found.elevation_rad) == pytest.approx(printed[1], abs=0.7)
+    assert found.spin_radps == pytest.approx(printed[2] * RADPS_PER_RPM, rel=0.05)
 
 
 def test_wedges_beyond_the_table_go_on_by_its_last_step() -> None:

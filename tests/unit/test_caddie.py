@@ -19,7 +19,7 @@ def ask(text: str, *, bag: Bag | None = None, caddie: Caddie | None = None) -> A
 
 def test_a_wind_from_the_right_and_ahead_aims_right_and_long() -> None:
     answer = ask("8.4 mph from 2, 5-iron, 165")
-    assert answer.allowance.right_yd > 2 * answer.allowance.long_yd > 4
+    assert answer.allowance.right_yd > 1.5 * answer.allowance.long_yd > 4
     assert answer.plays_yd == pytest.approx(165 + answer.allowance.long_yd, abs=0.4)
     assert answer.share == 1.0
     assert answer.setup_yd == pytest.approx(answer.plays_yd - 165, abs=1e-6)
@@ -153,7 +153,7 @@ def test_a_wind_nothing_holds_against_is_an_error_not_a_number() -> None:
 
 def test_a_wind_one_club_cannot_hold_names_those_that_can() -> None:
     with pytest.raises(TooStrongWindError) as caught:
-        ask("30 mph into, 7-iron, 130")
+        ask("36 mph into, 7-iron, 125")
     assert caught.value.reaching[0] in {"hybrid (ash)", "5-wood (ash)", "4-iron (ash)"}
 
 
