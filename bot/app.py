@@ -97,7 +97,7 @@ def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
         EventCog(EventDesk(book=book, kits=kits, bags=bags), roles, bags),
         LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles),
         ForMeCog(bot=bot, desk=ForMeDesk(book=book, kits=kits, bags=bags)),
-        NotesCog(press=press, postman=postman, bags=bags, roles=roles),
+        NotesCog(bot=bot, press=press, postman=postman, bags=bags, roles=roles),
     ]
 
 

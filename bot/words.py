@@ -14,7 +14,10 @@ from shared.errors import (
     TooStrongWindError,
     UnreachableShotError,
 )
-from shared.units import METRES_PER_YARD, MPS_PER_MPH, UnitSystem
+from shared.quantities import Speed, Wind
+from shared.shot import Shot
+from shared.shot_text import format_shot
+from shared.units import METRES_PER_YARD, MPS_PER, MPS_PER_MPH, SPEED_UNIT_OF, UnitSystem
 
 SMALL = 0.05  # below this an offset shows as 0.0 and is left out
 LONGEST_QUOTE = 120
@@ -32,6 +35,13 @@ def speed(mps: float, units: UnitSystem) -> str:
     """A wind speed in the reader's unit: '8.4 mph', '30 mph'."""
     value = mps if units == "metric" else mps / MPS_PER_MPH
     return f"{round(value, 1):g} {'m/s' if units == 'metric' else 'mph'}"
+
+
+def wind_words(wind: Wind, units: UnitSystem) -> str:
+    """A wind in the reader's unit, as a shot text: '8.4 mph from 2'."""
+    unit = SPEED_UNIT_OF[units]
+    shown = Speed(value=round(wind.speed.mps / MPS_PER[unit], 1), unit=unit)
+    return format_shot(Shot(wind=Wind(speed=shown, from_deg=wind.relative_deg)))
 
 
 def offset(*, right: float, long: float, unit: str = "", scale: float = 1.0) -> str:

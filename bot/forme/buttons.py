@@ -104,6 +104,7 @@ class WindForm(discord.ui.Modal):
         super().__init__(title=f"Hole {hole} for me")
         self.event, self.hole = event, hole
         self.wind = discord.ui.TextInput[discord.ui.View](
+            custom_id="wind",
             default=opening.wind[:LONGEST_WIND],
             placeholder="8.4 mph from 2",
             max_length=LONGEST_WIND,
@@ -112,7 +113,7 @@ class WindForm(discord.ui.Modal):
         self.variant: discord.ui.TextInput[discord.ui.View] | None = None
         if len(opening.variants) > 1:
             self.variant = discord.ui.TextInput[discord.ui.View](
-                default=opening.variant, max_length=1
+                custom_id="line", default=opening.variant, max_length=1
             )
             label = f"Line ({', '.join(opening.variants)})"
             self.add_item(discord.ui.Label(text=label[:45], component=self.variant))

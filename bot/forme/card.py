@@ -9,11 +9,10 @@ from bot.cards.answer import FOR_WHOM
 from bot.cards.embeds import SAND, SEA
 from bot.cards.plain import clipped, plain
 from bot.forme.desk import ForMe
-from bot.words import aim_words, length, listed, offset, offset_in
+from bot.words import aim_words, length, listed, offset, offset_in, wind_words
 from engine.move import Fit
 from shared.errors import InputError
 from shared.shot_text import format_shot
-from shared.shot_text.write import wind_text
 from shared.units import UnitSystem
 
 MOST_TITLE, MOST_NAME, MOST_VALUE = 256, 256, 1024
@@ -25,7 +24,7 @@ def forme_embed(found: ForMe, caddie: Caddie) -> discord.Embed:
     first = found.line.shots[0]
     title = f"Hole {found.hole.number}, line {line.variant}: {_headline(first, found)}"
     about = [
-        f"Your wind **{plain(wind_text(found.wind))}**, tested in {plain(line.wind)}",
+        f"Your wind **{plain(wind_words(found.wind, found.units))}**, tested in {plain(line.wind)}",
         _bag_words(found),
     ]
     if found.better is not None:

@@ -4,7 +4,7 @@ import asyncio
 
 import discord
 from discord import app_commands
-from discord.ext import commands
+from discord.ext import commands, tasks
 
 from bot.bag.shelf import BagShelf
 from bot.book.changes import BookChange
@@ -28,21 +28,37 @@ class NotesCog(commands.Cog):
     def __init__(
         self,
         *,
+        bot: commands.Bot,
         press: NotesPress,
         postman: Postman,
         bags: BagShelf,
         roles: Roles,
     ) -> None:
+        self.bot = bot
         self.press = press
         self.postman = postman
         self.bags = bags
         self.roles = roles
         press.book.on_change(self._changed)
 
+    async def cog_load(self) -> None:
+        """Begin to look for what could not be brought at once."""
+        self.again.start()
+
+    async def cog_unload(self) -> None:
+        """Stop looking."""
+        self.again.cancel()
+
     @commands.Cog.listener()
     async def on_ready(self) -> None:
         """Bring what an earlier life left waiting."""
         await self.postman.deliver()
+
+    @tasks.loop(minutes=1)
+    async def again(self) -> None:
+        """Bring what Discord did not take before, or what a crash left half done."""
+        if self.bot.is_ready():
+            await self.postman.deliver()
 
     @commands.Cog.listener()
     async def on_raw_message_delete(self, event: discord.RawMessageDeleteEvent) -> None:
@@ -68,12 +84,13 @@ class NotesCog(commands.Cog):
         numbers = [hole] if hole else [each.number for each in event.holes]
         fresh = 0
         for done, number in enumerate(numbers, start=1):
+            # All wishes are stored before the first is posted: a restart leaves none out.
             fresh += await self.press.publish(community, number, member_id=interaction.user.id)
-            await self.postman.deliver()
             if len(numbers) > 1:
                 await interaction.edit_original_response(
-                    content=f"Publishing: {done} of {len(numbers)} holes"
+                    content=f"Publishing: {done} of {len(numbers)} holes are ready"
                 )
+        await self.postman.deliver()
         await interaction.edit_original_response(
             content=await self._outcome(community, numbers, fresh),
             allowed_mentions=discord.AllowedMentions.none(),
@@ -130,7 +147,7 @@ class NotesCog(commands.Cog):
         event, _ = await self.press.book.current(community)
         for number in numbers:
             message = await self.press.message(community, event.name, number)
-            if message is not None and message.state == "failed" and message.trouble:
+            if message is not None and message.state != "posted" and message.trouble:
                 troubles.add(message.trouble)
         if troubles:
             return f"The notes could not all be posted: {'; '.join(sorted(troubles))}."

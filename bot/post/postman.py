@@ -7,7 +7,7 @@ restarts.
 
 import asyncio
 import logging
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import discord
@@ -18,6 +18,7 @@ from storage.outbox import Message, Outbox
 log = logging.getLogger(__name__)
 
 BATCH = 10
+LATER = "Discord did not take it, and Leeward tries again in a minute"
 RETRY_AFTER = timedelta(seconds=60)
 NEEDED = ("view_channel", "send_messages", "embed_links")
 QUIET = discord.AllowedMentions.none()
@@ -50,10 +51,7 @@ class Postman:
             await self._outbox.failed(message, "the channel is gone")
         except discord.HTTPException as error:
             log.warning("message %s could not be brought: %s", message.key, error)
-            now = discord.utils.utcnow()
-            await self._outbox.failed(
-                message, "Discord did not take it; trying again", retry_at=now + RETRY_AFTER
-            )
+            await self._outbox.failed(message, LATER, retry_at=datetime.now(UTC) + RETRY_AFTER)
 
     async def _send(self, message: Message) -> None:
         channel = self._client.get_partial_messageable(message.channel_id)

@@ -69,7 +69,10 @@ async def env(settings: Settings) -> AsyncIterator[simcord.Env]:
 def stage(env: simcord.Env, settings: Settings) -> Stage:
     guild = env.create_guild()
     role = guild.create_role(
-        "Coach", permissions=discord.Permissions(manage_guild=True, send_messages=True)
+        "Coach",
+        permissions=discord.Permissions(
+            manage_guild=True, manage_messages=True, send_messages=True
+        ),
     )
     questions = guild.create_text_channel("wind-questions")
     notes = guild.create_text_channel("hole-notes")
