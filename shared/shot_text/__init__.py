@@ -1,7 +1,8 @@
 """Shot text: one forgiving grammar for a wind question, used wherever a shot is typed or stored.
 
-"8.4 mph from 2, 5-iron, 165, up 5" - in any order, with or without commas. ``docs`` of the
-grammar are in ``read`` (which word takes which number) and ``words`` (the words themselves).
+"8.4 mph from 2, 5-iron, 165, up 5", in any order, with or without commas. A text goes through
+``tokens`` (folded words and numbers), ``items`` (with the kit's names and units known), ``read``
+(which number belongs to which word) and ``draft`` (a shot, each thing said once).
 """
 
 from shared.shot_text.complete import complete

@@ -32,6 +32,7 @@ _LACKS: Final[dict[str, tuple[str, str]]] = {
     **dict.fromkeys("ude", ("does not say by how much", "up 5")),
     **dict.fromkeys("BT", ("does not say how many steps of spin", "back 2")),
     "S": ("needs the steps of sidespin, and left or right", "side 1 left"),
+    "I": ("is read before “off the left” only, a wind against you is “into”", ""),
     "P": ("does not say back, top or side", "back 2"),
     **dict.fromkeys("fo", ("does not say where the wind comes from", "")),
     **dict.fromkeys("LR", ("needs “off the” before it for a wind, or “side 1” for a spin", "")),

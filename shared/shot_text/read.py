@@ -23,7 +23,7 @@ from shared.units import (
 
 # Kinds of items are explained in ``words`` and ``cursor``.
 _ACROSS = "[fo][LR]"
-_FROM = rf"(?:f?[ng]oz|[fo][ntgk]|[tkX]|[ih](?:{_ACROSS})?|{_ACROSS}[ih]?)"
+_FROM = rf"(?:f?[ng]oz|[fo][ntgk]|[tkX]|[ih](?:{_ACROSS})?|{_ACROSS}[ih]?|[Id]{_ACROSS})"
 RULES: Final[tuple[tuple[str, re.Pattern[str]], ...]] = tuple(
     (name, re.compile(pattern))
     for name, pattern in (

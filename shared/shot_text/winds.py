@@ -15,9 +15,9 @@ from shared.units import DEGREES_PER_HOUR, MPS_PER, SPEED_UNIT_OF
 TURN_DEG: Final = 360.0
 EXAMPLE_BEARING_DEG: Final = 40.0
 
-_ALONG: Final = {"i": 0.0, "h": 180.0}
+_ALONG: Final = {"i": 0.0, "I": 0.0, "h": 180.0, "d": 180.0}  # "in off the left", "down off ..."
 _ACROSS: Final = {"R": 90.0, "L": 270.0}
-_BOTH: Final = {("i", "R"): 45.0, ("h", "R"): 135.0, ("h", "L"): 225.0, ("i", "L"): 315.0}
+_BOTH: Final = {(0.0, 90.0): 45.0, (180.0, 90.0): 135.0, (180.0, 270.0): 225.0, (0.0, 270.0): 315.0}
 
 
 class WindDraft:
@@ -197,11 +197,10 @@ class WindDraft:
 
 
 def _by_words(kinds: Sequence[str]) -> float:
-    along = next((kind for kind in kinds if kind in _ALONG), None)
-    across = next((kind for kind in kinds if kind in _ACROSS), None)
+    along = next((_ALONG[kind] for kind in kinds if kind in _ALONG), None)
+    across = next((_ACROSS[kind] for kind in kinds if kind in _ACROSS), None)
     if along is not None and across is not None:
         return _BOTH[along, across]
-    if across is not None:
-        return _ACROSS[across]
-    assert along is not None
-    return _ALONG[along]
+    one = along if across is None else across
+    assert one is not None
+    return one

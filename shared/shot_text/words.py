@@ -16,6 +16,7 @@ def _phrases(kind: str, phrases: str, number: float = 0.0) -> dict[str, tuple[st
 LEXICON: Final[dict[str, tuple[str, float]]] = {
     **_phrases("i", "into, against, hurting, headwind, head wind, upwind, into the wind"),
     **_phrases("h", "helping, help, behind, tailwind, tail wind, downwind, following, assisting"),
+    **_phrases("I", "in"),
     **_phrases("f", "from, out of"),
     **_phrases("o", "off"),
     **_phrases("L", "left"),
@@ -41,6 +42,7 @@ LEXICON: Final[dict[str, tuple[str, float]]] = {
         "at, to, with, the, a, an, and, is, of, it, by, be, target, carry, shot, please,"
         "shape, club, ball, grade, my, me, i, for, need, hit, hitting, want, play, playing, about,"
         "around, approx, away, distance, pin, flag, cross, crosswind, level, flat, set, using,"
+        "what, how, much, do, does, aim, can, should, where, hello, hi, thanks,"
         "wind is",
     ),
 }

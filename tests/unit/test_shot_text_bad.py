@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 
 from shared.errors import ShotTextError
 from shared.shot import Shot
-from shared.shot_text import format_shot, missing, parse
+from shared.shot_text import format_shot, missing, parse, require_question
 from shared.shot_text.source import MAX_TEXT
 from shared.units import UnitSystem
-from tests.unit.test_shot_text import KIT, kit_of
+from tests.unit.test_shot_text import KIT, WHOLE, kit_of
 
 FULL_STOP_INSIDE = re.compile(r"[.!?] [A-Z]")
 Units = st.sampled_from(["yards", "metric"])
@@ -161,6 +161,7 @@ def check(error: ShotTextError, text: str, units: UnitSystem) -> None:
         ("5-iron pine", "pine", "“pine” was not understood; the 5-iron has the grades ash, oak"),
         ("165x", "165x", "“165x” was not understood."),
         ("10² into", "10²", "“10²” was not understood."),
+        ("8 mph in, 5i", "in", "“in” is read before “off the left” only, a wind against you is"),
         ("mph 8", "mph", "“mph” stands without a number."),
         ("8.4.5", "8.4.5", "“8.4.5” is not one number."),
         ("5-10 mph", "5-10", "“5-10” is a range or a sum, where one number is needed."),
@@ -175,7 +176,7 @@ def check(error: ShotTextError, text: str, units: UnitSystem) -> None:
         ("165 @everyone", "@everyone", "“@everyone” is a mention or a link, which no shot has."),
         ("<@123> 165", "<@123>", "“<@123>” is a mention or a link, which no shot has."),
         ("<:golf:1> 165", "<:golf:1>", "“<:golf:1>” is a mention or a link, which no shot has."),
-        ("see https://x.example 5i", "see", "“see” was not understood"),
+        ("see https://x.example 5i", "see", "“see” was not understood."),
         ("שלום 165", "שלום", "“שלום” was not understood."),
         ("165 \x07 5i", "\x07", "The character at place 5 (U+0007) can't be read."),
         ("165 \ud83d 5i", "\ud83d", "The character at place 5 (U+D83D) can't be read."),
@@ -268,3 +269,48 @@ def test_any_row_of_words_is_read_or_refused(
     words: list[str], blank: str, units: UnitSystem
 ) -> None:
     reads_or_refuses(blank.join(words), units)
+
+
+# What a question lacks ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "lacking"),
+    [
+        ("165", ("wind", "club")),
+        ("8 into, 165", ("club",)),
+        ("tern", ("wind", "club", "distance")),
+        ("8.4 mph from 2, 5-iron, 165", ()),
+    ],
+)
+def test_missing(text: str, lacking: tuple[str, ...]) -> None:
+    assert missing(parse(text, kit=KIT)) == lacking
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence", "example"),
+    [
+        ("165", "a wind and a club", "8.4 mph from 2, 5-iron, 165 yd"),
+        ("112 yd, 6 helping", "a club", "6 mph from 6, 9-iron, 112 yd"),
+        ("300, 6 helping", "a club", "6 mph from 6, driver, 300 yd"),
+        ("gap oak, 6 into, up 4", "a distance", "6 mph from 12, gap wedge (oak), 90 yd, up 4 yd"),
+        ("5-iron", "a wind and a distance", "8.4 mph from 2, 5-iron, 165 yd"),
+    ],
+)
+def test_a_question_that_lacks_something_is_completed_from_what_was_given(
+    text: str, sentence: str, example: str
+) -> None:
+    with pytest.raises(ShotTextError) as caught:
+        require_question(parse(text, kit=KIT), text, kit=KIT)
+    error = caught.value
+    assert error.sentence == f"A wind question also needs {sentence}."
+    assert error.example == example
+    assert error.given == text
+    assert missing(parse(error.example, kit=KIT)) == ()
+
+
+def test_a_whole_question_lacks_nothing_and_metric_examples_are_metric() -> None:
+    require_question(WHOLE, "as typed", kit=KIT)
+    with pytest.raises(ShotTextError) as caught:
+        require_question(Shot(club="7-iron"), "7-iron", kit=KIT, units="metric")
+    assert caught.value.example == "4 m/s from 2, 7-iron, 125 m"  # 140 yd are 128.0 m
