@@ -14,7 +14,7 @@ from sqlalchemy.exc import ArgumentError
 from shared.errors import StorageError
 
 EXAMPLE = "sqlite:////home/you/leeward.db"
-_DRIVERS = {"sqlite": "sqlite+pysqlite", "postgresql": "postgresql+psycopg"}
+_DRIVERS = {"sqlite": "sqlite+aiosqlite", "postgresql": "postgresql+psycopg"}
 
 
 @dataclass(frozen=True)

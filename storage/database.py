@@ -1,18 +1,18 @@
 """The two doors to the database: ``read`` and ``write``.
 
-SQLAlchemy runs in threads of the database's own, one a connection: a transaction of several
-statements goes to its thread once and comes back once. Through an asynchronous driver every
-statement goes there and back several times, which made a one-row write half as fast.
+SQLAlchemy Core over aiosqlite: statements run in the connection's own thread, the event loop is
+free meanwhile. What is handed to a door is a plain function of a connection, so that the same
+function serves inside a larger transaction, in a migration and in a test.
 """
 
 import asyncio
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from typing import Self, TypeVar
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.ext.asyncio import AsyncEngine
 
 from shared.errors import StorageError
 from storage.address import Address, address_of
@@ -32,31 +32,18 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class _Door:
-    """An engine and as many threads as it has connections."""
-
-    def __init__(self, engine: Engine, *, threads: int, name: str) -> None:
-        self.engine = engine
-        self.threads = ThreadPoolExecutor(threads, thread_name_prefix=f"leeward-{name}")
-
-    def in_transaction(self, fn: Callable[[Connection], T]) -> T:
-        with self.engine.begin() as connection:
-            return fn(connection)
-
-    def close(self) -> None:
-        self.threads.shutdown(wait=True)
-        self.engine.dispose()
-
-
 class Database:
     """One open database; make it with ``await Database.open(url)``."""
 
-    def __init__(self, address: Address, *, writer: _Door, reader: _Door, clock: Clock) -> None:
+    def __init__(
+        self, address: Address, *, writer: AsyncEngine, reader: AsyncEngine, clock: Clock
+    ) -> None:
         self._address = address
         self._writer = writer
         self._reader = reader
         self._clock = clock
         self._closed = False
+        self._under_way: set[asyncio.Task[object]] = set()
 
     @classmethod
     async def open(cls, url: str | None = None, *, clock: Clock = utc_now) -> Self:
@@ -68,11 +55,9 @@ class Database:
         address = address_of(url)
         await asyncio.to_thread(bring_up_to_date, address)
         if address.is_sqlite:
-            writer = _Door(writer_engine(address), threads=1, name="writer")
-            reader = _Door(reader_engine(address, size=READERS), threads=READERS, name="reader")
+            writer, reader = writer_engine(address), reader_engine(address, size=READERS)
         else:
-            engine = server_engine(address, size=SERVER_CONNECTIONS)
-            writer = reader = _Door(engine, threads=SERVER_CONNECTIONS, name="database")
+            writer = reader = server_engine(address, size=SERVER_CONNECTIONS)
         return cls(address, writer=writer, reader=reader, clock=clock)
 
     @property
@@ -87,14 +72,14 @@ class Database:
     async def read(self, fn: Callable[[Connection], T]) -> T:
         """What ``fn`` returns, from one consistent view of the data.
 
-        ``fn`` runs in another thread: it touches nothing but the connection and its own values.
+        ``fn`` holds the event loop between its statements: it computes nothing heavy.
         """
         return await self._run(self._reader, fn)
 
     async def write(self, fn: Callable[[Connection], T]) -> T:
         """Run ``fn`` in one transaction: all of it is on disk when this returns, or none.
 
-        ``fn`` runs in another thread. A cancelled caller does not stop a write that was asked
+        A cancelled caller does not stop a write that was asked
         for: it completes by itself, so a write whose caller may ask twice must be harmless
         twice. Raises StorageError; what ``fn`` itself raises undoes the transaction and comes
         out unchanged.
@@ -102,16 +87,19 @@ class Database:
         return await self._run(self._writer, fn)
 
     async def close(self) -> None:
-        """Let the writes under way complete, then let go of the database; harmless twice."""
+        """Let what is under way complete, then let go of the database; harmless twice."""
         self._closed = True
-        await asyncio.to_thread(self._writer.close)
-        await asyncio.to_thread(self._reader.close)
+        while self._under_way:
+            await asyncio.wait(set(self._under_way))
+        await self._writer.dispose()
+        await self._reader.dispose()
 
-    async def _run(self, door: _Door, fn: Callable[[Connection], T]) -> T:
+    async def _run(self, engine: AsyncEngine, fn: Callable[[Connection], T]) -> T:
         if self._closed:
             raise StorageError(f"The database {self.where} is already closed")
-        loop = asyncio.get_running_loop()
-        outcome = loop.run_in_executor(door.threads, door.in_transaction, fn)
+        outcome = asyncio.create_task(_in_transaction(engine, fn))
+        self._under_way.add(outcome)
+        outcome.add_done_callback(self._under_way.discard)
         try:
             return await asyncio.shield(outcome)
         except asyncio.CancelledError:
@@ -124,7 +112,12 @@ class Database:
             raise told from error
 
 
-def _tell_the_loop_of_a_failure(outcome: asyncio.Future[T]) -> None:
+async def _in_transaction(engine: AsyncEngine, fn: Callable[[Connection], T]) -> T:
+    async with engine.begin() as connection:
+        return await connection.run_sync(fn)
+
+
+def _tell_the_loop_of_a_failure(outcome: "asyncio.Task[T]") -> None:
     # Nobody awaits it any more, and a lost write must not go unheard.
     if not outcome.cancelled() and (error := outcome.exception()) is not None:
         outcome.get_loop().call_exception_handler(

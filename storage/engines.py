@@ -6,12 +6,14 @@ locked halfway. WAL lets readers read meanwhile; ``synchronous = FULL`` keeps an
 write through a power cut.
 """
 
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
+from contextlib import contextmanager
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.exc import NoSuchModuleError
-from sqlalchemy.pool import ConnectionPoolEntry, NullPool
+from sqlalchemy.ext.asyncio import AsyncEngine, create_async_engine
+from sqlalchemy.pool import AsyncAdaptedQueuePool, ConnectionPoolEntry, NullPool
 
 from shared.errors import StorageError
 from storage.address import Address
@@ -34,40 +36,47 @@ READER_PRAGMAS = (*_IN_USE, "PRAGMA query_only = ON")
 _MIGRATION_PRAGMAS = (*_ALWAYS, "PRAGMA foreign_keys = OFF")
 
 
-def writer_engine(address: Address) -> Engine:
+def writer_engine(address: Address) -> AsyncEngine:
     """One connection that writes."""
     return _sqlite(address, WRITER_PRAGMAS, begin="BEGIN IMMEDIATE", size=1)
 
 
-def reader_engine(address: Address, *, size: int) -> Engine:
+def reader_engine(address: Address, *, size: int) -> AsyncEngine:
     """Connections that can only read."""
     return _sqlite(address, READER_PRAGMAS, begin="BEGIN", size=size)
 
 
-def server_engine(address: Address, *, size: int) -> Engine:
+def server_engine(address: Address, *, size: int) -> AsyncEngine:
     """PostgreSQL, for reading and writing. Raises StorageError when its driver is missing."""
-    try:
-        return create_engine(address.url, pool_size=size, max_overflow=0)
-    except (ImportError, NoSuchModuleError) as error:
-        raise StorageError(
-            "PostgreSQL needs a driver that is not installed: pip install 'psycopg[binary]'"
-        ) from error
+    with _driver_needed():
+        return create_async_engine(address.url, pool_size=size, max_overflow=0)
 
 
 def migration_engine(address: Address) -> Engine:
-    """An engine for changing tables; it keeps no connection."""
-    if address.is_sqlite:
-        return _sqlite(address, _MIGRATION_PRAGMAS, begin="BEGIN IMMEDIATE", size=None)
-    return server_engine(address, size=1)
-
-
-def _sqlite(address: Address, pragmas: Sequence[str], *, begin: str, size: int | None) -> Engine:
+    """An engine for changing tables, for a thread of its own; it keeps no connection."""
+    if not address.is_sqlite:
+        with _driver_needed():
+            return create_engine(address.url, poolclass=NullPool)
+    url = address.url.set(drivername="sqlite+pysqlite")
     options = {"isolation_level": None, "check_same_thread": False}
-    if size is None:
-        engine = create_engine(address.url, connect_args=options, poolclass=NullPool)
-    else:
-        engine = create_engine(address.url, connect_args=options, pool_size=size, max_overflow=0)
+    engine = create_engine(url, connect_args=options, poolclass=NullPool)
+    _prepare(engine, _MIGRATION_PRAGMAS, begin="BEGIN IMMEDIATE")
+    return engine
 
+
+def _sqlite(address: Address, pragmas: Sequence[str], *, begin: str, size: int) -> AsyncEngine:
+    engine = create_async_engine(
+        address.url,
+        connect_args={"isolation_level": None},
+        poolclass=AsyncAdaptedQueuePool,
+        pool_size=size,
+        max_overflow=0,
+    )
+    _prepare(engine.sync_engine, pragmas, begin=begin)
+    return engine
+
+
+def _prepare(engine: Engine, pragmas: Sequence[str], *, begin: str) -> None:
     def on_connect(connection: DBAPIConnection, _: ConnectionPoolEntry) -> None:
         cursor = connection.cursor()
         for pragma in pragmas:
@@ -79,4 +88,13 @@ def _sqlite(address: Address, pragmas: Sequence[str], *, begin: str, size: int |
 
     event.listen(engine, "connect", on_connect)
     event.listen(engine, "begin", on_begin)
-    return engine
+
+
+@contextmanager
+def _driver_needed() -> Generator[None]:
+    try:
+        yield
+    except (ImportError, NoSuchModuleError) as error:
+        raise StorageError(
+            "PostgreSQL needs a driver that is not installed: pip install 'psycopg[binary]'"
+        ) from error

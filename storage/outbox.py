@@ -223,7 +223,8 @@ def want_message(
     first = insert(connection, outbox).values(
         community_id=community_id, key=key, version=1, claim=0, **wanted
     )
-    if connection.execute(first.on_conflict_do_nothing()).rowcount == 1:
+    fresh = first.on_conflict_do_nothing().returning(outbox.c.id)
+    if connection.execute(fresh).one_or_none() is not None:
         return True
     here = _is_at(community_id, key)
     row = connection.execute(select(outbox).where(here).with_for_update()).one()

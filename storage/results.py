@@ -21,6 +21,8 @@ from storage.schema import results
 from storage.tallies import Change
 
 _STANDS = results.c.removed_at.is_(None)
+_ATTEMPT_KEY = ("community_id", "line_key", "member_id")
+_TRIES = 10  # more than a server has connections that could be ahead of us
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,27 +192,22 @@ def add_result(
         "created_at": at,
         **to_row(played),
     }
-    if attempt is None:
-        mine = {"at_community": community_id, "at_line": played.line_key, "at_member": member_id}
-        statement = _insert_next(connection.dialect.name)
-        row = connection.execute(statement, {**values, **mine}).one_or_none()
-    else:
-        statement = _insert_attempt(connection.dialect.name)
-        row = connection.execute(statement, {**values, "attempt": attempt}).one_or_none()
+    row = _insert(connection, values, attempt)
     if row is None:
         return Logged(_counted_before(connection, values, attempt), counted=False)
+    result_id, attempt = row
     change = Change(community_id)
     change.add([played], sign=1)
     change.apply(connection)
     result = Result(
-        id=row.id,
+        id=result_id,
         community_id=community_id,
         member_id=member_id,
         author_name=author_name,
         interaction_id=interaction_id,
-        attempt=row.attempt,
+        attempt=attempt,
         edition=0,
-        origin_id=row.id,
+        origin_id=result_id,
         supersedes=None,
         played=played,
         created_at=at,
@@ -304,19 +301,33 @@ def _retire(connection: Connection, result_id: int, *, at: datetime) -> bool:
     return connection.execute(statement).rowcount == 1
 
 
+def _insert(
+    connection: Connection, values: Mapping[str, object], attempt: int | None
+) -> tuple[int, int] | None:
+    """Id and attempt of the new row; None when the interaction or the attempt was there."""
+    dialect = connection.dialect.name
+    if attempt is not None:
+        row = connection.execute(_insert_attempt(dialect), {**values, "attempt": attempt}).first()
+        return None if row is None else (row[0], row[1])
+    mine = {f"at_{key}": values[key] for key in _ATTEMPT_KEY}
+    for _ in range(_TRIES):
+        row = connection.execute(_insert_next(dialect), {**values, **mine}).first()
+        if row is not None:
+            return row[0], row[1]
+        if _by_interaction(connection, values["interaction_id"]) is not None:
+            return None
+        # On a server only: another transaction took this attempt a moment ago.
+    raise StorageError("Too many results came in the same moment; send this one again")
+
+
 def _counted_before(
     connection: Connection, values: Mapping[str, object], attempt: int | None
 ) -> Result:
     found = _by_interaction(connection, values["interaction_id"])
-    if found is None and attempt is not None:
-        same = [
-            results.c[name] == values[name] for name in ("community_id", "line_key", "member_id")
-        ]
+    if found is None:
+        same = [results.c[key] == values[key] for key in _ATTEMPT_KEY]
         query = select(results).where(*same, results.c.attempt == attempt, results.c.edition == 0)
         found = from_row(connection.execute(query).one())
-    if found is None:
-        # On a server only: another transaction took the next attempt a moment ago.
-        raise StorageError("Two results came in the same moment; send this one again")
     return _standing(connection, found.id) or found
 
 
@@ -333,9 +344,7 @@ def _insert_attempt(dialect: str) -> ReturningInsert[int, int]:
 def _insert_next(dialect: str) -> ReturningInsert[int, int]:
     c = results.c
     following = select(func.coalesce(func.max(c.attempt), 0) + 1).where(
-        c.community_id == bindparam("at_community"),
-        c.line_key == bindparam("at_line"),
-        c.member_id == bindparam("at_member"),
+        *(c[key] == bindparam(f"at_{key}") for key in _ATTEMPT_KEY)
     )
     statement = insert_for(dialect, results).values(attempt=following.scalar_subquery())
     return statement.on_conflict_do_nothing().returning(c.id, c.attempt)

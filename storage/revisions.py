@@ -259,7 +259,7 @@ def append_revisions(
 def _insert(connection: Connection, revision: Revision) -> bool:
     # On a server somebody may have taken the number since it was read: then nothing is inserted.
     statement = insert(connection, revisions).values(asdict(revision)).on_conflict_do_nothing()
-    return connection.execute(statement).rowcount == 1
+    return connection.execute(statement.returning(revisions.c.id)).one_or_none() is not None
 
 
 def _is_at(community_id: int, kind: str, key: str) -> tuple[ColumnElement[bool], ...]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import groupby
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 
 import numpy as np
 from sqlalchemy import (
@@ -124,9 +124,10 @@ class Change:
 
     def apply(self, connection: Connection) -> None:
         """Bring the sums up to date, inside the transaction that keeps the results."""
-        for key, (variant, counters) in self._lines.items():
+        # In order, so that two transactions on a server never wait for one another in a ring.
+        for key, (variant, counters) in sorted(self._lines.items(), key=itemgetter(0)):
             _change_line(connection, self._community_id, key, variant, counters)
-        for key, cells in self._cells.items():
+        for key, cells in sorted(self._cells.items(), key=itemgetter(0)):
             _change_cells(connection, self._community_id, key, cells)
         change_vectors(connection, self._vectors)
 

@@ -59,7 +59,7 @@ def change_vectors(connection: Connection, changes: Mapping[Key, tuple[int, Whol
     A sum of no results is deleted. Raises ValueError when a vector has another length than the
     sum it goes to.
     """
-    for key, (count, change) in changes.items():
+    for key, (count, change) in sorted(changes.items()):
         community_id, scope, name = key
         here: dict[str, object] = {
             "at_community": community_id,

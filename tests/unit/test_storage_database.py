@@ -124,7 +124,11 @@ async def test_the_loop_is_told_when_an_abandoned_write_fails(db: Database) -> N
 
 
 async def test_the_loop_is_free_while_a_write_takes_its_time(db: Database) -> None:
-    slow = asyncio.create_task(db.write(lambda connection: time.sleep(0.3)))
+    count = text(
+        "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 2000000)"
+        " SELECT max(i) FROM n"
+    )
+    slow = asyncio.create_task(db.write(lambda connection: connection.execute(count).scalar()))
     ticks = 0
     while not slow.done():
         await asyncio.sleep(0.001)
