@@ -10,6 +10,7 @@ from bot.chat.respond import Interaction, answer_error
 from shared.book import Status
 
 MOST_NOTES, MOST_WIND = 600, 200
+MOST_TYPED = 3500  # read back with its units written out it is longer, and has to fit a form again
 STATUSES: dict[Status, str] = {
     "idea": "nobody has tried it yet",
     "tested": "it went in",
@@ -40,7 +41,8 @@ class LineForm(Form):
         self._draft = draft
         self._done = done
         self.wind = _input("wind", draft.wind, most=MOST_WIND, placeholder="8.4 mph from 2")
-        self.rows = _input("rows", draft.rows, most=MOST_FORM_TEXT, long=True, placeholder=example)
+        most = MOST_FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED
+        self.rows = _input("rows", draft.rows, most=most, long=True, placeholder=example)
         self.notes = _input("notes", draft.notes, most=MOST_NOTES, long=True, required=False)
         self.status = discord.ui.Select[discord.ui.LayoutView](
             custom_id="status",

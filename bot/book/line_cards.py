@@ -141,6 +141,7 @@ def _changed(revision: KeptLine, before: KeptLine | None) -> str:
     now, then = revision.line, before.line
     fields = [said for name, said in FIELDS.items() if getattr(now, name) != getattr(then, name)]
     if fields == ["status"]:
-        return f"{then.status} → {now.status}"
-    told = f"{', '.join(fields)} changed" if fields else revision.reason
+        told = f"{then.status} → {now.status}"
+    else:
+        told = f"{', '.join(fields)} changed" if fields else revision.reason
     return f"{told} ({revision.reason})" if revision.reason.startswith("brought") else told

@@ -124,6 +124,10 @@ class LineDesk:
         Errors: LineConflictError where somebody was quicker, and then the draft is set to go on
         top of theirs when it is saved once more; those of ``preview``.
         """
+        async with self._saving:
+            return await self._save(coach, token)
+
+    async def _save(self, coach: Coach, token: str) -> tuple[KeptLine, Shown]:
         draft = await self._drafts.get(coach.community_id, coach.member_id, token)
         hole = await self.book.hole(coach.community_id, draft.hole, draft.event)
         reader = await self._reader(coach, hole)

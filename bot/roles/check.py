@@ -53,6 +53,8 @@ class Roles:
         if role_id is None or guild is None or guild.get_role(role_id) is None:
             return interaction.permissions.manage_guild
         member = interaction.user
+        if role_id == guild.default_role.id:
+            return True
         return isinstance(member, discord.Member) and member.get_role(role_id) is not None
 
     async def require_coach(self, interaction: Interaction) -> None:

@@ -10,6 +10,7 @@ from bot.cards.embeds import plain_embed
 from bot.cards.plain import plain
 from bot.chat.respond import Interaction, respond
 from bot.roles.check import Roles, managers_only
+from bot.words import listed
 
 NEEDED = ("view_channel", "send_messages", "embed_links", "attach_files", "read_message_history")
 
@@ -36,8 +37,14 @@ class SetupCog(commands.Cog):
         """Set the coach role."""
         await self.roles.set_coach_role(interaction.guild_id or 0, role.id if role else None)
         who = role.mention if role else "those who manage this server"
-        said = f"Coaches now: {who}. They write the book; everybody reads it."
-        await respond(interaction, embed=plain_embed("Set", [said]), ephemeral=True)
+        lines = [f"Coaches now: {who}. They write the book; everybody reads it."]
+        hidden = hidden_commands(interaction.client)
+        if role and hidden:
+            lines.append(
+                f"Discord shows {listed(hidden, 'and')} to those who manage the server only: allow "
+                "the role in Server Settings, Integrations, to show them to coaches too."
+            )
+        await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
 
     @setup.command(name="notes", description="Name the channel where hole notes are posted")
     @managers_only
@@ -77,6 +84,13 @@ class SetupCog(commands.Cog):
     @division.autocomplete("division")
     async def _divisions(self, interaction: Interaction, current: str) -> Texts:
         return await division_choices(self._book, interaction, current)
+
+
+def hidden_commands(client: discord.Client) -> list[str]:
+    """A coach's commands that Discord hides from whoever lacks a permission."""
+    tree = client.tree if isinstance(client, commands.Bot) else None
+    found = tree.get_commands(type=discord.AppCommandType.chat_input) if tree else []
+    return [f"/{each.name}" for each in found if each.default_permissions and each.name != "setup"]
 
 
 def missing_permissions(channel: discord.TextChannel) -> list[str]:

@@ -1,0 +1,68 @@
+"""What the chat tests of the book do again and again: load the cup, fill a form, be refused."""
+
+from typing import Any
+
+import discord
+from discord import app_commands
+
+from bot.roles.check import CoachesOnlyError
+from bot.settings import DEMO
+from tests.chat.conftest import Stage
+
+CUP = (DEMO / "cup.toml").read_bytes()
+
+
+async def load_cup(stage: Stage, data: bytes = CUP, name: str = "cup.toml") -> discord.Embed:
+    """Load an event's file as the coach; the card that answers."""
+    return only_embed(await stage.coach.slash(stage.questions, "event load", file=(name, data)))
+
+
+def only_message(result: Any) -> Any:
+    """The one message of a result, deferred or not."""
+    messages = [each for each in (result.response, *result.followups) if each is not None]
+    assert len(messages) == 1
+    return messages[0]
+
+
+def only_embed(result: Any) -> discord.Embed:
+    """The one embed of the one message."""
+    message = only_message(result)
+    assert len(message.embeds) == 1, message.content
+    return message.embeds[0]
+
+
+def fields_of(modal: Any) -> dict[str, Any]:
+    """A form as it is shown: what each field holds, by its name."""
+    shown: dict[str, Any] = {}
+    for label in modal["components"]:
+        component = label["component"]
+        if "options" in component:
+            held = [o["value"] for o in component["options"] if o.get("default")]
+        else:
+            held = component.get("value") or ""
+        shown[component["custom_id"]] = held
+    return shown
+
+
+async def fill(stage: Stage, who: Any, opened: Any, **typed: Any) -> Any:
+    """Submit a form with some fields typed anew and the others as they were shown."""
+    assert opened.modal is not None, opened.response and opened.response.content
+    return await who.submit_modal(opened, fields_of(opened.modal) | typed)
+
+
+async def no_coach(stage: Stage, who: Any, command: str, /, **options: Any) -> str:
+    """The sentence with which somebody who is no coach is refused."""
+    seen = stage.env.error_cursor
+    message = only_message(await who.slash(stage.questions, command, **options))
+    raised = [
+        error.original if isinstance(error, app_commands.CommandInvokeError) else error
+        for error in stage.env.errors[seen:]
+    ]
+    assert raised and all(isinstance(error, CoachesOnlyError) for error in raised), raised
+    assert message.ephemeral and not message.embeds
+    return message.content
+
+
+def labels_of(message: Any) -> list[str]:
+    """The buttons under a message."""
+    return [button["label"] for row in message.components for button in row["components"]]
