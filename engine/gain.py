@@ -139,7 +139,8 @@ def full_pass(results: Results, tree: GradeTree, *, prior: GainPrior = DEFAULT_P
         weight = _weights_in_sample(posterior, results)
         sums = GainSums.of(results, weight, grades=tree.grades)
         problem = Problem.of(sums, tree, prior)
-        if moved(before, posterior).max() <= SETTLED:
+        # The first pass changes the noise only: its means say nothing about the weights yet.
+        if passes > 1 and moved(before, posterior).max() <= SETTLED:
             break
     return FullPass(posterior_from_sums(sums, tree, prior=prior), weight, sums, passes)
 
