@@ -59,8 +59,13 @@ def _column_width(width: float) -> float:
 
 
 def _head(pad: Pad, guide: Guide, hole: GuideHole, width: float) -> None:
-    pad.text(EDGE, 30, guide.title, size=SMALL + 1, colour=SOFT)
-    pad.text(width - EDGE, 30, guide.whose, size=SMALL + 1, colour=SOFT, anchor="right")
+    half = (width - 2 * EDGE - GUTTER) / 2
+    title, whose = (
+        pad.faces.clipped(text, size_px=SMALL + 1, width_px=half)
+        for text in (guide.title, guide.whose)
+    )
+    pad.text(EDGE, 30, title, size=SMALL + 1, colour=SOFT)
+    pad.text(width - EDGE, 30, whose, size=SMALL + 1, colour=SOFT, anchor="right")
     draw_number(pad, Box(EDGE, 40, EDGE + 54, 94), hole.number)
     left = EDGE + 68
     room = width - left - EDGE - (90 if hole.wind else 0)

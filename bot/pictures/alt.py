@@ -105,11 +105,11 @@ def _from_above(scene: ShotScene) -> str:
         return "The flight is not drawn: the chart answers beyond what can be flown."
     drift = _yards(-scene.aim.right_m, -scene.aim.long_m, scene.units)
     if drift == "none":
-        return "Seen from behind the ball it comes down on the target with no drift."
+        return "Seen from behind the ball: it comes down on the target with no drift."
     chart = " by the coach's chart" if scene.law == "chart" else ""
     return (
-        "Seen from behind the ball it starts towards the aim point, the wind moves it "
-        f"{drift}{chart}, and it comes down on the target."
+        "Seen from behind the ball: without wind it would land at the aim point; the wind moves "
+        f"it {drift}{chart}, onto the target."
     )
 
 

@@ -1,0 +1,214 @@
+"""Guides: a hole a page, always the same bytes, nothing cut off or lost in silence."""
+
+import re
+import warnings
+from dataclasses import replace
+from io import BytesIO
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from bot.caddie.caddie import Caddie
+from bot.guide.job import LONGEST_PX, guide_images, guide_pdf
+from bot.guide.markdown import guide_markdown, plain
+from bot.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
+from bot.guide.page import CUT_SHORT, SIZES, hole_page
+from bot.guide.phone import hole_strip
+from bot.pictures import style
+from bot.pictures.glyphs import Faces
+from bot.pictures.scene import ShotScene
+from bot.pictures.trust_scene import Bar, BarsScene
+from bot.pictures.worker import tools
+from shared.book import Room
+from tests.unit.picture_tools import Drawn, demo_kit, scene_from
+
+NOTE = "Land it short of the ridge and let it run on to the back shelf."
+
+
+@pytest.fixture(scope="module")
+def scenes() -> tuple[ShotScene, ShotScene]:
+    caddie = Caddie(demo_kit())
+    return (
+        scene_from(caddie, "9 mph from 4, 3-wood, 190", room=Room(left_yd=8, right_yd=11)),
+        scene_from(caddie, "9 mph from 4, 7-iron, 121, up 4", room=Room(short_yd=3, long_yd=8)),
+    )
+
+
+@pytest.fixture(scope="module")
+def guide(scenes: tuple[ShotScene, ShotScene]) -> Guide:
+    return Guide(
+        "Heron Cup, round 2",
+        (hole(1, scenes, 3), hole(2, scenes, 1), hole(3, (), 0)),
+        whose="for the coach's bag",
+    )
+
+
+@pytest.fixture(scope="module")
+def faces() -> Faces:
+    return Faces()
+
+
+def hole(number: int, scenes: tuple[ShotScene, ...], variants: int, note: str = NOTE) -> GuideHole:
+    def shots(letter: int) -> tuple[GuideShot, ...]:
+        return tuple(
+            GuideShot(
+                text=f"{scene.shot} {letter}-{count}",
+                aim=scene.headline,
+                details=("share 88%, set up full −15 yd", "margin ± 1.4 yd across, ± 0.8 yd along"),
+                note=note,
+                scene=scene if letter == 0 else None,
+            )
+            for count, scene in enumerate(scenes)
+        )
+
+    return GuideHole(
+        number=number,
+        par=4,
+        length_m=292.6,
+        name="Gull Point",
+        bearing_deg=145.0,
+        wind=GuideWind(4.02, 120.0),
+        facts=("green falls from back to front", "pin on the left"),
+        variants=tuple(
+            GuideVariant(
+                letter=chr(ord("A") + count),
+                shots=shots(count),
+                title=f"way number {count}",
+                status="tested",
+                author="Coach Wren",
+                notes=note,
+                ceiling=f"Holds up to {10 + count} mph from 12.",
+                results=f"Holed {count} of 24.",
+            )
+            for count in range(variants)
+        ),
+        ceilings="Above 14 mph take line B.",
+        results="41 tries logged, 15 holed.",
+    )
+
+
+def said(drawn: Drawn) -> str:
+    return " ".join(each.text for each in drawn.words())
+
+
+def media_boxes(pdf: bytes) -> list[tuple[float, float]]:
+    found = re.findall(rb"/MediaBox \[ 0 0 ([0-9.]+) ([0-9.]+) \]", pdf)
+    return [(float(width), float(height)) for width, height in found]
+
+
+def test_the_same_guide_gives_the_same_bytes(guide: Guide) -> None:
+    (pdf,) = guide_pdf(guide, "a4")
+    assert guide_pdf(replace(guide), "a4") == (pdf,)
+    assert pdf.startswith(b"%PDF-")
+    assert b"CreationDate" not in pdf and b"ModDate" not in pdf
+    changed = replace(guide, whose="for me")
+    assert guide_pdf(changed, "a4") != (pdf,)
+    assert guide_images(guide) == guide_images(replace(guide))
+    assert tools().meter.value == 3
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_hole_has_a_page_of_the_paper_asked_for(guide: Guide, paper: str) -> None:
+    size = {"a4": (595.28, 841.89), "letter": (612, 792)}[paper]  # ISO 216; ANSI Y14.1 A
+    (pdf,) = guide_pdf(guide, "a4" if paper == "a4" else "letter")
+    boxes = media_boxes(pdf)
+    assert len(boxes) == len(guide.holes)
+    assert all(box == pytest.approx(size, abs=0.01) for box in boxes)
+
+
+@pytest.mark.parametrize("index", [0, 1, 2])
+def test_a_page_says_all_and_nothing_overlaps(guide: Guide, faces: Faces, index: int) -> None:
+    each = guide.holes[index]
+    drawn = Drawn(hole_page(guide, each, faces, paper="a4"))
+    assert drawn.overlaps() == drawn.outside() == []
+    text = said(drawn)
+    for variant in each.variants:
+        assert f"{variant.letter} · {variant.title} (tested)" in text
+        assert variant.ceiling in text and variant.results in text
+        for shot in variant.shots:
+            assert shot.aim in text and shot.details[1] in text
+    assert f"hole {each.number} of 3" in text
+    assert each.ceilings in text and each.results in text
+    assert "9 mph" in text and "from 4 o'clock" in text
+    pictures = text.count("in the air")
+    assert pictures == (2 if each.variants else 0)
+    assert ("No line has been noted" in text) == (not each.variants)
+
+
+def test_bars_stand_beside_a_single_picture(
+    guide: Guide, scenes: tuple[ShotScene, ShotScene], faces: Faces
+) -> None:
+    bars = BarsScene("Which line", "of hole 1", (Bar("A", 0.4, 0.3, 0.5, "6 of 15"),), "90%")
+    one = replace(hole(1, scenes[:1], 2), bars=bars)
+    drawn = Drawn(hole_page(guide, one, faces, paper="letter"))
+    assert drawn.overlaps() == drawn.outside() == []
+    assert len(drawn.named("bar")) == 1 and len(drawn.named("flight")) == 1
+    strip = Drawn(hole_strip(guide, one, faces))
+    assert strip.overlaps() == strip.outside() == []
+    assert len(strip.named("bar")) == 1
+
+
+@pytest.mark.parametrize("variants", [4, 6, 26])
+def test_many_variants_shrink_then_say_that_there_are_more(
+    guide: Guide, scenes: tuple[ShotScene, ShotScene], faces: Faces, variants: int
+) -> None:
+    full = hole(1, scenes, variants)
+    drawn = Drawn(hole_page(guide, full, faces, paper="letter"))
+    assert drawn.overlaps() == drawn.outside() == []
+    assert min(each.size for each in drawn.words()) >= 4.9
+    last = f"{full.variants[-1].letter} · way number {variants - 1}"
+    assert (last in said(drawn)) != (CUT_SHORT in said(drawn))
+    assert (CUT_SHORT in said(drawn)) == (variants == 26)
+    strip = Drawn(hole_strip(guide, full, faces))
+    assert last in said(strip)
+    assert strip.overlaps() == strip.outside() == []
+
+
+def test_a_strip_reads_on_a_phone(guide: Guide, faces: Faces) -> None:
+    drawn = Drawn(hole_strip(guide, guide.holes[0], faces))
+    assert drawn.width == style.PHONE_PX
+    assert min(each.size for each in drawn.words()) >= style.LEAST_TEXT_PX
+    assert said(drawn).count("in the air") == 2
+
+
+def test_images_are_as_few_as_hold_the_round(guide: Guide) -> None:
+    strips = [Drawn(hole_strip(guide, each, tools().faces)).height for each in guide.holes]
+    many = replace(guide, holes=guide.holes[:1] * 9)
+    files = guide_images(many)
+    sizes = [Image.open(BytesIO(file)).size for file in files]
+    assert {width for width, _ in sizes} == {585}
+    assert all(height <= LONGEST_PX for _, height in sizes)
+    assert sum(height for _, height in sizes) == pytest.approx(9 * 1.5 * strips[0], abs=9)
+    assert len(files) == int(np.ceil(9 / (LONGEST_PX // (1.5 * strips[0]))))
+
+
+def test_markdown_keeps_every_word_and_no_markup_of_others(guide: Guide) -> None:
+    evil = replace(
+        guide.holes[1], name="[x](http://y) <b>*a*", results="# not a\nheading", facts=("1) `c`",)
+    )
+    text = guide_markdown(replace(guide, holes=(guide.holes[0], evil)))
+    assert re.findall(r"(?m)^## .*$", text) == [
+        "## Hole 1: Gull Point",
+        r"## Hole 2: \[x\]\(http://y\) \<b\>\*a\*",
+    ]
+    assert r"\# not a heading" in text
+    assert re.findall(r"(?m)^### (.).*$", text) == ["A", "B", "C", "A"]
+    assert text.count("   **Aim ") == 3 * 2 + 1 * 2
+    assert "Wind 9 mph from 4 o'clock, helping and off the right" in text
+    assert "   > Aim " in text  # pictures in words
+    assert plain("a\n\n_b_ ~c~ |") == r"a \_b\_ \~c\~ \|"
+
+
+def test_odd_texts_can_be_set(guide: Guide, faces: Faces) -> None:
+    odd = "𝔊 $x^2$ 🦆 שלום\u0000 " + "w" * 400
+    strange = replace(guide.holes[0], name=odd, facts=(odd,) * 3, ceilings=odd, results=odd)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        for paper in SIZES:
+            drawn = Drawn(hole_page(replace(guide, title=odd), strange, faces, paper=paper))
+            assert drawn.overlaps() == drawn.outside() == []
+        strip = Drawn(hole_strip(replace(guide, title=odd, whose=odd), strange, faces))
+    assert strip.overlaps() == strip.outside() == []
+    (pdf,) = guide_pdf(replace(guide, title=odd, holes=(strange,)), "a4")
+    assert len(media_boxes(pdf)) == 1
