@@ -11,8 +11,9 @@ and sets private attributes (no public way exists for any of them):
 - ``Env._errors``, ``Env._error_ids``: emptied, since nobody inspects them here.
 - ``Env._bot_scope``: so that what the bot does of itself is seen through to its end.
 - ``Preview.capability``: fixed before entering, so that an address outlives a restart.
-- ``Preview._action``, ``Preview._open_page``: wrapped, to move the clock first, under one lock.
-- ``Preview._pages``, ``._active``, ``._close_page``, ``._publish``,
+- ``Preview._action``, ``._open_page``, ``._publish``: wrapped, to move the clock first, under one
+  lock, and to scroll to what answers.
+- ``Preview._pages``, ``._python``, ``._active``, ``._close_page``, ``._initial_target``,
   ``._advance_presentation_time``, ``._PAGE_LEASE_SECONDS``, ``._MAX_PAGES``: to show what time
   and other people changed, and to keep the tabs of the browser alive.
 - ``on_error`` of the command tree and of views: simcord counts what it sees there as failure
@@ -23,17 +24,8 @@ and sets private attributes (no public way exists for any of them):
 
 import asyncio
 import logging
-from collections.abc import (
-    AsyncGenerator,
-    Awaitable,
-    Callable,
-    Collection,
-    Coroutine,
-    Mapping,
-    Sequence,
-)
-from collections.abc import Set as AbstractSet
-from contextlib import AsyncExitStack, asynccontextmanager
+from collections.abc import AsyncGenerator, Awaitable, Callable, Coroutine, Generator, Mapping
+from contextlib import AsyncExitStack, asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from functools import partial
 from types import TracebackType
@@ -86,7 +78,7 @@ def can_serve_pages() -> bool:
     return True
 
 
-def oldest(messages: Collection[int], *, kept: AbstractSet[int]) -> list[int]:
+def oldest(messages: Mapping[int, object], *, kept: set[int]) -> list[int]:
     """Pick the ids to drop from a channel that has grown long; ``kept`` ones never go."""
     passing = sorted(set(messages) - kept)
     return passing[:-KEPT_MESSAGES] if len(passing) > MOST_MESSAGES else []
@@ -241,7 +233,8 @@ class Ground:
             page.preview._advance_presentation_time()
             shown = {tab.id: tab.revision for tab in self._tabs()}
             seen = len(self.env.backend.transcript)
-            result = await page.act(context_id, page.up_to_date(context_id, body))
+            with page.following(context_id):
+                result = await page.act(context_id, page.up_to_date(context_id, body))
             touched = _channels(self.env.backend.transcript[seen:])
             for tab in self._tabs():
                 missed = tab.channel_id in touched and shown.get(tab.id) == tab.revision
@@ -309,10 +302,13 @@ class _Page:
         preview._pages.clear()
         self.act: Act = preview._action
         self._open = preview._open_page
+        self._publish = preview._publish
+        self._follower: tuple[str, int] | None = None
         # Constants of the class and methods; only this page is to differ.
         vars(preview).update(
             _action=partial(act, self),
             _open_page=self._open_tab,
+            _publish=self._publish_tab,
             _PAGE_LEASE_SECONDS=PAGE_LEASE_S,
             _MAX_PAGES=MOST_TABS,
         )
@@ -333,14 +329,37 @@ class _Page:
             return body
         return {**body, "published_revision": tab.revision}
 
+    @contextmanager
+    def following(self, context_id: str | None) -> Generator[None, None, None]:
+        """Bring before the eyes of the person who acts what the bot answers them with."""
+        tab = self.preview._pages.get(context_id or "")
+        self._follower = (tab.id, self._newest(tab)) if tab is not None else None
+        try:
+            yield
+        finally:
+            self._follower = None
+
+    def _newest(self, tab: _Tab) -> int:
+        return self.preview._initial_target(tab.viewer, tab.channel_id) or 0
+
+    def _publish_tab(self, tab: _Tab, **reason: Any) -> None:
+        if self._follower is not None and tab.id == self._follower[0]:
+            newest = self._newest(tab)
+            if newest > self._follower[1]:
+                tab.target_id = newest  # the page scrolls to where its target changes
+        self._publish(tab, **reason)
+
     def _open_tab(self, viewer_id: Any = None, target_id: Any = None) -> _Tab:
         tabs = self.tabs()
         if len(tabs) >= MOST_TABS:
             self.preview._close_page(min(tabs, key=lambda tab: tab.last_activity).id)
+        start = self.preview._python
+        if start is not None:  # a tab opens on the newest, not on what was there at the start
+            start.target_id = self._newest(start) or None
         return self._open(viewer_id, target_id)
 
 
-def _channels(happened: Sequence[tuple[str, str, Any]]) -> set[int]:
+def _channels(happened: list[tuple[str, str, Any]]) -> set[int]:
     """Find the channels in which something happened, from simcord's log of it."""
     return {
         int(payload["channel_id"])

@@ -176,6 +176,15 @@ class PageDriver:
         await self.at_rest()
         return (await self.messages())[-1]
 
+    async def sees_newest(self) -> bool:
+        """Tell whether the newest message is, at least in part, before the person's eyes."""
+        return await self.page.evaluate(
+            """() => {
+              const page = window.simcordPreview;
+              return page.visibleMessageIds.includes(page.projectedMessageIds.at(-1));
+            }"""
+        )
+
     async def screenshot(self, path: Path) -> None:
         """Take a picture of what the person sees."""
         await self.page.screenshot(path=path)

@@ -354,6 +354,23 @@ async def test_a_command_that_takes_too_long_does_not_spoil_the_next(
 
 
 @needs_chromium
+async def test_an_answer_comes_before_the_eyes_and_a_new_tab_opens_on_the_newest() -> None:
+    async with opened() as state, in_browser(PHONE) as (driver,):
+        await driver.open(state.url("wind-questions"))
+        for number in range(6):
+            await driver.run_command("cup", name=f"Cup {number}")
+        assert await driver.sees_newest()
+        await driver.page.locator("#channel-timeline").evaluate("list => { list.scrollTop = 0; }")
+        await driver.page.wait_for_timeout(200)
+        assert not await driver.sees_newest()
+        await driver.run_command("cup", name="Amber")
+        assert await driver.sees_newest()
+        await driver.page.reload()
+        await driver.at_rest()
+        assert "Amber" in await driver.last_message() and await driver.sees_newest()
+
+
+@needs_chromium
 async def test_ending_the_session_on_a_page_closes_the_ground() -> None:
     async with opened() as state, in_browser(DESKTOP) as (driver,):
         await driver.open(state.url("hole-notes"))
