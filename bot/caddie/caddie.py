@@ -9,10 +9,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from bot.caddie.believed import Believed, unlearned
 from bot.caddie.rack import KitRack, build_rack
 from bot.caddie.shots import Choice, batch, check_spin, choose
 from engine.law import Allowances, Shots, Verdict, allow
-from engine.trust import PRIOR_GAIN_SD, prior_trust
+from engine.trust import Trust
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
 from shared.bag import Bag
 from shared.errors import InputError, TooStrongWindError, UnreachableShotError
@@ -28,12 +29,17 @@ ANSWERS_KEPT = 512
 
 
 class Caddie:
-    """Answers for one kit; building it solves the full shot of every club, grade and ball."""
+    """Answers for one kit; building it solves the full shot of every club, grade and ball.
 
-    def __init__(self, kit: Kit) -> None:
+    ``believed`` is what a community's own shots say of the law; without it, nothing is known yet.
+    """
+
+    def __init__(
+        self, kit: Kit, *, kit_rack: KitRack | None = None, believed: Believed | None = None
+    ) -> None:
         self.kit = kit
-        self.kit_rack: KitRack = build_rack(kit)
-        self.trust = prior_trust(rows=len(self.kit_rack.rack))
+        self.kit_rack = kit_rack or build_rack(kit)
+        self.believed = believed or unlearned(self.kit_rack)
         self._kept: OrderedDict[tuple[str, Choice], Answer] = OrderedDict()
 
     def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
@@ -59,6 +65,15 @@ class Caddie:
             self._kept.popitem(last=False)
         return answer
 
+    @property
+    def trust(self) -> Trust:
+        """The trust in every row of the rack."""
+        return self.believed.trust
+
+    def believing(self, believed: Believed) -> "Caddie":
+        """A caddie of the same kit with other beliefs."""
+        return Caddie(self.kit, kit_rack=self.kit_rack, believed=believed)
+
     def allow(self, shots: Shots) -> Allowances:
         """The law's answer on a batch of this kit's rows."""
         return allow(
@@ -72,7 +87,7 @@ class Caddie:
         base, found = self._allowed(shot, choice)
         self._require_playable(found, shot, choice, bag, base)
         self._require_in_limits(found, bag, given)
-        return _answer_from(found, shot, choice, self.kit, self.kit_rack, base)
+        return _answer_from(found, shot, choice, self, base)
 
     def _allowed(self, shot: Shot, choice: Choice) -> tuple[Shots, Allowances]:
         """The shot, and its allowances as asked, in more wind, and with the wind turned."""
@@ -182,8 +197,9 @@ def _owned(bag: Bag, club: Club) -> str:
 
 
 def _answer_from(
-    found: Allowances, shot: Shot, choice: Choice, kit: Kit, kit_rack: KitRack, base: Shots
+    found: Allowances, shot: Shot, choice: Choice, caddie: Caddie, base: Shots
 ) -> Answer:
+    kit, kit_rack = caddie.kit, caddie.kit_rack
     row = int(base.row[0])
     long_yd, right_yd = found.long_m / METRES_PER_YARD, found.right_m / METRES_PER_YARD
     mark_yd = float(found.mark_m[0]) / METRES_PER_YARD
@@ -217,7 +233,7 @@ def _answer_from(
             long_yd=_tidy(margin_long),
             right_marks=_tidy(margin_right / mark_yd),
             long_marks=_tidy(margin_long / mark_yd),
-            source=f"no shots logged yet: wind taken as known to {PRIOR_GAIN_SD:.0%}",
+            source=caddie.believed.sources[row],
         ),
         margin_yd=_tidy(np.hypot(margin_right, margin_long)),
         notes=choice.notes,
