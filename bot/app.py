@@ -24,6 +24,7 @@ from bot.forme.desk import ForMeDesk
 from bot.help.cog import HelpCog
 from bot.kit.cog import KitCog
 from bot.kit.shelf import KitShelf
+from bot.learning.learner import Learner
 from bot.notes.cog import NotesCog
 from bot.notes.press import NotesPress
 from bot.post.postman import Postman
@@ -37,6 +38,7 @@ from storage.bags import Bags
 from storage.database import Database
 from storage.outbox import Outbox
 from storage.settings import CommunitySettings
+from storage.vectors import VectorSums
 
 log = logging.getLogger(__name__)
 
@@ -52,6 +54,7 @@ class House:
     roles: Roles
     book: Book
     outbox: Outbox
+    learner: Learner
 
 
 async def open_house(settings: Settings) -> House:
@@ -62,6 +65,8 @@ async def open_house(settings: Settings) -> House:
     log.info("database: %s", db.where)
     store = CommunitySettings(db)
     choices = Choices(store)
+    learner = Learner(kits=kits, sums=VectorSums(db))
+    kits.teach(learner.beliefs)
     return House(
         db=db,
         kits=kits,
@@ -70,6 +75,7 @@ async def open_house(settings: Settings) -> House:
         roles=Roles(store),
         book=Book(db=db, choices=choices, kits=kits),
         outbox=Outbox(db),
+        learner=learner,
     )
 
 

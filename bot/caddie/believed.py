@@ -52,14 +52,12 @@ def learned(*, kit: Kit, kit_rack: KitRack, posterior: Posterior) -> Believed:
     index = {key: number for number, key in enumerate(grade_keys(kit))}
     grade = np.array([index[club, name] for club, name, _ in kit_rack.keys], dtype=np.intp)
     trust = Trust(posterior.grades.mean[grade], posterior.grades.cov[grade])
-    words = [
-        _source(kit, key, tuple(int(n) for n in posterior.shots[number]))
-        for key, number in index.items()
-    ]
+    counts: list[list[int]] = posterior.shots.tolist()
+    words = [_source(kit, key, counts[number]) for key, number in index.items()]
     return Believed(trust, tuple(words[number] for number in grade.tolist()))
 
 
-def _source(kit: Kit, key: GradeKey, shots: tuple[int, ...]) -> str:
+def _source(kit: Kit, key: GradeKey, shots: list[int]) -> str:
     """In a player's words; ``shots`` are those of the grade, its club, family and group."""
     own, club, family, group = shots
     name = key[0]
