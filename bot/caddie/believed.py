@@ -54,7 +54,8 @@ def learned(*, kit: Kit, kit_rack: KitRack, posterior: Posterior) -> Believed:
     trust = Trust(posterior.grades.mean[grade], posterior.grades.cov[grade])
     counts: list[list[int]] = posterior.shots.tolist()
     words = [_source(kit, key, counts[number]) for key, number in index.items()]
-    return Believed(trust, tuple(words[number] for number in grade.tolist()))
+    sources = [words[index[club, name]] for club, name, _ in kit_rack.keys]
+    return Believed(trust, tuple(sources))
 
 
 def _source(kit: Kit, key: GradeKey, shots: list[int]) -> str:
