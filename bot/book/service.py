@@ -107,10 +107,9 @@ class Book:
         What the event no longer has is marked as removed; its revisions stay.
         """
         key, now = event_key(event.name), self._db.now()
-        drafts = drafts_of(event, key)
 
         def fn(connection: Connection) -> EventDiff:
-            old = kept_event(connection, community_id, key)
+            old, drafts = kept_event(connection, community_id, key), drafts_of(event, key)
             every = [*drafts, *_removals(old, drafts)]
             append_revisions(connection, community_id, every, author=author, reason=reason, at=now)
             set_current(connection, community_id, key, now)

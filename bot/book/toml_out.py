@@ -19,12 +19,18 @@ Plain = str | int | float | list["Plain"] | dict[str, "Plain"]
 
 def event_toml(event: Event) -> str:
     """The file of an event; what is not set is left out."""
-    document = tomlkit.document()
+    head = tomlkit.document()
     for line in INTRODUCTION:
-        document.add(tomlkit.comment(line))
-    document.add(tomlkit.nl())
-    _fill(document, event, without="holes")
-    document.append("holes", _tables(_hole(hole) for hole in event.holes))
+        head.add(tomlkit.comment(line))
+    head.add(tomlkit.nl())
+    _fill(head, event, without="holes")
+    # Hole by hole: as one document, a long event takes longer and halts everything else.
+    return "\n".join([tomlkit.dumps(head), *(_hole_toml(hole) for hole in event.holes)])
+
+
+def _hole_toml(hole: Hole) -> str:
+    document = tomlkit.document()
+    document.append("holes", _tables([_hole(hole)]))
     return tomlkit.dumps(document)
 
 
