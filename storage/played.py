@@ -24,8 +24,10 @@ class Played:
 
     ``club``, ``grade`` and ``ball`` are those of the shot that was to go in ("" unknown), ``share``
     its target carry over the full carry. ``miss_cm`` is where it ended, ``effect_cm`` what the
-    allowance law said the wind would do. ``weight`` says how far the learning trusts it; the
-    line's sums count every result once. Raises ValueError for what cannot be summed.
+    allowance law said the wind would do, ``observed_cm`` what it did: where the ball came down from
+    where still air would have put it. ``weight`` says how far the learning trusts it, ``left_out``
+    is a coach's reason not to learn from it; the line's sums count every result once. Raises
+    ValueError for what cannot be summed.
     """
 
     hole_key: str
@@ -39,8 +41,10 @@ class Played:
     ball: str = ""
     share: float | None = None
     effect_cm: tuple[int, int] | None = None
+    observed_cm: tuple[int, int] | None = None
     weight: float = 1.0
     remark: str = ""
+    left_out: str = ""
     parts: tuple[Part, ...] = field(default=())
 
     def __post_init__(self) -> None:

@@ -20,6 +20,7 @@ _PAIRS = {
     "wind_mmps": ("wind_along_mmps", "wind_right_mmps"),
     "miss_cm": ("miss_long_cm", "miss_right_cm"),
     "effect_cm": ("effect_long_cm", "effect_right_cm"),
+    "observed_cm": ("observed_long_cm", "observed_right_cm"),
 }
 
 
@@ -28,6 +29,7 @@ def to_row(played: Played) -> dict[str, object]:
     row: dict[str, object] = {name: getattr(played, name) for name in _PLAIN}
     for name, columns in _PAIRS.items():
         row.update(zip(columns, getattr(played, name) or (None, None), strict=True))
+    row["left_out"] = played.left_out or None
     row["parts"] = [[part.scope, part.key, list(part.vector)] for part in played.parts]
     return row
 
@@ -49,6 +51,8 @@ def from_row(row: Row[*tuple[object, ...]]) -> Result:
             wind_mmps=_pair(row, "wind_mmps"),
             miss_cm=_pair(row, "miss_cm"),
             effect_cm=_pair(row, "effect_cm"),
+            observed_cm=_pair(row, "observed_cm"),
+            left_out=row.left_out or "",
             parts=tuple(Part(scope, key, tuple(vector)) for scope, key, vector in row.parts),
         ),
         created_at=row.created_at,
