@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from engine.gain_sums import effects
-from engine.robust import NORMAL_MAD, Floats, huber_fit, theil_sen
+from engine.robust import HUBER_K, NORMAL_MAD, Floats, huber_fit, theil_sen
 from shared.errors import EngineError
 
 FALSE_ALARM: Final = 0.01
@@ -37,8 +37,9 @@ LATEST: Final = 3000
 
 SHUFFLES: Final = 999
 SHUFFLES_AT_ONCE: Final = 111
-CLIP: Final = 2.5
-"""Residuals count up to this many robust standard deviations."""
+TREND_CLIP: Final = 5.0
+"""For the slow trend residuals count up to this many robust standard deviations; for the test up
+to ``HUBER_K``, so that mishits drown little else and a jump of any size still shows."""
 
 TREND_BLOCK: Final = 12
 """Shots in a block for the slow trend, at least."""
@@ -85,7 +86,8 @@ def find_change(predicted_m: ArrayLike, residual_m: ArrayLike) -> Drift | None:
         return None
     moments, scale = _moments(shots), _scale(predicted, residual)
     design = _design(predicted, scale)
-    score = np.clip((residual - np.median(residual, axis=0)) / scale, -CLIP, CLIP)
+    standard = (residual - np.median(residual, axis=0)) / scale
+    score = np.clip(standard, -HUBER_K, HUBER_K)
     weight = _score_weights(design, moments)
     curve = _curve(score[None], design, moments, weight)[0]
     best = int(np.argmax(curve))
@@ -103,7 +105,7 @@ def find_change(predicted_m: ArrayLike, residual_m: ArrayLike) -> Drift | None:
         shots=shots,
         gain_change=gain_change,
         bias_change_m=bias_change,
-        gain_trend_per_100=_trend(predicted, score * scale),
+        gain_trend_per_100=_trend(predicted, np.clip(standard, -TREND_CLIP, TREND_CLIP) * scale),
     )
 
 

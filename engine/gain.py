@@ -6,7 +6,11 @@ are pooled over group -> family -> club -> grade (``engine.gain_tree``). Two doo
 ``shot_weight`` and ``posterior_from_sums`` when results come one at a time, ``full_pass`` over
 all of them. Effects are in metres, gains have no unit.
 
-How far the two doors part is measured in tests/unit/test_gain.py and tests/bench/gain.py.
+How far the two doors part: weights fixed as results came, never refreshed, against a full pass of
+the same results, with one in ten grossly wrong. Over all gains and biases of 100 groups of 480
+results the difference is .19 standard errors (rms), 99 in 100 are within .6, the largest was 2;
+the error of the allowance grows by 2% (tests/bench/gain.py). Bound held by tests/unit/test_gain.py:
+rms .25, 99 in 100 within 1.
 """
 
 from dataclasses import dataclass

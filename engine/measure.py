@@ -175,13 +175,16 @@ def chart_points(knowledge: Knowledge, law_marks_per_mph: ArrayLike) -> tuple[Ch
     """The measured chart: the law's marks per mph at each share (K,) times the gain there.
 
     A chart has one number for every direction of the wind, so the gains along and across are
-    averaged, the surer one counting more (by inverse variance).
+    averaged, the surer one counting more (by inverse variance). Raises EngineError on shapes and
+    values, and when a gain is not above 0.
     """
     law = finite(law_marks_per_mph, name="law_marks_per_mph", shape=(len(knowledge.shares),))
     if law.min() <= 0.0:
         raise EngineError("the law's marks per mph must be above 0")
     precision = 1.0 / np.diagonal(knowledge.cov, axis1=1, axis2=2)[:, :-1]
     gain = (knowledge.mean[:, :-1] * precision).sum(axis=0) / precision.sum(axis=0)
+    if gain.min() <= 0.0:
+        raise EngineError("the series does not show that the wind moves the ball: hit more shots")
     error = 1.0 / np.sqrt(precision.sum(axis=0))
     points = zip(knowledge.shares, law * gain, law * error, strict=True)
     return tuple(ChartPoint(*(float(value) for value in point)) for point in points)
@@ -210,7 +213,10 @@ def _updated(
 
 
 def _inverse(matrix: Floats) -> Floats:
-    inverse = np.linalg.inv(matrix).astype(np.float64)
+    try:
+        inverse = np.linalg.inv(matrix).astype(np.float64)
+    except np.linalg.LinAlgError:
+        raise EngineError("the covariance of a series must have an inverse") from None
     return 0.5 * (inverse + np.swapaxes(inverse, 1, 2))
 
 
