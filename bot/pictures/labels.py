@@ -50,11 +50,22 @@ class Labels:
         self._drawn = np.concatenate((self._drawn, sampled))
         self._dear = np.concatenate((self._dear, np.full(len(sampled), dear)))
 
-    def put(self, lines: list[Line], at: tuple[float, float], *, gap: float, first: float) -> Box:
-        """A label near ``at``, tried first in the direction ``first`` (degrees clockwise)."""
+    def put(
+        self,
+        lines: list[Line],
+        at: tuple[float, float],
+        *,
+        gap: float,
+        first: float,
+        turned: float = TURNED,
+    ) -> Box:
+        """A label near ``at``, tried first in the direction ``first`` (degrees clockwise).
+
+        Each sixteenth of a turn off it costs ``turned``.
+        """
         width, height = self._size(lines)
         half = np.array([width / 2, height / 2])
-        middles, dear = self._places(at, width / 2 + gap, height / 2 + gap, first)
+        middles, dear = self._places(at, width / 2 + gap, height / 2 + gap, first, turned)
         cost = dear + self._costs(middles - half, middles + half)
         if cost.min() >= SPARE:  # nothing near is free
             spare = self._grid(width, height)
@@ -74,12 +85,12 @@ class Labels:
         return width, leading + (CAP_RISE + DESCENT) * lines[-1].size
 
     def _places(
-        self, at: tuple[float, float], across: float, down: float, first: float
+        self, at: tuple[float, float], across: float, down: float, first: float, turned: float
     ) -> tuple[Points, Points]:
         """Middles all round ``at``, and what each costs for being far off or not first."""
         turn = np.arange(AROUND)
         angle = np.radians(first + turn * 360 / AROUND)
-        dear = np.minimum(turn, AROUND - turn) * TURNED
+        dear = np.minimum(turn, AROUND - turn) * turned
         reach = np.array(REACHES_PX)[:, None]
         x = at[0] + np.sin(angle) * (across + reach)
         y = at[1] - np.cos(angle) * (down + reach)

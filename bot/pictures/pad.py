@@ -11,6 +11,7 @@ from typing import Literal
 
 import numpy as np
 from matplotlib.artist import Artist
+from matplotlib.backend_bases import RendererBase
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
@@ -246,7 +247,7 @@ class Pad:
     def _words(
         self, text: str, left: float, y: float, size: float, colour: str, face: FaceName
     ) -> Artist:
-        words = Text(left, y, text, color=colour, parse_math=False)
+        words = _Words(left, y, text, color=colour, parse_math=False)
         words.set_fontproperties(self.faces[face].properties)
         words.set_fontsize(size * self.scale)
         words.set_transform(self.transform)
@@ -277,6 +278,24 @@ class Pad:
         if self._clip is not None:
             artist.set_clip_box(self._clip)
             artist.set_clip_on(True)
+
+
+class _Words(Text):
+    """A text of one level line: its place is known, so nothing is laid out to draw it."""
+
+    def draw(self, renderer: RendererBase) -> None:
+        """Draw the words with their baseline where they were put."""
+        x, y = self.get_transform().transform(self.get_position())
+        if renderer.flipy():
+            y = renderer.get_canvas_width_height()[1] - y
+        ink = renderer.new_gc()
+        ink.set_foreground(self.get_color())
+        clip = self.get_clip_box()
+        if clip is not None:
+            ink.set_clip_rectangle(clip)
+        words = self.get_text(), self.get_fontproperties()
+        renderer.draw_text(ink, float(x), float(y), *words, 0.0)
+        ink.restore()
 
 
 def png(figure: Figure) -> bytes:

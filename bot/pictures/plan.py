@@ -16,6 +16,7 @@ from bot.pictures.wind import draw_streaks
 SIGHT = Pen(RUST, 1.2, dashes=(5.0, 3.0))
 FLIGHT = Pen(INK, 2.2)
 LEG = Pen(RUST, 1.6)
+LEG_TURNED = 8.0  # what a leg's label costs for each sixteenth of a turn off its side
 NEAR_PX = 14.0  # target and aim point lie upon each other
 SHOWN_MARKS = 0.05  # a leg shorter than this many marks shows as 0.0
 STRETCHES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
@@ -179,11 +180,13 @@ def _leg_labels(view: View, scene: ShotScene, labels: Labels) -> None:
     if _shown(right_m, scene):
         middle = ((target[0] + corner[0]) / 2, target[1])
         way = "right" if right_m > 0 else "left"
-        labels.put(_leg_lines(right_m, way, scene), middle, gap=5, first=180 if long_m > 0 else 0)
+        first = 180 if long_m > 0 else 0
+        labels.put(_leg_lines(right_m, way, scene), middle, gap=5, first=first, turned=LEG_TURNED)
     if _shown(long_m, scene):
         middle = (aim[0], (target[1] + aim[1]) / 2)
         way = "long" if long_m > 0 else "short"
-        labels.put(_leg_lines(long_m, way, scene), middle, gap=6, first=90 if right_m > 0 else 270)
+        first = 90 if right_m > 0 else 270
+        labels.put(_leg_lines(long_m, way, scene), middle, gap=6, first=first, turned=LEG_TURNED)
 
 
 def _leg_lines(value_m: float, way: str, scene: ShotScene) -> list[Line]:

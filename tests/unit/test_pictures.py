@@ -4,12 +4,14 @@ import math
 import warnings
 from dataclasses import replace
 from io import BytesIO
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from bot.caddie.caddie import Caddie
+from bot.demo import pictures as demo
 from bot.pictures import alt, style
 from bot.pictures.bars import bars_figure
 from bot.pictures.gain import gain_figure
@@ -18,6 +20,7 @@ from bot.pictures.pad import Box, png
 from bot.pictures.scene import ShotScene, Spot, Spread
 from bot.pictures.shot_picture import CLOSE, SIDE_TOP, shot_figure
 from bot.pictures.trust_scene import Bar, BarsScene, GainScene, GainTrack, Residual
+from bot.settings import DEMO
 from shared.book import Room
 from shared.errors import LeewardError
 from tests.unit.picture_tools import Drawn, demo_kit, heading_deg, pieces, scene_from, turned
@@ -389,3 +392,18 @@ def test_a_gain_lies_between_its_edges_and_on_its_scale(faces: Faces) -> None:
         assert np.sign(one - at[-1]) == np.sign(track.gain[-1] - 1)
     sizes = [len(list(pieces(drawn.points(each)))) for each in drawn.named("residuals")]
     assert sizes == [40, 40]
+
+
+def test_the_readmes_pictures_are_there_and_what_the_script_makes(tmp_path: Path) -> None:
+    demo.main(tmp_path)
+    made = {path.name: Image.open(path) for path in tmp_path.iterdir()}
+    assert set(made) == {"shot.png", "sheet.png", "variants.png"}
+    for name, picture in made.items():
+        kept = DEMO / name
+        assert kept.stat().st_size <= 150_000
+        assert Image.open(kept).size == picture.size
+        gap = np.abs(
+            np.asarray(Image.open(kept).convert("RGB"), dtype=int)
+            - np.asarray(picture.convert("RGB"), dtype=int)
+        )
+        assert (gap > 60).mean() < 0.02, f"{name} is stale: python -m bot.demo.pictures"
