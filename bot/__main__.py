@@ -96,6 +96,7 @@ def _run(options: argparse.Namespace, settings: Settings) -> int:
     from bot.cli.run import run
 
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
+    logging.getLogger("alembic").setLevel(logging.WARNING)
     asyncio.run(run(settings))
     return 0
 

@@ -3,6 +3,7 @@
 import asyncio
 import logging
 import signal
+from contextlib import suppress
 
 import discord
 
@@ -12,6 +13,7 @@ from shared.errors import InputError
 
 log = logging.getLogger(__name__)
 
+GRACE_S = 5.0
 TOKEN_EXAMPLE = "DISCORD_TOKEN=<your bot's token> python -m bot run"
 
 
@@ -31,7 +33,11 @@ async def run(settings: Settings) -> None:
     if not serving.done():
         log.info("stopping")
         await bot.close()
-    await serving
+        # Between two tries to reconnect the library sleeps on, for minutes, though it was closed.
+        await asyncio.wait((serving,), timeout=GRACE_S)
+        serving.cancel()
+    with suppress(asyncio.CancelledError):
+        await serving
 
 
 async def _serve(bot: discord.Client, settings: Settings) -> None:
