@@ -2,6 +2,7 @@
 
 import asyncio
 import logging
+from contextlib import suppress
 from dataclasses import dataclass
 
 import discord
@@ -24,7 +25,10 @@ from bot.forme.desk import ForMeDesk
 from bot.help.cog import HelpCog
 from bot.kit.cog import KitCog
 from bot.kit.shelf import KitShelf
+from bot.learning.cog import LearningCog
+from bot.learning.desk import TrustDesk
 from bot.learning.learner import Learner
+from bot.learning.ledger import Ledger
 from bot.notes.cog import NotesCog
 from bot.notes.press import NotesPress
 from bot.post.postman import Postman
@@ -42,6 +46,8 @@ from storage.vectors import VectorSums
 
 log = logging.getLogger(__name__)
 
+LAST_WORDS_S = 5.0  # for notes on their way when the bot is told to stop
+
 
 @dataclass(frozen=True)
 class House:
@@ -55,6 +61,7 @@ class House:
     book: Book
     outbox: Outbox
     learner: Learner
+    ledger: Ledger
 
 
 async def open_house(settings: Settings) -> House:
@@ -65,7 +72,8 @@ async def open_house(settings: Settings) -> House:
     log.info("database: %s", db.where)
     store = CommunitySettings(db)
     choices = Choices(store)
-    learner = Learner(kits=kits, sums=VectorSums(db))
+    ledger = Ledger(store)
+    learner = Learner(kits=kits, sums=VectorSums(db), ledger=ledger)
     kits.teach(learner.beliefs)
     return House(
         db=db,
@@ -76,6 +84,7 @@ async def open_house(settings: Settings) -> House:
         book=Book(db=db, choices=choices, kits=kits),
         outbox=Outbox(db),
         learner=learner,
+        ledger=ledger,
     )
 
 
@@ -84,12 +93,19 @@ def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     desk = WindDesk(kits=house.kits, bags=house.bags)
     return [
         *_book_cogs(house, bot),
+        _learning_cog(house),
         WindCog(desk),
         EqualCog(desk),
         BagCog(kits=house.kits, bags=house.bags),
         KitCog(kits=house.kits, bags=house.bags),
         HelpCog(kits=house.kits, bags=house.bags),
     ]
+
+
+def _learning_cog(house: House) -> commands.Cog:
+    """The gains and a coach's decisions about them."""
+    desk = TrustDesk(db=house.db, kits=house.kits, learner=house.learner, ledger=house.ledger)
+    return LearningCog(desk=desk, roles=house.roles, bags=house.bags)
 
 
 def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
@@ -137,7 +153,10 @@ class Leeward(commands.Bot):
         return (await self.house.bags.get(community_id, member_id)).units
 
     async def close(self) -> None:
-        """Leave Discord, then close the database."""
+        """Let the last changes be told, leave Discord, then close the database."""
+        if self.house is not None:
+            with suppress(TimeoutError):
+                await asyncio.wait_for(self.house.book.all_told(), LAST_WORDS_S)
         await super().close()
         if self.house is not None:
             await self.house.db.close()

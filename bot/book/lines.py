@@ -105,7 +105,7 @@ class Lines:
             )
 
         added = await self._shelf.db.write(fn)
-        await self._shelf.tell(community_id, kept.event, [number])
+        self._shelf.tell(community_id, kept.event, [number])
         return added
 
     async def save(
@@ -139,7 +139,7 @@ class Lines:
             )
         except RevisionConflict as conflict:
             raise _conflict(conflict, number, line) from conflict
-        await self._shelf.tell(community_id, kept.event, [number])
+        self._shelf.tell(community_id, kept.event, [number])
         return kept_line(revision)
 
     async def set_status(
@@ -193,7 +193,7 @@ class Lines:
         back = await self._revisions.bring_back(
             community_id, LINE, line_key(kept.key, number, old.variant), revision, author=author
         )
-        await self._shelf.tell(community_id, kept.event, [number])
+        self._shelf.tell(community_id, kept.event, [number])
         return kept_line(back)
 
     async def _check(self, community_id: int, event: Event, number: int, line: Line) -> None:

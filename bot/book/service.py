@@ -43,8 +43,15 @@ class Book:
         self.lines = Lines(shelf=self._shelf, kits=kits)
 
     def on_change(self, listener: Listener) -> None:
-        """Have ``listener`` called after every change; what it raises is logged and no more."""
+        """Have ``listener`` called after every change, in order, while its author goes on.
+
+        What it raises is logged and no more.
+        """
         self._shelf.on_change(listener)
+
+    async def all_told(self) -> None:
+        """Wait until the listeners have done with every change so far."""
+        await self._shelf.all_told()
 
     # What stands ------------------------------------------------------------------------------
 
@@ -86,7 +93,7 @@ class Book:
         """Make an event the current one."""
         kept = await self._shelf.kept(community_id, name)
         await self._choices.set_event(community_id, kept.key)
-        await self._shelf.tell(community_id, kept.event, _numbers(kept.event))
+        self._shelf.tell(community_id, kept.event, _numbers(kept.event))
         return kept.event
 
     async def set_round(self, community_id: int, round_: str) -> str:
@@ -94,7 +101,7 @@ class Book:
         kept = await self._shelf.kept(community_id)
         found = require_named(kept.event.rounds, round_, "round")
         await self._choices.set_round(community_id, kept.key, found)
-        await self._shelf.tell(community_id, kept.event, _numbers(kept.event))
+        self._shelf.tell(community_id, kept.event, _numbers(kept.event))
         return found
 
     # Whole events -----------------------------------------------------------------------------
@@ -120,7 +127,7 @@ class Book:
         if before != key:
             diff = diff.as_current()
         if diff.touched:
-            await self._shelf.tell(community_id, event, sorted(diff.touched))
+            self._shelf.tell(community_id, event, sorted(diff.touched))
         return diff
 
     async def copy(
@@ -187,7 +194,7 @@ class Book:
 
         changed = await self._db.write(fn)
         if changed:
-            await self._shelf.tell(community_id, kept.event, changed)
+            self._shelf.tell(community_id, kept.event, changed)
         return tuple(changed)
 
 

@@ -1,5 +1,6 @@
 """Where the book finds events, and whom it tells of changes."""
 
+import asyncio
 import logging
 from collections.abc import Awaitable, Callable, Sequence
 
@@ -24,19 +25,38 @@ class Shelf:
         self.db = db
         self.choices = choices
         self._listeners: list[Listener] = []
+        self._telling: set[asyncio.Task[None]] = set()
+        self._in_order = asyncio.Lock()
 
     def on_change(self, listener: Listener) -> None:
         """Have ``listener`` called after every change."""
         self._listeners.append(listener)
 
-    async def tell(self, community_id: int, event: Event, holes: Sequence[int]) -> None:
-        """Tell the listeners, one after the other; what one raises is logged and no more."""
+    def tell(self, community_id: int, event: Event, holes: Sequence[int]) -> None:
+        """Tell the listeners, in the order of the changes, while the caller goes on.
+
+        What a listener does may take long (a message to many channels), and whoever made the
+        change waits for an answer.
+        """
+        if not self._listeners:
+            return
         change = BookChange(community_id, event.name, frozenset(holes))
-        for listener in self._listeners:
-            try:
-                await listener(change)
-            except Exception:
-                log.exception("a listener failed on %s", change)
+        task = asyncio.create_task(self._told(change))
+        self._telling.add(task)
+        task.add_done_callback(self._telling.discard)
+
+    async def all_told(self) -> None:
+        """Wait until the listeners have done with every change so far."""
+        while self._telling:
+            await asyncio.wait(self._telling)
+
+    async def _told(self, change: BookChange) -> None:
+        async with self._in_order:
+            for listener in self._listeners:
+                try:
+                    await listener(change)
+                except Exception:
+                    log.exception("a listener failed on %s", change)
 
     async def key(self, community_id: int, name: str | None = None) -> str:
         """The key of an event. Errors: InputError without a current event."""

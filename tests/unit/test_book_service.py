@@ -366,4 +366,24 @@ async def test_listeners_hear_what_changed_after_it_is_kept(loaded: Book) -> Non
     same = await loaded.event(COMMUNITY)
     await loaded.load(COMMUNITY, same, author=ROSALIND)
     await loaded.set_round(COMMUNITY, "Second")
+    await loaded.all_told()
     assert [sorted(change.holes) for change in heard] == [[4], [2, 4], list(range(1, 10))]
+
+
+async def test_whoever_changes_something_does_not_wait_for_a_slow_listener(loaded: Book) -> None:
+    goes_on = asyncio.Event()
+    heard: list[tuple[str, set[int]]] = []
+
+    async def slow(change: BookChange) -> None:
+        heard.append(("begins", set(change.holes)))
+        await goes_on.wait()
+        heard.append(("ends", set(change.holes)))
+
+    loaded.on_change(slow)
+    await loaded.lines.set_status(COMMUNITY, 4, "A", "retired", author=ROSALIND)
+    await loaded.lines.set_status(COMMUNITY, 7, "A", "retired", author=ROSALIND)
+    await asyncio.sleep(0)
+    assert heard == [("begins", {4})]
+    goes_on.set()
+    await loaded.all_told()
+    assert heard == [("begins", {4}), ("ends", {4}), ("begins", {7}), ("ends", {7})]
