@@ -35,7 +35,7 @@ STEP_S = 0.2  # landing within 1 mm of DOP853 at rtol 1e-10, see tests/unit/test
 PROFILE_STEPS = 4  # a wind that changes fast near the ground needs shorter steps: 3 mm with these
 LONGEST_FLIGHT_S = 30.0  # no golf shot flies half as long
 FASTEST_MPS, STRONGEST_WIND_MPS, MOST_SPIN_RADPS = 400.0, 100.0, 20_000.0  # steps hold till there
-HERMITE_ROUNDS = 5  # Newton on a cubic over one step: quadratic, far below 1e-9 s by then
+HERMITE_ROUNDS = 4  # Newton on a cubic over one step: quadratic, about 1e-9 s by then
 WEIGHT_MPS2 = np.array([[0.0], [GRAVITY_MPS2], [0.0]])
 STILL_SPEED_MPS = 1e-9  # avoids 0 / 0 in the spin ratio of a ball at rest in the air
 
@@ -192,7 +192,7 @@ class Motion:
         if self.shear is not None:
             height = place[1] + ahead_s * earlier[1]
             through = through - self.shear * power_profile(height_m=height, exponent=self.exponent)
-        speed = np.sqrt(np.einsum("in,in->n", through, through)) + STILL_SPEED_MPS
+        speed = np.sqrt(np.add.reduce(through * through)) + STILL_SPEED_MPS
         rim = pace[3] if self.law.spin_decay else self.rim
         reynolds = self.reynolds * speed if self.law.drag_wave else None
         drag, lift = coefficients(spin_ratio=rim / speed, reynolds=reynolds, law=self.law)
@@ -297,7 +297,7 @@ def _hermite(height: Array, step_s: float, ends: Array) -> tuple[Array, Array, A
     for _ in range(HERMITE_ROUNDS):
         value = ((a * t + b) * t + c) * t + d
         rate = (3 * a * t + 2 * b) * t + c
-        t = np.clip(t - value / np.where(rate < 0, rate, -np.inf), 0.0, 1.0)
+        t = np.maximum(np.minimum(t - value / np.where(rate < 0, rate, -np.inf), 1.0), 0.0)
     place = ((cubic * t + square) * t + start) * t + before
     velocity = ((3 * cubic * t + 2 * square) * t + start) / step_s
     return t * step_s, place, velocity

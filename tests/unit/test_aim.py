@@ -19,7 +19,8 @@ CLUBS = ["driver", "hybrid", "5-iron", "7-iron", "pitching wedge", "sand wedge"]
 FULL_YD = np.array([232.0, 187.0, 165.0, 140.0, 103.0, 77.0])
 FULL = full_shots(rows=CLUBS, carry_m=FULL_YD * METRES_PER_YARD)
 TARGET_M = FULL_YD * METRES_PER_YARD * np.array([0.95, 0.9, 0.93, 0.88, 0.8, 0.75])
-SOLVED_M = 2e-3
+SOLVED_M = 1e-2  # how near its target a solved shot lands
+ALIKE_M = 4e-3  # allowances, which that hardly touches
 
 
 def ask(
@@ -66,7 +67,7 @@ def test_a_calm_needs_no_allowance() -> None:
 
 def test_a_calm_level_straight_shot_plays_its_distance_and_flies_its_own_swing() -> None:
     aims = answer()
-    assert aims.plays_m == pytest.approx(TARGET_M, abs=SOLVED_M)
+    assert aims.plays_m == pytest.approx(TARGET_M, abs=ALIKE_M)
     assert (np.abs(aims.azimuth_rad) < 1e-6).all()
     assert (aims.speed_factor < 1).all()
     full = answer(distance_m=FULL_YD * METRES_PER_YARD)
@@ -76,7 +77,7 @@ def test_a_calm_level_straight_shot_plays_its_distance_and_flies_its_own_swing()
 def test_wind_from_the_right_pushes_left_and_the_aim_goes_right() -> None:
     right, left = answer(wind_mps=5.0, from_deg=90.0), answer(wind_mps=5.0, from_deg=270.0)
     assert (right.allowance_right_m > 3).all()
-    assert left.allowance_right_m == pytest.approx(-right.allowance_right_m, abs=4 * SOLVED_M)
+    assert left.allowance_right_m == pytest.approx(-right.allowance_right_m, abs=2 * ALIKE_M)
     assert (right.azimuth_rad > 0.05).all()
     assert right.flight.right_m == pytest.approx(np.zeros(6), abs=SOLVED_M)
     drift_m = right.flight.right_m - right.still.right_m
@@ -88,7 +89,7 @@ def test_into_plays_longer_and_helping_shorter_by_less() -> None:
     assert (into.allowance_long_m > 4).all()
     assert (helping.allowance_long_m < -0.3).all()
     assert (into.allowance_long_m > -helping.allowance_long_m).all()
-    assert into.plays_m == pytest.approx(TARGET_M + into.allowance_long_m, abs=2 * SOLVED_M)
+    assert into.plays_m == pytest.approx(TARGET_M + into.allowance_long_m, abs=2 * ALIKE_M)
     assert np.abs(into.allowance_right_m).max() < SOLVED_M
 
 
@@ -115,7 +116,7 @@ def test_left_and_right_are_mirror_images(
     other = answer(
         distance_m=near, wind_mps=wind, from_deg=360 - from_deg, tilt_rad=-tilt, spin_factor=spin
     )
-    slack = 4 * SOLVED_M
+    slack = 2 * ALIKE_M
     assert other.allowance_right_m == pytest.approx(-one.allowance_right_m, abs=slack)
     assert other.allowance_long_m == pytest.approx(one.allowance_long_m, abs=slack)
     assert other.plays_m == pytest.approx(one.plays_m, abs=slack)
@@ -175,10 +176,10 @@ def test_the_reference_lands_the_solved_shots_on_their_targets() -> None:
         blown = touch(_struck(row, UNEVEN, aims))
         calm = touch(replace(_struck(row, UNEVEN, aims), wind_mps=0.0))
         assert blown is not None and calm is not None
-        assert blown.long_m == pytest.approx(UNEVEN.distance_m[row], abs=4e-3)
-        assert blown.right_m == pytest.approx(0.0, abs=4e-3)
-        assert calm.long_m - blown.long_m == pytest.approx(aims.allowance_long_m[row], abs=4e-3)
-        assert calm.right_m - blown.right_m == pytest.approx(aims.allowance_right_m[row], abs=4e-3)
+        assert blown.long_m == pytest.approx(UNEVEN.distance_m[row], abs=SOLVED_M + 1e-3)
+        assert blown.right_m == pytest.approx(0.0, abs=SOLVED_M + 1e-3)
+        assert calm.long_m - blown.long_m == pytest.approx(aims.allowance_long_m[row], abs=1e-3)
+        assert calm.right_m - blown.right_m == pytest.approx(aims.allowance_right_m[row], abs=1e-3)
 
 
 def test_scipy_finds_the_same_allowances() -> None:
@@ -187,9 +188,9 @@ def test_scipy_finds_the_same_allowances() -> None:
     for row in range(len(UNEVEN)):
         other = aim(swing_of(UNEVEN, row), distance_m=float(UNEVEN.distance_m[row]), rtol=1e-10)
         assert other is not None
-        limit = 0.05 * METRES_PER_YARD
-        assert aims.allowance_long_m[row] == pytest.approx(other.long_m, abs=limit)
-        assert aims.allowance_right_m[row] == pytest.approx(other.right_m, abs=limit)
+        assert ALIKE_M < 0.05 * METRES_PER_YARD
+        assert aims.allowance_long_m[row] == pytest.approx(other.long_m, abs=ALIKE_M)
+        assert aims.allowance_right_m[row] == pytest.approx(other.right_m, abs=ALIKE_M)
         assert aims.speed_factor[row] == pytest.approx(other.speed_factor, abs=1e-4)
 
 
