@@ -13,6 +13,7 @@ import numpy as np
 from bot.caddie.believed import Believed, GradeKey, grade_keys, learned, tree_of
 from bot.caddie.caddie import Caddie
 from bot.kit.shelf import KitShelf
+from bot.learning.ledger import Ledger, hold
 from engine.gain import Posterior, posterior_from_sums, shot_weight
 from engine.gain_sums import SUM_NAMES, GainSums, Results, shot_sums
 from shared.kit import Kit
@@ -34,15 +35,24 @@ class Lesson:
 class Learner:
     """Gains by community, from the sums alone."""
 
-    def __init__(self, *, kits: KitShelf, sums: VectorSums) -> None:
+    def __init__(self, *, kits: KitShelf, sums: VectorSums, ledger: Ledger) -> None:
         self._kits = kits
         self._sums = sums
+        self._ledger = ledger
         self._posteriors: dict[int, Posterior] = {}
 
     async def beliefs(self, community_id: int, caddie: Caddie) -> Believed:
         """What the community's shots say of the law, for its caddie."""
         posterior = await self._fresh(community_id, caddie.kit)
-        return learned(kit=caddie.kit, kit_rack=caddie.kit_rack, posterior=posterior)
+        found = learned(kit=caddie.kit, kit_rack=caddie.kit_rack, posterior=posterior)
+        frozen = await self._ledger.frozen(community_id)
+        if not frozen:
+            return found
+        trust, reasons = hold(found.trust, caddie.kit_rack.keys, frozen)
+        sources = list(found.sources)
+        for row, reason in reasons.items():
+            sources[row] = f"frozen by a coach: {reason}"
+        return Believed(trust, tuple(sources))
 
     async def posterior(self, community_id: int) -> Posterior:
         """Gain and bias of every club grade of the community's kit."""
