@@ -2,15 +2,27 @@
 
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 
 from bot.app import make_bot
+from bot.book.toml_in import read_event
 from bot.equal.desk import equal_example
 from bot.ground import Room, World, open_ground
 from bot.kit.examples import examples
-from bot.settings import Settings, load_kit
+from bot.notes.cog import NotesCog
+from bot.settings import DEMO, Settings, load_kit
 from shared.kit import Kit
+from shared.toml_file import FileProblemsError
+from storage.revisions import Author
+
+if TYPE_CHECKING:
+    from bot.ground.simulated import Ground
+
+NOTES = "hole-notes"
+PUBLISHED = (1, 2, 3)
+COACH = Author(None, "Rosalind")
 
 
 def welcome(kit: Kit) -> str:
@@ -21,6 +33,8 @@ def welcome(kit: Kit) -> str:
 Click into the message box, type `/wind`, choose it, and type into *question*:
 `{examples(kit, "yards")[0]}`
 The first suggestion is already the answer. Enter takes it, a second Enter sends it.
+
+In #hole-notes the coach has published three holes: press **For me** there.
 
 Then try
 • `/bag grade:{grade}` to own other grades, and ask again
@@ -35,7 +49,7 @@ def world(kit: Kit) -> World:
         bot="Leeward",
         rooms=(
             Room(name="wind-questions", topic="Ask for the wind", welcome=welcome(kit)),
-            Room(name="hole-notes", topic="The coach's notes for the cup"),
+            Room(name=NOTES, topic="The coach's notes for the cup"),
         ),
     )
 
@@ -52,4 +66,22 @@ async def practice(settings: Settings, *, port: int | None) -> None:
             world=world(kit),
             announce=lambda line: console.print(line, markup=False),
             port=port,
+            on_open=lambda ground: ground.as_bot(_publish_demo(ground, kit)),
         )
+
+
+async def _publish_demo(ground: "Ground", kit: Kit) -> None:
+    """Load the demo's cup and publish its first holes; a kit that can't play it goes without."""
+    text = (DEMO / "cup.toml").read_text(encoding="utf-8")
+    try:
+        event = read_event(text, file="cup.toml", kit=kit)
+    except FileProblemsError:
+        return
+    notes = ground.bot.get_cog("NotesCog")
+    assert isinstance(notes, NotesCog)
+    community = ground.guild.id
+    await notes.press.book.load(community, event, author=COACH)
+    await notes.press.roles.set_notes_channel(community, ground.channels[NOTES].id)
+    for number in PUBLISHED:
+        await notes.press.publish(community, number, member_id=ground.members["Rosalind"].id)
+    await notes.postman.deliver()
