@@ -1,4 +1,6 @@
-"""Equivalents as an embed: one line for each club and grade, the member's own marked."""
+"""Equivalents as an embed: one short line for each club and grade, the member's own in bold."""
+
+from math import hypot
 
 import discord
 
@@ -8,30 +10,35 @@ from bot.cards.embeds import plain_embed
 from bot.words import length, offset, plural
 from shared.units import UnitSystem
 
-SHOWN = 14
+SHOWN = 12  # lines; a phone shows about 25 of 40 columns
 
 
 def equal_embed(
     found: list[Equivalent], *, asked: str, units: UnitSystem, mark: str
 ) -> discord.Embed:
     """The ways to reach a carry, least margin first; one's own are never cut off."""
-    shown = found[:SHOWN] + [each for each in found[SHOWN:] if each.owned]
-    lines = [_line(each, units, mark) for each in shown]
+    room = max(0, SHOWN - sum(each.owned for each in found))
+    others = [each for each in found if not each.owned][:room]
+    shown = [each for each in found if each.owned or each in others]
+    lines = [_line(each, units) for each in shown]
     if len(shown) < len(found):
         lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')} with more margin*")
     best = next((each for each in found if each.owned), found[0])
     title = f"{best.club} ({best.grade}) {_setup(best, units)} is the surest of yours"
     if not best.owned:
         title = "None of your grades reaches this; these would"
-    return plain_embed(title, [f"For {asked}", "", *lines], FOR_WHOM)
+    unit = "m" if units == "metric" else "yd"
+    legend = f"Yours in bold · share, set-up in {unit}: aim in {mark}s ± {unit}"
+    return plain_embed(title, [f"For {asked}", legend, "", *lines], FOR_WHOM)
 
 
-def _line(each: Equivalent, units: UnitSystem, mark: str) -> str:
-    aim = offset(right=each.allowance.right_marks, long=each.allowance.long_marks, unit=f"{mark}s")
-    margin = (each.margin.right_yd**2 + each.margin.long_yd**2) ** 0.5
-    name = f"**{each.club}** {each.grade}{' (yours)' if each.owned else ''}"
+def _line(each: Equivalent, units: UnitSystem) -> str:
+    aim = offset(right=each.allowance.right_marks, long=each.allowance.long_marks)
+    margin = length(hypot(each.margin.right_yd, each.margin.long_yd), units).split()[0]
+    name = f"**{each.club} {each.grade}**" if each.owned else f"{each.club} {each.grade}"
+    setup = _setup(each, units).removesuffix(" yd").removesuffix(" m")
     aimed = "straight" if aim == "none" else aim
-    return f"{name} {each.share:.0%}, {_setup(each, units)}: {aimed} ± {length(margin, units)}"
+    return f"{name} {each.share:.0%}, {setup}: {aimed} ± {margin}"
 
 
 def _setup(each: Equivalent, units: UnitSystem) -> str:

@@ -42,9 +42,12 @@ def kit_embed(kit: Kit, units: UnitSystem) -> discord.Embed:
     lines += ["", f"**Balls** {', '.join(balls)}"]
     lines += [f"**One {kit.mark.name}** {full} at full carry, {short} at the shortest"]
     lines += [f"**Set-ups** up to {kit.limits.over_full:.0%} beyond full carry"]
-    return plain_embed(f"Kit: {kit.name}", lines, "Full carries in still air, grade by grade")
+    unit = "metres" if units == "metric" else "yards"
+    return plain_embed(f"Kit: {kit.name}", lines, f"Full carries in still air, in {unit}")
 
 
 def _club_line(club: Club, units: UnitSystem) -> str:
-    grades = ", ".join(f"{grade.name} {length(grade.full_yd, units, 0)}" for grade in club.grades)
+    grades = ", ".join(
+        f"{grade.name} {length(grade.full_yd, units, 0).split()[0]}" for grade in club.grades
+    )
     return f"**{club.name}** {grades}{' · chart' if club.chart else ''}"

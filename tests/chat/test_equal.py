@@ -12,8 +12,8 @@ from tests.chat.conftest import Stage
 from tests.kits import demo_caddie, demo_kit
 
 ROW = re.compile(
-    r"\*\*(?P<club>[^*]+)\*\* (?P<grade>\w+)(?P<yours> \(yours\))? (?P<share>\d+)%, "
-    r"(?P<setup>full(?: [+−]\d+ yd)?): (?P<aim>.*) ± (?P<margin>\d+\.\d) yd"
+    r"(?P<yours>\*\*)?(?P<club>[^*]+) (?P<grade>\w+)(?:\*\*)? (?P<share>\d+)%, "
+    r"(?P<setup>full(?: [+−]\d+)?): (?P<aim>.*) ± (?P<margin>\d+\.\d)"
 )
 
 
@@ -29,7 +29,7 @@ async def test_each_way_is_what_a_wind_question_with_that_club_answers(stage: St
     for row in found[:: max(1, len(found) // 5)]:
         text = f"9 off the left, {row['club']} ({row['grade']}), 138, up 3"
         answer = demo_caddie().answer(shot=parse(text, kit=demo_kit()))
-        assert f"{-answer.allowance.right_marks:.1f} marks left" in row["aim"]
+        assert f"{-answer.allowance.right_marks:.1f} left" in row["aim"]
         assert int(row["share"]) == round(100 * answer.share)
         assert float(row["margin"]) == pytest.approx(answer.margin_yd, abs=0.06)
         if row["setup"] != "full":
@@ -61,7 +61,9 @@ async def test_the_least_margin_comes_first_and_names_one_of_yours(stage: Stage)
     margins = [float(row["margin"]) for row in found]
     assert margins == sorted(margins) and margins[0] < margins[-1]
     best = next(row for row in found if row["yours"])
-    assert embed.title == f"{best['club']} ({best['grade']}) {best['setup']} is the surest of yours"
+    assert embed.title == (
+        f"{best['club']} ({best['grade']}) {best['setup']} yd is the surest of yours"
+    )
 
 
 async def test_a_calm_is_meant_where_no_wind_is_given_and_the_ball_counts(stage: Stage) -> None:
@@ -76,13 +78,14 @@ async def test_the_answer_is_for_its_member_alone_and_in_their_units(stage: Stag
     message = await answered(stage, stage.tamsin, "equal", carry="126", wind="3 from 10")
     text = message.embeds[0].description or ""
     assert message.ephemeral
-    assert text.startswith("For 3 m/s from 10, 126 m\n") and " yd" not in text
+    assert text.startswith("For 3 m/s from 10, 126 m\nYours in bold · share, set-up in m: ")
+    assert " yd" not in text
 
 
 async def test_where_only_others_grades_reach_it_says_so(stage: Stage) -> None:
     embed = await card(stage, stage.tamsin, "equal", carry="240", wind="calm")
     assert embed.title == "None of your grades reaches this; these would"
-    assert "**driver** yew" in (embed.description or "")
+    assert "driver yew 9" in (embed.description or "")
 
 
 @pytest.mark.parametrize(

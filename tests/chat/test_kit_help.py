@@ -44,7 +44,7 @@ async def test_the_kit_shows_every_grade_with_its_carry(stage: Stage) -> None:
     lines = (await description(stage, "kit")).splitlines()
     kit = demo_kit()
     for line, club in zip(lines[: len(kit.clubs)], kit.clubs, strict=True):
-        carries = ", ".join(f"{grade.name} {grade.full_yd:.0f} yd" for grade in club.grades)
+        carries = ", ".join(f"{grade.name} {grade.full_yd:.0f}" for grade in club.grades)
         assert line == f"**{club.name}** {carries}"
     assert "tern (85% of the wind)" in lines[-3]
     assert "heron (110% of the wind, +2% carry)" in lines[-3]
@@ -55,8 +55,10 @@ async def test_the_kit_shows_every_grade_with_its_carry(stage: Stage) -> None:
 async def test_the_kit_is_metric_for_a_metric_member(stage: Stage) -> None:
     await card(stage, stage.tamsin, "bag", units="metric")
     text = await description(stage, "kit")
-    assert "**5-iron** ash 151 m, oak 154 m, yew 155 m" in text
+    assert "**5-iron** ash 151, oak 154, yew 155" in text
     assert "1.5 m at full carry" in text and " yd" not in text
+    footer = (await card(stage, stage.tamsin, "kit")).footer.text
+    assert footer == "Full carries in still air, in metres"
 
 
 @pytest.mark.parametrize("units", ["yards", "metric"])
@@ -91,8 +93,8 @@ class TestAnotherKit:
         assert embed.title == "Kit: Bogside"
         lines = (embed.description or "").splitlines()
         assert lines[:2] == [
-            "**Long Spoon** Mk I 191 yd, Mk II 197 yd",
-            "**9** Mk I 118 yd · chart",
+            "**Long Spoon** Mk I 191, Mk II 197",
+            "**9** Mk I 118 · chart",
         ]
         assert "**Balls** Curlew (70% of the wind, -3% carry)" in lines
         assert "**One tick** 2.5 yd at full carry, 1.2 yd at the shortest" in lines
