@@ -79,10 +79,9 @@ class Database:
     async def write(self, fn: Callable[[Connection], T]) -> T:
         """Run ``fn`` in one transaction: all of it is on disk when this returns, or none.
 
-        A cancelled caller does not stop a write that was asked
-        for: it completes by itself, so a write whose caller may ask twice must be harmless
-        twice. Raises StorageError; what ``fn`` itself raises undoes the transaction and comes
-        out unchanged.
+        A cancelled caller does not stop a write that was asked for: it completes by itself, so a
+        write whose caller may ask twice must be harmless twice. Raises StorageError; what ``fn``
+        itself raises undoes the transaction and comes out unchanged.
         """
         return await self._run(self._writer, fn)
 

@@ -9,6 +9,7 @@ write through a power cut.
 from collections.abc import Generator, Sequence
 from contextlib import contextmanager
 
+import aiosqlite
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.exc import NoSuchModuleError
@@ -17,7 +18,8 @@ from sqlalchemy.pool import AsyncAdaptedQueuePool, ConnectionPoolEntry, NullPool
 
 from shared.errors import StorageError
 from storage.address import Address
-from storage.faults import BUSY_TIMEOUT_S
+from storage.faults import BUSY_TIMEOUT_S, QUEUE_TIMEOUT_S
+from storage.one_trip import OneTripConnection
 
 _ALWAYS = (
     f"PRAGMA busy_timeout = {BUSY_TIMEOUT_S * 1000}",
@@ -49,7 +51,9 @@ def reader_engine(address: Address, *, size: int) -> AsyncEngine:
 def server_engine(address: Address, *, size: int) -> AsyncEngine:
     """PostgreSQL, for reading and writing. Raises StorageError when its driver is missing."""
     with _driver_needed():
-        return create_async_engine(address.url, pool_size=size, max_overflow=0)
+        return create_async_engine(
+            address.url, pool_size=size, max_overflow=0, pool_timeout=QUEUE_TIMEOUT_S
+        )
 
 
 def migration_engine(address: Address) -> Engine:
@@ -65,12 +69,16 @@ def migration_engine(address: Address) -> Engine:
 
 
 def _sqlite(address: Address, pragmas: Sequence[str], *, begin: str, size: int) -> AsyncEngine:
+    async def connect() -> aiosqlite.Connection:
+        return await OneTripConnection(address.where)
+
     engine = create_async_engine(
         address.url,
-        connect_args={"isolation_level": None},
+        async_creator=connect,
         poolclass=AsyncAdaptedQueuePool,
         pool_size=size,
         max_overflow=0,
+        pool_timeout=QUEUE_TIMEOUT_S,
     )
     _prepare(engine.sync_engine, pragmas, begin=begin)
     return engine

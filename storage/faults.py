@@ -1,10 +1,12 @@
 """What a database's refusal means, in one sentence a person can act on."""
 
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.exc import TimeoutError as QueueTimeoutError
 
 from shared.errors import StorageError
 
 BUSY_TIMEOUT_S = 5  # how long a write waits for another program's
+QUEUE_TIMEOUT_S = 5  # how long it waits for our own; the chat's patience ends at 3 s anyway
 
 SQLITE_SENTENCES = {
     "SQLITE_BUSY": (
@@ -30,7 +32,11 @@ SQLITE_SENTENCES["SQLITE_PERM"] = SQLITE_SENTENCES["SQLITE_READONLY"]
 
 
 def storage_error(error: SQLAlchemyError, where: str) -> StorageError | None:
-    """The StorageError for what a driver raised; None for a mistake of ours."""
+    """The StorageError for what a driver or the queue raised; None for a mistake of ours."""
+    if isinstance(error, QueueTimeoutError):
+        return StorageError(
+            f"The database {where} has been busy for {QUEUE_TIMEOUT_S} s; try again in a moment"
+        )
     if not isinstance(error, DBAPIError):
         return None
     name: str = getattr(error.orig, "sqlite_errorname", None) or ""

@@ -110,6 +110,10 @@ class Polls:
         """The polls on a hole, oldest first."""
         return await self._many(polls.c.community_id == community_id, polls.c.hole_key == hole_key)
 
+    async def closed_since(self, at: datetime) -> list[Poll]:
+        """The polls of all communities that closed at ``at`` or later, oldest first."""
+        return await self._many(polls.c.state == "closed", polls.c.closed_at >= at)
+
     async def vote(self, message_id: int, member_id: int, answer: int, *, added: bool) -> bool:
         """Keep a vote given or taken back.
 
