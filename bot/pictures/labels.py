@@ -107,13 +107,17 @@ class Labels:
         """What boxes from ``low`` to ``high`` (m, 2) would cover and cross."""
         within = self.within
         outside = (low < (within.left, within.top)) | (high > (within.right, within.bottom))
-        cost = np.where(outside.any(axis=1), OUTSIDE, 0.0)
-        low, high = low[:, None] - CLEAR_PX, high[:, None] + CLEAR_PX
+        cost = np.where(outside[:, 0] | outside[:, 1], OUTSIDE, 0.0)
+        left, top = (low - CLEAR_PX).T[..., None]
+        right, bottom = (high + CLEAR_PX).T[..., None]
         if self.taken:
-            taken = np.array([(b.left, b.top, b.right, b.bottom) for b in self.taken])
-            common = np.minimum(high, taken[:, 2:]) - np.maximum(low, taken[:, :2])
-            cost += COVERED * np.clip(common, 0.0, None).prod(axis=2).sum(axis=1)
-        inside = ((self._drawn > low) & (self._drawn < high)).all(axis=2)
+            taken = np.array([(b.left, b.top, b.right, b.bottom) for b in self.taken]).T
+            across = np.minimum(right, taken[2]) - np.maximum(left, taken[0])
+            down = np.minimum(bottom, taken[3]) - np.maximum(top, taken[1])
+            common = np.maximum(across, 0.0) * np.maximum(down, 0.0)
+            cost += COVERED * common.sum(axis=1)
+        x, y = self._drawn.T
+        inside = (x > left) & (x < right) & (y > top) & (y < bottom)
         return cost + inside @ self._dear
 
     def _draw(self, lines: list[Line], box: Box) -> None:
