@@ -9,7 +9,7 @@ with differences for the first Jacobian, then Broyden's rank-one updates; each r
 of the whole batch.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Rows = NDArray[np.intp]
 
-MOST_ROUNDS = 15  # of a pass; the questions of tests/bench/aim.py need 5 in all
+MOST_ROUNDS = 15  # with coarse steps; the questions of tests/bench/aim.py need 6
 LEAST_FACTOR, MOST_FACTOR = 0.15, 2.5  # of full speed; wider than any kit allows
 MOST_AZIMUTH_RAD = 1.3
 FARTHEST_M = 1e6
@@ -31,19 +31,9 @@ LARGEST_STEP = 0.25  # per round, of ln f and in rad
 HARDER = np.array([[0.1], [0.0]])  # the move of a shot that stayed below its target
 LEAST = np.array([[np.log(LEAST_FACTOR)], [-MOST_AZIMUTH_RAD]])
 MOST = np.array([[np.log(MOST_FACTOR)], [MOST_AZIMUTH_RAD]])
-
-
-@dataclass(frozen=True)
-class Pass:
-    """One pass of the solve: the flight's step and how near the target the ball must land."""
-
-    step_s: float
-    solved_m: float
-
-
-FAR = Pass(step_s=0.8, solved_m=0.3)
-NEAR = Pass(step_s=0.4, solved_m=5e-3)  # a step of .4 s lands within 4 mm of one of .2 s
-FINE = Pass(step_s=STEP_S, solved_m=1e-2)
+COARSE_STEP_S = 0.6  # lands within 3 cm of the fine step, most shots within 2 mm
+COARSE_M, SOLVED_M = 0.005, 0.01  # how near the target a shot must land, with coarse and fine steps
+MOST_CORRECTIONS = 4  # with fine steps; each takes a miss to a twentieth or less
 
 
 @dataclass(frozen=True)
@@ -151,7 +141,7 @@ def require_solved(*, aims: Aims, questions: Questions, row: int = 0) -> None:
     if aims.solved[row]:
         return
     miss = float(aims.miss_m[row])
-    if aims.flight.reached[row] and miss < 2 * FINE.solved_m:  # only the still-air shot is lost
+    if aims.flight.reached[row] and miss < 2 * SOLVED_M:  # only the still-air shot is lost
         reason = "without its wind this shot would not come up to the target"
         raise NotConvergedError(reason, aims.rounds, miss)
     wind = float(questions.wind_mps[row])
@@ -172,27 +162,29 @@ class _Search:
         self.reached = np.zeros(len(questions), dtype=np.bool_)
 
     def run(self) -> Aims:
-        """Refine the guess until every question is solved or the rounds are used up.
+        """Find the swings with coarse steps, then answer with fine ones.
 
-        Far and near passes find the swing with coarse steps; the fine flight that makes the answer
-        then tells whether it lands on the target, which only a few need another pass for.
+        A fine answer that lands too far off moves by one more Newton step and is given again.
         """
         jacobian = self._first_round()
-        rounds = self._refine(jacobian, np.arange(len(self.questions)), FAR)
-        hopeful = self._solved(FAR.solved_m)
-        self.gap, self.reached = self._gap(self.guess, self.questions, self.wind, NEAR.step_s)
-        rounds += 1 + self._refine(jacobian, np.flatnonzero(hopeful), NEAR)
-        aims = self._aims(rounds)
-        late = np.flatnonzero(hopeful & ~self._solved(FINE.solved_m))
-        if late.size:
-            aims = self._aims(rounds + self._refine(jacobian, late, FINE))
-        return aims
+        rounds = self._refine(jacobian)
+        hopeful = self._solved(COARSE_M)
+        landing = self._answer(np.arange(len(self.questions)))
+        for _ in range(MOST_CORRECTIONS):
+            late = np.flatnonzero(hopeful & ~self._solved(SOLVED_M))
+            if not late.size:
+                break
+            move = _solve_two(jacobian[..., late], -self.gap[:, late])
+            self.guess[:, late] += np.clip(move, -LARGEST_STEP, LARGEST_STEP)
+            _put(landing, late, self._answer(late))
+            rounds += 1
+        return self._aims(landing, rounds)
 
     def _solved(self, solved_m: float) -> Flags:
         return (np.abs(self.gap) < solved_m).all(axis=0) & self.reached
 
-    def _refine(self, jacobian: Array, rows: Rows, pass_: Pass) -> int:
-        """Newton steps on those of ``rows`` that are still open; returns the rounds it took.
+    def _refine(self, jacobian: Array) -> int:
+        """Newton steps on the questions that are still open; returns the rounds it took.
 
         A step that ends farther off, or in a shot that does not come down at its target's height,
         is not taken and the next one is halved; so the guess is always the best try. Before any
@@ -200,16 +192,14 @@ class _Search:
         """
         share = np.ones(len(self.questions))
         for rounds in range(MOST_ROUNDS):
-            open_ = rows[~self._solved(pass_.solved_m)[rows]]
+            open_ = np.flatnonzero(~self._solved(COARSE_M))
             if not open_.size:
                 return rounds
             gap, reached, before = self.gap[:, open_], self.reached[open_], self.guess[:, open_]
             move = np.where(reached, _solve_two(jacobian[..., open_], -gap), HARDER)
             move = share[open_] * np.clip(move, -LARGEST_STEP, LARGEST_STEP)
             guess = np.clip(before + move, LEAST, MOST)
-            later, landed = self._gap(
-                guess, self.questions.take(open_), self.wind[:, open_], pass_.step_s
-            )
+            later, landed = self._gap(guess, self.questions.take(open_), self.wind[:, open_])
             change = _broyden(jacobian[..., open_], guess - before, later - gap)
             jacobian[..., open_] += np.where(reached & landed, change, 0.0)
             nearer = landed & (np.hypot(*later) < np.hypot(*gap))
@@ -220,37 +210,36 @@ class _Search:
             self.reached[kept] = landed[taken]
         return MOST_ROUNDS
 
-    def _aims(self, rounds: int) -> Aims:
-        """The answer at the guess: three fine flights, of which that in the wind is the measure."""
-        questions = self.questions
-        count = len(questions)
-        stock = replace(
-            questions,
-            height_m=np.zeros(count),
-            spin_factor=np.ones(count),
-            tilt_rad=np.zeros(count),
-        )
-        thrice = questions.joined(questions).joined(stock)
-        still = np.zeros((3, 2 * count))
-        landing = self._fly(
-            np.tile(self.guess, 3),
-            thrice,
-            np.concatenate((self.wind, still), axis=1),
-        )
-        flight, calm = _part(landing, 0, count), _part(landing, count, 2 * count)
-        level = _part(landing, 2 * count, 3 * count)
-        self.gap = np.stack((flight.long_m - questions.distance_m, flight.right_m))
-        self.reached = flight.reached
+    def _answer(self, rows: Rows) -> Landing:
+        """Three fine flights of each guess, one kind after the other, and the gap of the first.
+
+        In the wind, without it, and the plain swing without it over level ground.
+        """
+        asked = self.questions.take(rows)
+        none, one = np.zeros(len(asked)), np.ones(len(asked))
+        plain = replace(asked, height_m=none, spin_factor=one, tilt_rad=none)
+        wind = np.zeros((3, 3 * len(asked)))
+        wind[:, : len(asked)] = self.wind[:, rows]
+        guess = np.tile(self.guess[:, rows], 3)
+        landing = self._fly(guess, asked.joined(asked).joined(plain), wind, STEP_S)
+        blown = _part(landing, 0, len(asked))
+        self.gap[:, rows] = blown.long_m - asked.distance_m, blown.right_m
+        self.reached[rows] = blown.reached
+        return landing
+
+    def _aims(self, landing: Landing, rounds: int) -> Aims:
+        count = len(self.questions)
+        blown, calm, plain = (_part(landing, i * count, (i + 1) * count) for i in range(3))
         return Aims(
-            allowance_long_m=calm.long_m - flight.long_m,
-            allowance_right_m=calm.right_m - flight.right_m,
-            plays_m=np.hypot(level.long_m, level.right_m) - self.gap[0],
+            allowance_long_m=calm.long_m - blown.long_m,
+            allowance_right_m=calm.right_m - blown.right_m,
+            plays_m=np.hypot(plain.long_m, plain.right_m) - self.gap[0],
             speed_factor=np.exp(self.guess[0]),
             azimuth_rad=self.guess[1],
-            flight=flight,
+            flight=blown,
             still=calm,
             miss_m=np.hypot(*self.gap),
-            solved=self._solved(FINE.solved_m) & calm.reached,
+            solved=self._solved(SOLVED_M) & calm.reached,
             rounds=rounds,
         )
 
@@ -270,7 +259,7 @@ class _Search:
         guess = np.tile(self.guess, 3)
         guess[0, count : 2 * count] += NUDGE
         guess[1, 2 * count :] += NUDGE
-        gap, reached = self._gap(guess, thrice, np.tile(self.wind, 3), FAR.step_s)
+        gap, reached = self._gap(guess, thrice, np.tile(self.wind, 3))
         base = gap[:, :count]
         jacobian = np.empty((2, 2, count))
         jacobian[:, 0] = (gap[:, count : 2 * count] - base) / NUDGE
@@ -282,19 +271,11 @@ class _Search:
         self.gap, self.reached = base, reached[:count]
         return np.where(good, jacobian, fallback)
 
-    def _gap(
-        self,
-        guess: Array,
-        questions: Questions,
-        wind: Array,
-        step_s: float,
-    ) -> tuple[Array, Flags]:
-        landing = self._fly(guess, questions, wind, step_s)
+    def _gap(self, guess: Array, questions: Questions, wind: Array) -> tuple[Array, Flags]:
+        landing = self._fly(guess, questions, wind, COARSE_STEP_S)
         return np.stack((landing.long_m - questions.distance_m, landing.right_m)), landing.reached
 
-    def _fly(
-        self, guess: Array, questions: Questions, wind: Array, step_s: float = STEP_S
-    ) -> Landing:
+    def _fly(self, guess: Array, questions: Questions, wind: Array, step_s: float) -> Landing:
         launch = part_shot(
             full=questions.full,
             speed_factor=np.exp(guess[0]),
@@ -329,6 +310,14 @@ def _broyden(jacobian: Array, move: Array, change: Array) -> Array:
     size = (move * move).sum(axis=0)
     error = change - np.einsum("ijn,jn->in", jacobian, move)
     return error[:, None] * move[None] / np.where(size > 1e-16, size, np.inf)
+
+
+def _put(landing: Landing, rows: Rows, part: Landing) -> None:
+    """Write the three kinds of flight of some rows over those in ``landing``."""
+    count = landing.reached.shape[0] // 3
+    index = np.concatenate((rows, rows + count, rows + 2 * count))
+    for field in fields(Landing):
+        getattr(landing, field.name)[index] = getattr(part, field.name)
 
 
 def _part(landing: Landing, start: int, end: int) -> Landing:
