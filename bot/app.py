@@ -19,6 +19,8 @@ from bot.book.line_cog import LineCog
 from bot.book.line_desk import LineDesk
 from bot.book.service import Book
 from bot.chat.respond import on_tree_error
+from bot.draw.cog import DrawCog
+from bot.draw.desk import DrawDesk
 from bot.equal.cog import EqualCog
 from bot.forme.cog import ForMeCog
 from bot.forme.desk import ForMeDesk
@@ -31,6 +33,11 @@ from bot.learning.learner import Learner
 from bot.learning.ledger import Ledger
 from bot.notes.cog import NotesCog
 from bot.notes.press import NotesPress
+from bot.pictures.press import Press
+from bot.polls.booth import PollBooth
+from bot.polls.cog import PollCog
+from bot.polls.desk import PollDesk
+from bot.polls.watch import PollWatch
 from bot.post.postman import Postman
 from bot.roles.check import Roles
 from bot.roles.setup_cog import SetupCog
@@ -62,6 +69,7 @@ class House:
     outbox: Outbox
     learner: Learner
     ledger: Ledger
+    draw: DrawDesk
 
 
 async def open_house(settings: Settings) -> House:
@@ -75,13 +83,17 @@ async def open_house(settings: Settings) -> House:
     ledger = Ledger(store)
     learner = Learner(kits=kits, sums=VectorSums(db), ledger=ledger)
     kits.teach(learner.beliefs)
+    bags = BagShelf(Bags(db))
+    book = Book(db=db, choices=choices, kits=kits)
+    press = Press(in_thread=settings.draw_in_thread)
     return House(
         db=db,
         kits=kits,
-        bags=BagShelf(Bags(db)),
+        bags=bags,
         choices=choices,
         roles=Roles(store),
-        book=Book(db=db, choices=choices, kits=kits),
+        book=book,
+        draw=DrawDesk(press=press, book=book, kits=kits, bags=bags),
         outbox=Outbox(db),
         learner=learner,
         ledger=ledger,
@@ -94,6 +106,7 @@ def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     return [
         *_book_cogs(house, bot),
         _learning_cog(house),
+        DrawCog(bot=bot, desk=house.draw),
         WindCog(desk),
         EqualCog(desk),
         BagCog(kits=house.kits, bags=house.bags),
@@ -118,9 +131,21 @@ def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
         SetupCog(roles=roles, book=book),
         EventCog(EventDesk(book=book, kits=kits, bags=bags), roles, bags),
         LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles),
-        ForMeCog(bot=bot, desk=ForMeDesk(book=book, kits=kits, bags=bags)),
+        ForMeCog(bot=bot, desk=ForMeDesk(book=book, kits=kits, bags=bags), draw=house.draw),
         NotesCog(bot=bot, press=press, postman=postman, bags=bags, roles=roles),
+        _poll_cog(house, bot, press=press, postman=postman),
     ]
+
+
+def _poll_cog(
+    house: House, bot: commands.Bot, *, press: NotesPress, postman: Postman
+) -> commands.Cog:
+    """Polls, which speak on the notes too."""
+    desk = PollDesk(db=house.db, book=house.book, outbox=house.outbox)
+    press.extras.append(desk.note_lines)
+    booth = PollBooth(bot)
+    watch = PollWatch(desk=desk, booth=booth, postman=postman, press=press)
+    return PollCog(bot=bot, desk=desk, booth=booth, watch=watch, roles=house.roles)
 
 
 class Leeward(commands.Bot):
@@ -159,6 +184,7 @@ class Leeward(commands.Bot):
                 await asyncio.wait_for(self.house.book.all_told(), LAST_WORDS_S)
         await super().close()
         if self.house is not None:
+            await self.house.draw.press.close()
             await self.house.db.close()
             self.house = None
 

@@ -22,6 +22,7 @@ class Settings(Model):
     token: SecretStr | None = None
     database: str | None = None
     kit: Path = DEMO_KIT
+    draw_in_thread: bool = False  # a simulated Discord can't wait for processes
 
 
 def settings_from(environment: Mapping[str, str] | None = None) -> Settings:

@@ -60,7 +60,7 @@ async def practice(settings: Settings, *, port: int | None) -> None:
     kit = load_kit(settings.kit)
     with tempfile.TemporaryDirectory(prefix="leeward-") as folder:
         url = settings.database or f"sqlite:///{Path(folder) / 'practice.sqlite3'}"
-        own = settings.model_copy(update={"database": url})
+        own = settings.model_copy(update={"database": url, "draw_in_thread": True})
         await open_ground(
             make_bot=lambda: make_bot(own),
             world=world(kit),

@@ -7,6 +7,8 @@ import discord
 from discord.ext import commands
 
 from bot.chat.respond import Interaction, answer_error, respond
+from bot.draw.desk import DrawDesk
+from bot.draw.message import with_pictures
 from bot.forme.card import forme_embed
 from bot.forme.desk import ForMe, ForMeDesk, Opening
 from shared.quantities import Speed, Wind
@@ -23,13 +25,18 @@ class HasDesk(Protocol):
     """The cog that holds the desk, found again by a button of an earlier life."""
 
     desk: ForMeDesk
+    draw: DrawDesk
 
 
-def _desk(interaction: Interaction) -> ForMeDesk:
+def _cog(interaction: Interaction) -> HasDesk:
     bot = interaction.client
     cog = bot.get_cog(COG) if isinstance(bot, commands.Bot) else None
     assert isinstance(cog, HasDesk)
-    return cog.desk
+    return cog
+
+
+def _desk(interaction: Interaction) -> ForMeDesk:
+    return _cog(interaction).desk
 
 
 class ForMeButton(discord.ui.DynamicItem[Button], template=r"forme\|(?P<hole>\d+)\|(?P<event>.+)"):
@@ -132,9 +139,11 @@ class WindForm(discord.ui.Modal):
 async def _answer(
     interaction: Interaction, event: str, hole: int, variant: str, wind: str | Wind
 ) -> None:
-    desk = _desk(interaction)
+    cog = _cog(interaction)
+    desk = cog.desk
     community = interaction.guild_id or 0
     try:
+        await interaction.response.defer(ephemeral=True, thinking=True)
         found = await desk.answer(
             community_id=community,
             member_id=interaction.user.id,
@@ -144,9 +153,9 @@ async def _answer(
             wind=wind,
         )
         caddie = await desk.kits.caddie(community)
-        await respond(
-            interaction, embed=forme_embed(found, caddie), view=_others(found), ephemeral=True
-        )
+        pictures = await cog.draw.line(caddie, found.line, found.units)
+        embeds, files = with_pictures(forme_embed(found, caddie), pictures)
+        await respond(interaction, embeds=embeds, files=files, view=_others(found), ephemeral=True)
     except Exception as error:
         await answer_error(interaction, error)
 

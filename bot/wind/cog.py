@@ -6,6 +6,7 @@ from discord.ext import commands
 from bot.cards.answer import answer_lines
 from bot.cards.embeds import answer_embed
 from bot.chat.respond import Interaction, choices, respond
+from bot.draw.cog import picture_text, picture_view
 from bot.kit.names import balls_like, clubs_like
 from bot.wind.desk import WindDesk
 
@@ -75,4 +76,8 @@ class WindCog(commands.Cog):
             community_id=interaction.guild_id or 0, member_id=interaction.user.id, text=text
         )
         lines = answer_lines(reply.answer, units=reply.units, mark=reply.mark)
-        await respond(interaction, embed=answer_embed(lines), ephemeral=private)
+        view = picture_view(picture_text(reply.answer))
+        if view is None:
+            await respond(interaction, embed=answer_embed(lines), ephemeral=private)
+        else:
+            await respond(interaction, embed=answer_embed(lines), view=view, ephemeral=private)

@@ -47,7 +47,7 @@ def bodies_within_limits(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 @pytest.fixture
 def settings(tmp_path: Path) -> Settings:
-    return Settings(database=f"sqlite:///{tmp_path / 'leeward.sqlite3'}")
+    return Settings(database=f"sqlite:///{tmp_path / 'leeward.sqlite3'}", draw_in_thread=True)
 
 
 @pytest.fixture

@@ -1,0 +1,82 @@
+"""What is to be drawn, from the book and the caddie. Knows no Discord."""
+
+import asyncio
+from dataclasses import dataclass
+
+from bot.bag.shelf import BagShelf
+from bot.book.service import Book
+from bot.caddie.adapt import AdaptedLine
+from bot.caddie.caddie import Caddie
+from bot.draw.guide_of import guide_of
+from bot.draw.line_pictures import line_scenes
+from bot.guide.model import Guide
+from bot.kit.names import club_name
+from bot.kit.shelf import KitShelf
+from bot.pictures.press import Picture, Press
+from bot.pictures.sheet_scene import SheetScene, make_sheet
+from shared.errors import EngineError
+from shared.shot_text import parse, require_question
+from shared.units import UnitSystem
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A wind sheet as a picture and as numbers."""
+
+    picture: Picture
+    csv: str
+    scene: SheetScene
+
+
+class DrawDesk:
+    """Draws for members: their answers, lines, sheets and guides."""
+
+    def __init__(self, *, press: Press, book: Book, kits: KitShelf, bags: BagShelf) -> None:
+        self.press = press
+        self.book = book
+        self.kits = kits
+        self.bags = bags
+
+    async def question(self, community_id: int, member_id: int, text: str) -> Picture:
+        """The picture of a wind question's answer. Errors: those of the question."""
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        shot = parse(text, kit=caddie.kit)
+        require_question(shot, text, kit=caddie.kit)
+        answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
+        return await self.press.answer_picture(caddie, answer, units=bag.units)
+
+    async def line(self, caddie: Caddie, line: AdaptedLine, units: UnitSystem) -> list[Picture]:
+        """Pictures of a line's shots; none where drawing fails, for the words are enough."""
+        try:
+            scenes = await asyncio.to_thread(line_scenes, caddie, line, units)
+            return list(await asyncio.gather(*(self.press.shot_picture(s) for s in scenes)))
+        except EngineError:
+            return []
+
+    async def sheet(self, community_id: int, member_id: int, club: str | None) -> Sheet:
+        """The wind sheet of a club or the whole bag. Errors: InputError for a club unknown."""
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        clubs = (club_name(caddie.kit, club),) if club else ()
+        scene = await asyncio.to_thread(make_sheet, caddie, bag, clubs=clubs)
+        return Sheet(await self.press.wind_sheet(scene), scene.csv(), scene)
+
+    async def guide(self, community_id: int, member_id: int, *, mine: bool) -> Guide:
+        """The current round as a guide: for the member, or for the bags the lines were tested with.
+
+        Errors: InputError without an event.
+        """
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        event, round_ = await self.book.current(community_id)
+        division = await self.book.division_of(community_id, member_id)
+        return await asyncio.to_thread(
+            guide_of,
+            caddie=caddie,
+            event=event,
+            round_=round_,
+            division=division,
+            bag=bag if mine else None,
+            units=bag.units,
+        )
