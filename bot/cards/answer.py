@@ -10,7 +10,7 @@ FOR_WHOM = (
     "For video and simulator golf. In a round under the Rules of Golf (4.3a) a device may not "
     "recommend a line or a club."
 )
-LONGEST_SUGGESTION = 100
+LONGEST_SUGGESTION = 99
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ def answer_lines(answer: Answer, *, units: UnitSystem, mark: str) -> AnswerLines
     """The lines of an answer in the reader's units; ``mark`` is the kit's name for a mark."""
     return AnswerLines(
         headline=headline(answer, units=units, mark=mark),
-        asked=f"{answer.text} ({answer.grade}, {answer.ball} ball)",
+        asked=_asked(answer),
         rows=(
             ("Plays", _plays(answer, units)),
             ("Drift", _drift(answer, units)),
@@ -47,13 +47,23 @@ def headline(answer: Answer, *, units: UnitSystem, mark: str) -> str:
 
 
 def suggestion(answer: Answer, *, units: UnitSystem, mark: str) -> str:
-    """The whole answer in one line of at most 100 characters."""
+    """The whole answer in one line of fewer than 100 characters."""
     plays = length(answer.plays_yd, units, 0)
     allowance = answer.allowance
     aim = offset(right=allowance.right_marks, long=allowance.long_marks, unit=f"{mark}s")
     aimed = "straight" if aim == "none" else aim
     line = f"Aim {aimed} · plays {plays} · {answer.club} ({answer.grade})"
     return line if len(line) <= LONGEST_SUGGESTION else line[: LONGEST_SUGGESTION - 1] + "…"
+
+
+def _asked(answer: Answer) -> str:
+    """The shot, with the grade and the ball that the bag or the kit filled in."""
+    unsaid: list[str] = []
+    if answer.grade != answer.shot.grade:
+        unsaid.append(answer.grade)
+    if answer.ball != answer.shot.ball:
+        unsaid.append(f"{answer.ball} ball")
+    return f"{answer.text} ({', '.join(unsaid)})" if unsaid else answer.text
 
 
 def _plays(answer: Answer, units: UnitSystem) -> str:
