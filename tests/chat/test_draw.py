@@ -1,0 +1,90 @@
+"""Pictures in the chat: under an answer, on a For-me card, as a sheet, as a guide."""
+
+import io
+from typing import Any
+
+from PIL import Image
+
+from tests.chat.asking import refused
+from tests.chat.conftest import Stage
+from tests.chat.test_notes import cup, publish
+
+__all__ = ["cup"]
+MOST_BYTES = 150_000
+
+
+async def files_of(message: Any) -> dict[str, tuple[bytes, str]]:
+    return {
+        each.filename: (await each.read(), each.description or "") for each in message.attachments
+    }
+
+
+def is_picture(data: bytes) -> bool:
+    with Image.open(io.BytesIO(data)) as image:
+        return image.format == "PNG" and image.width >= 390
+
+
+async def test_an_answer_has_a_picture_one_press_away_after_a_restart_too(stage: Stage) -> None:
+    asked = await stage.tamsin.slash(
+        stage.questions, "wind", question="8.4 mph from 2, 5-iron, 165"
+    )
+    await stage.restart()
+    pressed = await stage.odile.click(asked.response, label="Picture")
+    assert pressed.ephemeral
+    message = pressed.response
+    assert message.embeds[0].description == "For 8.4 mph from 2, 5-iron (ash), 165 yd, ball plover"
+    data, alt = (await files_of(message))["shot.png"]
+    assert is_picture(data) and len(data) <= MOST_BYTES
+    assert "right" in alt and "2 o'clock" in alt
+
+
+async def test_a_for_me_card_shows_each_shot(cup: Stage) -> None:
+    await publish(cup, hole=1)
+    form = await cup.tamsin.click(cup.notes.last_message, label="For me")
+    answer = await cup.tamsin.submit_modal(form, {"wind": "7 mph from 2", "line": "A"})
+    files = await files_of(answer.response)
+    assert sorted(files) == ["shot1.png", "shot2.png"]
+    for data, alt in files.values():
+        assert is_picture(data) and len(data) <= MOST_BYTES and len(alt) > 60
+    urls = [embed.image.url for embed in answer.response.embeds]
+    assert len(urls) == 2 and all(urls)
+
+
+async def test_a_sheet_comes_as_a_picture_and_as_numbers(stage: Stage) -> None:
+    await stage.tamsin.slash(stage.questions, "bag", club="7-iron", grade="yew")
+    asked = await stage.tamsin.slash(stage.questions, "sheet", club="7i")
+    files = await files_of(asked.response)
+    assert is_picture(files["wind-sheet.png"][0])
+    rows = files["wind-sheet.csv"][0].decode().splitlines()
+    assert rows[0].startswith("club,grade,ball,carry_yd,wind_mph,from_clock")
+    assert rows[1].startswith("7-iron,yew,plover,145.0,4.00,12,0,yes,")
+    assert len(rows) == 1 + 4 * 12 * 4
+
+
+async def test_a_sheet_of_the_whole_bag_has_every_club(stage: Stage) -> None:
+    asked = await stage.tamsin.slash(stage.questions, "sheet")
+    rows = (await files_of(asked.response))["wind-sheet.csv"][0].decode().splitlines()
+    assert {row.split(",")[0] for row in rows[1:]} >= {"driver", "5-iron", "sand wedge"}
+
+
+async def test_an_unknown_club_gets_a_sentence(stage: Stage) -> None:
+    assert "no club by this name" in await refused(stage, stage.tamsin, "sheet", club="spoon")
+
+
+async def test_the_guide_comes_as_pdf_picture_and_text_the_same_each_time(cup: Stage) -> None:
+    first = await cup.tamsin.slash(cup.questions, "guide")
+    again = await cup.tamsin.slash(cup.questions, "guide")
+    pdf = (await files_of(first.response))["guide.pdf"][0]
+    assert pdf.startswith(b"%PDF-") and pdf == (await files_of(again.response))["guide.pdf"][0]
+    assert "Windlass Cup, Opening round" in first.response.content
+    assert "9 holes, with the bags the lines were tested with" in first.response.content
+    text = await cup.tamsin.slash(cup.questions, "guide", mine=True, form="text for a forum")
+    said = (await files_of(text.response))["guide.md"][0].decode()
+    assert "Slipway" in said and "Gull's Table" in said
+    picture = await cup.tamsin.slash(cup.questions, "guide", form="picture")
+    assert is_picture((await files_of(picture.response))["guide-1.png"][0])
+
+
+async def test_a_guide_without_an_event_says_how_to_get_one(stage: Stage) -> None:
+    said = await refused(stage, stage.tamsin, "guide")
+    assert "No event is loaded here yet" in said
