@@ -1,6 +1,7 @@
 """Hole notes as they stand in the notes channel: embed and buttons, kept right by the outbox."""
 
 import asyncio
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
 import discord
@@ -14,6 +15,7 @@ from bot.caddie.adapt import Case
 from bot.caddie.caddie import Caddie
 from bot.caddie.ceilings import line_ceilings
 from bot.caddie.lines import read_line
+from bot.cards.plain import size
 from bot.forme.buttons import forme_id
 from bot.kit.shelf import KitShelf
 from bot.notes.ceiling_words import ceiling_sentence
@@ -25,7 +27,11 @@ from shared.errors import InputError, LeewardError
 from shared.units import UnitSystem
 from storage.outbox import Message, Outbox
 
-MOST_FIELD = 1024
+MOST_FIELD, MOST_DESCRIPTION, MOST_EMBED = 1024, 4096, 6000
+CEILINGS = "Ceilings"
+
+Extra = Callable[[int, Event, Hole], Awaitable[list[str]]]
+"""What another feature has to say on a hole's note: lines, for a community's event and hole."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +51,7 @@ class NotesPress:
         self.kits = kits
         self.roles = roles
         self.outbox = outbox
+        self.extras: list[Extra] = []
 
     async def note(
         self,
@@ -75,8 +82,9 @@ class NotesPress:
             units=units,
             mark=caddie.kit.mark.name,
         )
-        if held:
-            embed.add_field(name="Ceilings", value="\n".join(held)[:MOST_FIELD], inline=False)
+        for extra in self.extras:
+            _add_lines(embed, await extra(community_id, asked, hole))
+        _add_ceilings(embed, held)
         return Note(asked, hole, embed)
 
     async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
@@ -125,6 +133,28 @@ class NotesPress:
 def note_key(event: str, number: int) -> str:
     """The outbox key of a hole's note."""
     return f"note/{event_key(event)}/{number:02d}"
+
+
+def _add_lines(embed: discord.Embed, lines: list[str]) -> None:
+    """Lines under the winds, while they fit."""
+    for line in lines:
+        text = f"{embed.description}\n{line}"
+        room = MOST_EMBED - len(embed) - size(line) - 1
+        if room >= 0 and size(text) <= MOST_DESCRIPTION:
+            embed.description = text
+
+
+def _add_ceilings(embed: discord.Embed, held: list[str]) -> None:
+    """How much wind each line holds, in what room is left, line by line."""
+    room = min(MOST_FIELD, MOST_EMBED - len(embed) - size(CEILINGS))
+    said = ""
+    for line in held:
+        more = f"{said}\n{line}" if said else line
+        if size(more) > room:
+            break
+        said = more
+    if said:
+        embed.add_field(name=CEILINGS, value=said, inline=False)
 
 
 def _buttons(note: Note) -> list[dict[str, str]]:
