@@ -4,14 +4,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from bot.caddie.adapt import AdaptedShot
 from bot.caddie.caddie import Caddie
 from bot.caddie.shots import Choice, batch
 from bot.pictures.said import headline
 from engine.flight import wind_vector
 from engine.launch import part_shot
-from engine.law import Shots
+from engine.law import Allowances, Shots
 from engine.path import Paths, trace
-from shared.answer import Answer
+from shared.answer import Allowance, Answer, Offset
 from shared.book import Room
 from shared.shot import Shot
 from shared.units import METRES_PER_YARD, UnitSystem
@@ -48,7 +49,7 @@ class Spread:
 
 @dataclass(frozen=True)
 class Facts:
-    """The flight in the wind: apex, landing angle, time, and the carry it plays like."""
+    """The flight in the wind: apex, landing angle and time."""
 
     apex_m: float
     landing_deg: float
@@ -82,6 +83,24 @@ class ShotScene:
     units: UnitSystem = "yards"
 
 
+@dataclass(frozen=True)
+class Pose:
+    """A shot with its allowance, about to be drawn: what a scene is made from.
+
+    ``facts`` None are taken from the flight.
+    """
+
+    shot: Shot
+    choice: Choice
+    allowance: Allowance
+    margin: Offset
+    plays_yd: float
+    facts: Facts | None = None
+    room: Room | None = None
+    spread: Spread | None = None
+    units: UnitSystem = "yards"
+
+
 def scene_of(
     caddie: Caddie,
     answer: Answer,
@@ -90,53 +109,99 @@ def scene_of(
     room: Room | None = None,
     spread: Spread | None = None,
 ) -> ShotScene:
-    """The scene of an answer of this caddie: its shot flown once more, in the wind and without.
+    """The scene of an answer of this caddie. Not for an event loop: it takes about 20 ms."""
+    flight = answer.flight
+    facts = flight and Facts(flight.apex_yd * METRES_PER_YARD, flight.landing_deg, flight.time_s)
+    pose = Pose(
+        shot=answer.shot,
+        choice=Choice(answer.club, answer.grade, answer.ball),
+        allowance=answer.allowance,
+        margin=answer.margin,
+        plays_yd=answer.plays_yd,
+        facts=facts,
+        room=room,
+        spread=spread,
+        units=units,
+    )
+    return scenes(caddie, [pose])[0]
 
-    Takes about 20 ms of computation: not for an event loop. The aim point is the answer's own.
+
+def adapted_pose(
+    adapted: AdaptedShot, *, units: UnitSystem = "yards", spread: Spread | None = None
+) -> Pose:
+    """A line's shot as its reader hits it, with the note's room."""
+    return Pose(
+        shot=adapted.shot,
+        choice=adapted.choice,
+        allowance=adapted.allowance,
+        margin=adapted.margin,
+        plays_yd=adapted.plays_yd,
+        room=adapted.read.room,
+        spread=spread,
+        units=units,
+    )
+
+
+def scenes(caddie: Caddie, poses: list[Pose]) -> list[ShotScene]:
+    """The scenes of many shots: flown in two batches, in the wind and without.
+
+    The aim points are the poses' own: a chart's or a tested line's may lie off the flown shot's.
     """
-    shot = answer.shot
+    if not poses:
+        return []
     shots = batch(
-        shots=[shot],
-        choices=[Choice(answer.club, answer.grade, answer.ball)],
+        shots=[pose.shot for pose in poses],
+        choices=[pose.choice for pose in poses],
         kit=caddie.kit,
         kit_rack=caddie.kit_rack,
     )
     found = caddie.allow(shots)
-    allowance, margin = answer.allowance, answer.margin
+    paths = _paths(caddie, shots, found)
+    return [_scene(caddie, pose, shots, found, paths, index) for index, pose in enumerate(poses)]
+
+
+def _scene(
+    caddie: Caddie, pose: Pose, shots: Shots, found: Allowances, paths: Paths, index: int
+) -> ShotScene:
     mark = caddie.kit.mark.name
+    charted = bool(caddie.kit_rack.rack.charted[shots.row[index]])
     scene = ShotScene(
-        headline=headline(answer.allowance, mark=mark),
-        shot=_shot_words(answer),
+        headline=headline(pose.allowance, mark=mark),
+        shot=_shot_words(pose),
         mark=mark,
-        mark_m=float(found.mark_m[0]),
-        distance_m=float(shots.distance_m[0]),
-        height_m=float(shots.height_m[0]),
-        aim=_spot(allowance.right_yd, allowance.long_yd),
-        margin=_spot(margin.right_yd, margin.long_yd),
-        plays_m=answer.plays_yd * METRES_PER_YARD,
-        wind_mps=float(shots.wind_mps[0]),
-        wind_from_deg=float(shots.wind_from_deg[0]),
-        room=room,
-        spread=spread,
-        law=answer.law,
-        units=units,
+        mark_m=float(found.mark_m[index]),
+        distance_m=float(shots.distance_m[index]),
+        height_m=float(shots.height_m[index]),
+        aim=_spot(pose.allowance),
+        margin=_spot(pose.margin),
+        plays_m=pose.plays_yd * METRES_PER_YARD,
+        wind_mps=float(shots.wind_mps[index]),
+        wind_from_deg=float(shots.wind_from_deg[index]),
+        room=pose.room if pose.room != Room() else None,
+        spread=pose.spread,
+        law="chart" if charted else "flight",
+        units=pose.units,
     )
-    if not found.aims.solved[0]:
+    if not found.aims.solved[index]:
         return scene
-    factor, azimuth = float(found.aims.speed_factor[0]), float(found.aims.azimuth_rad[0])
-    paths = _paths(caddie, shots, factor, azimuth)
+    still = len(shots) + index
     return replace(
-        scene, flight=_curve(paths, 0), still=_curve(paths, 1), facts=_facts(answer, paths)
+        scene,
+        flight=_curve(paths, index),
+        still=_curve(paths, still) if paths.landing.reached[still] else None,
+        facts=pose.facts or _facts(paths, index),
     )
 
 
-def _spot(right_yd: float, long_yd: float) -> Spot:
-    return Spot(right_yd * METRES_PER_YARD, long_yd * METRES_PER_YARD)
+def _spot(offset: Offset) -> Spot:
+    return Spot(offset.right_yd * METRES_PER_YARD, offset.long_yd * METRES_PER_YARD)
 
 
-def _shot_words(answer: Answer) -> str:
-    parts = [f"{answer.club} ({answer.grade})", f"{answer.ball} ball", *_extras(answer.shot)]
-    return " · ".join(parts)
+def _shot_words(pose: Pose) -> str:
+    choice = pose.choice
+    return " · ".join(
+        [f"{choice.club} ({choice.grade})", f"{choice.ball} ball", *_extras(pose.shot)]
+    )
 
 
 def _extras(shot: Shot) -> list[str]:
@@ -152,21 +217,23 @@ def _extras(shot: Shot) -> list[str]:
     return extras
 
 
-def _paths(caddie: Caddie, shots: Shots, factor: float, azimuth: float) -> Paths:
-    """The shot in its wind and in still air, as one batch of two."""
-    rows = caddie.kit_rack.rack.take(np.repeat(shots.row, 2))
+def _paths(caddie: Caddie, shots: Shots, found: Allowances) -> Paths:
+    """Paths of all shots in their winds, then of all in still air."""
+    twice = np.tile(np.arange(len(shots)), 2)
+    windy = np.repeat((1.0, 0.0), len(shots))
+    rows = caddie.kit_rack.rack.take(shots.row[twice])
     launch = part_shot(
         full=rows.full,
-        speed_factor=np.full(2, factor),
-        azimuth_rad=np.full(2, azimuth),
-        spin_factor=np.repeat(shots.spin_factor, 2),
-        tilt_rad=np.repeat(shots.tilt_rad, 2),
+        speed_factor=found.aims.speed_factor[twice],
+        azimuth_rad=found.aims.azimuth_rad[twice],
+        spin_factor=shots.spin_factor[twice],
+        tilt_rad=shots.tilt_rad[twice],
     )
     wind = wind_vector(
-        speed_mps=shots.wind_mps[0] * rows.wind_share * np.array([1.0, 0.0]),
-        from_deg=np.repeat(shots.wind_from_deg, 2),
+        speed_mps=shots.wind_mps[twice] * rows.wind_share * windy,
+        from_deg=shots.wind_from_deg[twice],
     )
-    return trace(launch=launch, wind_mps=wind, height_m=np.repeat(shots.height_m, 2), steps=STEPS)
+    return trace(launch=launch, wind_mps=wind, height_m=shots.height_m[twice], steps=STEPS)
 
 
 def _curve(paths: Paths, index: int) -> Curve:
@@ -174,9 +241,10 @@ def _curve(paths: Paths, index: int) -> Curve:
     return Curve(right_m=right, long_m=along, up_m=up)
 
 
-def _facts(answer: Answer, paths: Paths) -> Facts:
-    if answer.flight is not None:
-        flight = answer.flight
-        return Facts(flight.apex_yd * METRES_PER_YARD, flight.landing_deg, flight.time_s)
+def _facts(paths: Paths, index: int) -> Facts:
     landing = paths.landing
-    return Facts(float(landing.apex_m[0]), float(landing.descent_deg[0]), float(landing.time_s[0]))
+    return Facts(
+        float(landing.apex_m[index]),
+        float(landing.descent_deg[index]),
+        float(landing.time_s[index]),
+    )

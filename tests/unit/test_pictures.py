@@ -13,13 +13,10 @@ from PIL import Image
 from bot.caddie.caddie import Caddie
 from bot.demo import pictures as demo
 from bot.pictures import alt, style
-from bot.pictures.bars import bars_figure
-from bot.pictures.gain import gain_figure
 from bot.pictures.glyphs import Faces
 from bot.pictures.pad import Box, png
 from bot.pictures.scene import ShotScene, Spot, Spread
 from bot.pictures.shot_picture import CLOSE, SIDE_TOP, shot_figure
-from bot.pictures.trust_scene import Bar, BarsScene, GainScene, GainTrack, Residual
 from bot.settings import DEMO
 from shared.book import Room
 from shared.errors import LeewardError
@@ -261,137 +258,6 @@ def test_every_alt_text_fits_and_agrees_with_its_scene(caddie: Caddie, seed: int
     side = "right" if scene.aim.right_m > 0 else "left"
     if abs(scene.aim.right_m) / per >= 0.05:
         assert f"{abs(scene.aim.right_m) / per:.1f} {unit} {side}" in text
-
-
-# Machado, Oliveira, Fernandes 2009 (IEEE TVCG 15:1291-1298), severity 1; from memory, the rows'
-# sums of one checked below.
-BLINDNESS = {
-    "protan": ((0.152286, 1.052583, -0.204868), (0.114503, 0.786281, 0.099216),
-               (-0.003882, -0.048116, 1.051998)),
-    "deutan": ((0.367322, 0.860646, -0.227968), (0.280085, 0.672501, 0.047413),
-               (-0.011820, 0.042940, 0.968881)),
-    "tritan": ((1.255528, -0.076749, -0.178779), (-0.078411, 0.930809, 0.147602),
-               (0.004733, 0.691367, 0.303900)),
-    "none": ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
-}  # fmt: skip
-
-
-def linear(colour: str) -> np.ndarray:
-    """Linear RGB of an sRGB colour (IEC 61966-2-1)."""
-    share = np.frombuffer(bytes.fromhex(colour[1:]), dtype=np.uint8) / 255
-    return np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
-
-
-def lab(rgb: np.ndarray) -> np.ndarray:
-    """CIE L*a*b* of linear sRGB, D65."""
-    to_xyz = np.array(
-        ((0.4124, 0.3576, 0.1805), (0.2126, 0.7152, 0.0722), (0.0193, 0.1192, 0.9505))
-    )
-    share = to_xyz @ np.clip(rgb, 0, 1) / (to_xyz @ np.ones(3))
-    root = np.where(share > (6 / 29) ** 3, np.cbrt(share), share / (3 * (6 / 29) ** 2) + 4 / 29)
-    return np.array((116 * root[1] - 16, 500 * (root[0] - root[1]), 200 * (root[1] - root[2])))
-
-
-@pytest.mark.parametrize("kind", BLINDNESS)
-def test_inks_differ_for_every_eye(kind: str) -> None:
-    matrix = np.array(BLINDNESS[kind])
-    assert matrix.sum(axis=1) == pytest.approx(1, abs=1e-5)
-    seen = {ink: lab(matrix @ linear(ink)) for ink in (style.INK, style.SEA, style.RUST)}
-    grounds = {ink: lab(matrix @ linear(ink)) for ink in (style.PAPER, style.CARD, style.SAND)}
-    for one in seen:
-        for other in {**seen, **grounds}:
-            if one != other:
-                gap = np.linalg.norm(seen[one] - {**seen, **grounds}[other])
-                assert gap > 18, (one, other)  # 2.3 is a just noticeable difference
-
-
-@pytest.mark.parametrize("ink", [style.INK, style.SOFT, style.SEA, style.RUST])
-@pytest.mark.parametrize("ground", [style.PAPER, style.CARD, style.SHADE])
-def test_words_stand_out_from_their_ground(ink: str, ground: str) -> None:
-    """WCAG 2.1, 1.4.3: a contrast of at least 4.5 for small text."""
-    luminance = [0.0722 * b + 0.7152 * g + 0.2126 * r for r, g, b in (linear(ink), linear(ground))]
-    dark, light = sorted(luminance)
-    assert (light + 0.05) / (dark + 0.05) >= 4.5
-
-
-BARS = BarsScene(
-    "Hole 4: which line to take",
-    "61 tries logged in winds like yours",
-    (
-        Bar("A · low hybrid, run up", 0.42, 0.28, 0.57, "11 of 24 holed"),
-        Bar("B · high 7-iron over the pond to the back shelf, then a putt", 0.31, 0.17, 0.47, "6"),
-        Bar("C · wedge", 0.0, 0.0, 0.16, "0 of 18 holed"),
-    ),
-    "90% interval",
-)
-
-
-def test_bars_end_at_their_value_and_whiskers_at_their_interval(faces: Faces) -> None:
-    drawn = Drawn(bars_figure(BARS, faces))
-    assert drawn.overlaps() == drawn.outside() == []
-    bars = [drawn.box(each) for each in drawn.named("bar")]
-    zero = bars[0].left
-    per_share = (bars[0].right - zero) / 0.42
-    assert bars[1].right - zero == pytest.approx(0.31 * per_share)
-    assert bars[2].width == 0
-    for whisker, bar in zip(drawn.named("interval"), BARS.bars, strict=True):
-        x = drawn.points(whisker)[:2, 0]
-        assert (x - zero) / per_share == pytest.approx((bar.low, bar.high), abs=1e-6)
-    text = alt.bars_alt(BARS)
-    assert "A · low hybrid, run up: 42% (28–57), 11 of 24 holed." in text
-    assert "90% interval" in text
-
-
-def test_no_bars_say_so(faces: Faces) -> None:
-    empty = replace(BARS, bars=())
-    said = {each.text for each in Drawn(bars_figure(empty, faces)).words()}
-    assert "nothing counted yet" in said
-    assert "Nothing counted yet." in alt.bars_alt(empty)
-
-
-def gain_scene(shots: int) -> GainScene:
-    rng = np.random.default_rng(8)
-    count = np.arange(shots + 1)
-    width = 0.4 / np.sqrt(1 + 0.6 * count)
-
-    def track(end: float) -> GainTrack:
-        gain = end + (1 - end) * np.exp(-count / 9)
-        return GainTrack(
-            tuple(count.tolist()), tuple(gain), tuple(gain - width), tuple(gain + width)
-        )
-
-    left = tuple(Residual(int(n), *rng.normal(0, (2, 3))) for n in count[1:])
-    return GainScene(
-        "5-iron: what our shots say", f"{shots} logged", track(1.16), track(0.93), left, "90%"
-    )
-
-
-@pytest.mark.parametrize("shots", [0, 1, 2, 7, 40, 300])
-def test_gain_pictures_hold_whatever_was_logged(faces: Faces, shots: int) -> None:
-    scene = gain_scene(shots)
-    figure = gain_figure(scene, faces)
-    drawn = Drawn(figure)
-    assert drawn.overlaps() == drawn.outside() == []
-    assert min(each.size for each in drawn.words()) >= style.LEAST_TEXT_PX
-    assert len(png(figure)) <= 150_000
-    text = alt.gain_alt(scene)
-    assert f"{scene.across.gain[-1]:.2f}, 90% {scene.across.low[-1]:.2f} to" in text
-    assert f"after {shots} shot{'' if shots == 1 else 's'}" in text
-
-
-def test_a_gain_lies_between_its_edges_and_on_its_scale(faces: Faces) -> None:
-    scene = gain_scene(40)
-    drawn = Drawn(gain_figure(scene, faces))
-    (law,) = drawn.named("the law")
-    one = drawn.points(law)[0, 1]
-    for name, track in (("across", scene.across), ("along", scene.along)):
-        (gain,) = drawn.named(f"{name} gain")
-        low, high = (drawn.points(each)[:, 1] for each in drawn.named(f"{name} interval"))
-        at = drawn.points(gain)[:, 1]
-        assert (high < at).all() and (at < low).all()
-        assert np.sign(one - at[-1]) == np.sign(track.gain[-1] - 1)
-    sizes = [len(list(pieces(drawn.points(each)))) for each in drawn.named("residuals")]
-    assert sizes == [40, 40]
 
 
 def test_the_readmes_pictures_are_there_and_what_the_script_makes(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from shared.bag import Bag
 from shared.shot import Shot
 from shared.shot_text import parse
 from tests.unit.picture_tools import demo_kit, scene_from
-from tests.unit.test_pictures import BARS, gain_scene
+from tests.unit.test_trust_pictures import BARS, gain_scene
 
 
 @pytest.fixture(scope="module")
