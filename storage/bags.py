@@ -8,6 +8,7 @@ from sqlalchemy import Connection, Row, delete, select
 from shared.bag import Bag
 from storage.database import Database
 from storage.dialect import insert
+from storage.pages import in_pages
 from storage.schema import bags
 
 
@@ -23,9 +24,10 @@ class Bags:
 
     async def all_in(self, community_id: int) -> dict[int, Bag]:
         """Every bag of a community by member id."""
-        query = select(bags).where(bags.c.community_id == community_id)
-        rows = await self._db.read(lambda connection: connection.execute(query).all())
-        return {row.member_id: _bag(row) for row in rows}
+        query = select(bags).where(bags.c.community_id == community_id).order_by(bags.c.member_id)
+        return await self._db.read(
+            lambda connection: {row.member_id: _bag(row) for row in in_pages(connection, query)}
+        )
 
     async def put(self, community_id: int, member_id: int, bag: Bag) -> None:
         """Keep this bag in place of whatever was there."""

@@ -11,7 +11,8 @@ from datetime import datetime
 from sqlalchemy import Column, Connection, Table, delete, select, update
 
 from storage.database import Database
-from storage.json import JsonObject
+from storage.json import Json, JsonObject
+from storage.pages import in_pages
 from storage.schema import bags, outbox, results, revisions, votes
 
 
@@ -94,13 +95,17 @@ def _hide_votes(connection: Connection, community_id: int, member_id: int) -> in
 def _rows(
     connection: Connection, trace: _Trace, community_id: int, member_id: int
 ) -> list[JsonObject]:
-    query = select(trace.table).where(
-        trace.table.c.community_id == community_id, trace.who == member_id
+    columns = list(trace.table.columns)
+    query = (
+        select(*columns)
+        .where(trace.table.c.community_id == community_id, trace.who == member_id)
+        .order_by(*trace.table.primary_key)
     )
     return [
-        {
-            name: value.isoformat() if isinstance(value, datetime) else value
-            for name, value in row.items()
-        }
-        for row in connection.execute(query).mappings()
+        {column.name: _plain(value) for column, value in zip(columns, row, strict=True)}
+        for row in in_pages(connection, query)
     ]
+
+
+def _plain(value: Json | datetime) -> Json:
+    return value.isoformat() if isinstance(value, datetime) else value

@@ -15,6 +15,7 @@ from sqlalchemy.sql.dml import ReturningInsert
 from shared.errors import StorageError
 from storage.database import Database
 from storage.dialect import insert, insert_for
+from storage.pages import PAGE
 from storage.played import Played, Result
 from storage.result_rows import from_row, to_row
 from storage.schema import results
@@ -158,7 +159,7 @@ class Results:
         return await self._db.read(lambda connection: _all(connection, query))
 
     async def page(
-        self, community_id: int, *, after_id: int = 0, limit: int = 1000
+        self, community_id: int, *, after_id: int = 0, limit: int = PAGE
     ) -> list[Result]:
         """Results that stand with an id above ``after_id``, in order: for going through all."""
         c = results.c
@@ -220,34 +221,43 @@ def add_results(
     connection: Connection, community_id: int, entries: Sequence[Entry], *, at: datetime
 ) -> int:
     """``Results.add_many``, inside a transaction."""
-    known: set[int] = set()
-    ids = [entry.interaction_id for entry in entries]
-    for start in range(0, len(ids), 500):  # SQLite before 3.32 takes 999 variables
-        c = results.c.interaction_id
-        known.update(connection.execute(select(c).where(c.in_(ids[start : start + 500]))).scalars())
-    fresh = {e.interaction_id: e for e in entries if e.interaction_id not in known}
-    if not fresh:
-        return 0
-    connection.execute(
-        insert(connection, results),
-        [
-            {
-                "community_id": community_id,
-                "member_id": entry.member_id,
-                "author_name": entry.author_name,
-                "interaction_id": entry.interaction_id,
-                "attempt": entry.attempt,
-                "edition": 0,
-                "created_at": at,
-                **to_row(entry.played),
-            }
-            for entry in fresh.values()
-        ],
-    )
-    change = Change(community_id)
-    change.add((entry.played for entry in fresh.values()), sign=1)
+    change, kept = Change(community_id), 0
+    # A page at a time, so that the event loop gets its turn.
+    for start in range(0, len(entries), PAGE):
+        kept += _add_page(connection, community_id, entries[start : start + PAGE], change, at=at)
     change.apply(connection)
-    return len(fresh)
+    return kept
+
+
+def _add_page(
+    connection: Connection,
+    community_id: int,
+    entries: Sequence[Entry],
+    change: Change,
+    *,
+    at: datetime,
+) -> int:
+    c = results.c.interaction_id
+    ids = [entry.interaction_id for entry in entries]
+    known = set(connection.execute(select(c).where(c.in_(ids))).scalars())
+    fresh = {e.interaction_id: e for e in entries if e.interaction_id not in known}
+    rows: list[dict[str, object]] = [
+        {
+            "community_id": community_id,
+            "member_id": entry.member_id,
+            "author_name": entry.author_name,
+            "interaction_id": entry.interaction_id,
+            "attempt": entry.attempt,
+            "edition": 0,
+            "created_at": at,
+            **to_row(entry.played),
+        }
+        for entry in fresh.values()
+    ]
+    if rows:
+        connection.execute(insert(connection, results), rows)
+    change.add((entry.played for entry in fresh.values()), sign=1)
+    return len(rows)
 
 
 def correct_result(

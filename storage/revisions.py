@@ -7,13 +7,16 @@ Nothing is overwritten: a change is a new revision, and an old one comes back as
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
-from typing import Literal
+from functools import cache
+from typing import Any, Literal
 
-from sqlalchemy import ColumnElement, Connection, Row, and_, func, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, func, select
+from sqlalchemy.sql.dml import ReturningInsert
 
 from shared.errors import StorageError
 from storage.database import Database
-from storage.dialect import insert
+from storage.dialect import insert_for
+from storage.pages import PAGE, in_pages
 from storage.schema import revisions
 
 BasedOn = int | None | Literal["newest"]
@@ -190,16 +193,7 @@ def latest_of_kind(
     """The newest revision of every key that starts with ``prefix``, inside a transaction."""
     # Not LIKE: in SQLite it takes A for a, and % and _ for anything.
     starts = func.substr(revisions.c.key, 1, len(prefix)) == prefix
-    here = (revisions.c.community_id == community_id, revisions.c.kind == kind)
-    newest = (
-        select(revisions.c.key, func.max(revisions.c.number).label("number"))
-        .where(*here, starts)
-        .group_by(revisions.c.key)
-        .subquery()
-    )
-    same = and_(revisions.c.key == newest.c.key, revisions.c.number == newest.c.number)
-    query = select(revisions).join(newest, same).where(*here).order_by(revisions.c.key)
-    return [_revision(row) for row in connection.execute(query)]
+    return [_revision(row) for row in in_pages(connection, _newest(community_id, kind, starts))]
 
 
 def append_revision(
@@ -230,9 +224,10 @@ def append_revisions(
     """Keep drafts, inside a transaction that must not survive a RevisionConflict."""
     if len({(draft.kind, draft.key) for draft in drafts}) != len(drafts):
         raise ValueError("two drafts for one key")
+    there = _newest_under(connection, community_id, drafts)
     kept: list[Revision] = []
     for draft in drafts:
-        newest = latest_revision(connection, community_id, draft.kind, draft.key)
+        newest = there.get((draft.kind, draft.key))
         if newest is not None and newest.body == draft.body:
             continue
         number = None if newest is None else newest.number
@@ -256,10 +251,43 @@ def append_revisions(
     return kept
 
 
+def _newest_under(
+    connection: Connection, community_id: int, drafts: Sequence[Draft]
+) -> dict[tuple[str, str], Revision]:
+    """The newest revision under each draft's kind and key that has one."""
+    found: dict[tuple[str, str], Revision] = {}
+    for kind in {draft.kind for draft in drafts}:
+        keys = [draft.key for draft in drafts if draft.kind == kind]
+        for start in range(0, len(keys), PAGE):
+            among = revisions.c.key.in_(keys[start : start + PAGE])
+            for row in connection.execute(_newest(community_id, kind, among)):
+                found[kind, row.key] = _revision(row)
+    return found
+
+
+def _newest(community_id: int, kind: str, which: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
+    """The newest revision of each key of a kind that fulfils ``which``, in order of the keys."""
+    here = (revisions.c.community_id == community_id, revisions.c.kind == kind)
+    newest = (
+        select(revisions.c.key, func.max(revisions.c.number).label("number"))
+        .where(*here, which)
+        .group_by(revisions.c.key)
+        .subquery()
+    )
+    same = and_(revisions.c.key == newest.c.key, revisions.c.number == newest.c.number)
+    return select(revisions).join(newest, same).where(*here).order_by(revisions.c.key)
+
+
 def _insert(connection: Connection, revision: Revision) -> bool:
     # On a server somebody may have taken the number since it was read: then nothing is inserted.
-    statement = insert(connection, revisions).values(asdict(revision)).on_conflict_do_nothing()
-    return connection.execute(statement.returning(revisions.c.id)).one_or_none() is not None
+    statement = _insert_new(connection.dialect.name)
+    return connection.execute(statement, asdict(revision)).one_or_none() is not None
+
+
+@cache
+def _insert_new(dialect: str) -> ReturningInsert[int]:
+    statement = insert_for(dialect, revisions).on_conflict_do_nothing()
+    return statement.returning(revisions.c.id)
 
 
 def _is_at(community_id: int, kind: str, key: str) -> tuple[ColumnElement[bool], ...]:

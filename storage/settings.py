@@ -22,6 +22,12 @@ class CommunitySettings:
         query = select(c.value).where(c.community_id == community_id, c.name == name)
         return await self._db.read(lambda connection: connection.execute(query).scalar())
 
+    async def set_at(self, community_id: int, name: str) -> datetime | None:
+        """When the value under a name was last set; None for one that is not set."""
+        c = settings.c
+        query = select(c.updated_at).where(c.community_id == community_id, c.name == name)
+        return await self._db.read(lambda connection: connection.execute(query).scalar())
+
     async def all(self, community_id: int) -> JsonObject:
         """Every value by its name."""
         query = select(settings.c.name, settings.c.value)
