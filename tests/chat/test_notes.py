@@ -170,7 +170,7 @@ async def test_for_me_moves_the_line_and_says_what_changed_and_why(cup: Stage) -
     assert "Your wind **12 mph from 11**, tested in 8 mph from 1" in embed.description
     second = embed.fields[1]
     assert second.name == "2 · 8-iron, 128 yd, down 4 yd"
-    assert "The note: 2.9 marks" in second.value and "Your wind adds" in second.value
+    assert "The note: 3.3 marks" in second.value and "Your wind adds" in second.value
     assert "8-iron (yew): set up full" in second.value
     assert "The note's 8-iron (oak, plover) was set up full" in second.value
     assert "Margin ± " in second.value
@@ -181,7 +181,7 @@ async def test_in_the_tested_wind_with_the_tested_grades_the_note_stands(cup: St
     await cup.odile.slash(cup.questions, "bag", club="driver", grade="yew")
     await cup.odile.slash(cup.questions, "bag", club="8-iron", grade="oak")
     embed = await for_me(cup, cup.odile, wind="8 mph from 1")
-    assert embed.title == "Hole 1, line A: aim 3.9 marks right, 5.2 long"
+    assert embed.title == "Hole 1, line A: aim 4.3 marks right, 6.4 long"
     assert "Margin: as tested" in embed.fields[0].value
 
 

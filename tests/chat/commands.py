@@ -1,0 +1,50 @@
+"""Every command with options that work, by who may use it. A new command gets a line here."""
+
+from typing import Any
+
+from tests.chat.booking import CUP
+
+MANAGERS: dict[str, dict[str, Any]] = {
+    "setup coach": {},
+    "setup notes": {},
+    "setup show": {},
+}
+COACHES: dict[str, dict[str, Any]] = {
+    "event load": {"file": ("cup.toml", CUP)},
+    "event copy": {"name": "Second Cup"},
+    "event use": {"event": "Windlass Cup"},
+    "event round": {"round": "Closing round"},
+    "event winds": {"division": "Oar"},
+    "line add": {"hole": 4},
+    "line edit": {"hole": 4, "line": "A"},
+    "line status": {"hole": 4, "line": "A", "status": "tested"},
+    "line retire": {"hole": 4, "line": "B"},
+    "publish": {"hole": 4},
+    "poll ask": {"question": "When?", "answers": "Saturday; Sunday"},
+    "poll end": {},
+    "poll hole": {"hole": 4},
+    "gain freeze": {"club": "driver", "reason": "an update"},
+    "gain release": {"club": "driver", "reason": "an update"},
+    "gain leave-out": {"result": 1, "reason": "a slip"},
+    "gain reset": {"club": "driver", "reason": "an update"},
+}
+EVERYBODY: dict[str, dict[str, Any]] = {
+    "aim": {"wind": "8 mph from 2", "club": "5-iron", "distance": "160"},
+    "bag": {},
+    "ceiling": {"hole": 4, "line": "A"},
+    "equal": {"carry": "150", "wind": "8 mph from 2"},
+    "event export": {},
+    "event show": {},
+    "gain log": {},
+    "help": {},
+    "hole": {"number": 4},
+    "kit": {},
+    "line history": {"hole": 4, "line": "A"},
+    "line show": {"hole": 4, "line": "A"},
+    "me division": {"division": "Oar"},
+    "poll show": {},
+    "sheet": {},
+    "guide": {},
+    "trust": {"club": "driver"},
+    "wind": {"question": "8 mph from 2, 5-iron, 160"},
+}
