@@ -31,6 +31,7 @@ from bot.learning.cog import LearningCog
 from bot.learning.desk import TrustDesk
 from bot.learning.learner import Learner
 from bot.learning.ledger import Ledger
+from bot.learning.refresh import Refresher
 from bot.notes.cog import NotesCog
 from bot.notes.press import NotesPress
 from bot.pictures.press import Press
@@ -39,6 +40,8 @@ from bot.polls.cog import PollCog
 from bot.polls.desk import PollDesk
 from bot.polls.watch import PollWatch
 from bot.post.postman import Postman
+from bot.results.cog import ResultsCog
+from bot.results.desk import ResultDesk
 from bot.roles.check import Roles
 from bot.roles.setup_cog import SetupCog
 from bot.settings import Settings, load_kit
@@ -105,7 +108,7 @@ def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     desk = WindDesk(kits=house.kits, bags=house.bags)
     return [
         *_book_cogs(house, bot),
-        _learning_cog(house),
+        _learning_cog(house, bot),
         DrawCog(bot=bot, desk=house.draw),
         WindCog(desk),
         EqualCog(desk),
@@ -115,10 +118,11 @@ def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     ]
 
 
-def _learning_cog(house: House) -> commands.Cog:
+def _learning_cog(house: House, bot: commands.Bot) -> commands.Cog:
     """The gains and a coach's decisions about them."""
     desk = TrustDesk(db=house.db, kits=house.kits, learner=house.learner, ledger=house.ledger)
-    return LearningCog(desk=desk, roles=house.roles, bags=house.bags)
+    refresher = Refresher(db=house.db, kits=house.kits, learner=house.learner)
+    return LearningCog(bot=bot, desk=desk, refresher=refresher, roles=house.roles, bags=house.bags)
 
 
 def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
@@ -134,6 +138,7 @@ def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
         ForMeCog(bot=bot, desk=ForMeDesk(book=book, kits=kits, bags=bags), draw=house.draw),
         NotesCog(bot=bot, press=press, postman=postman, bags=bags, roles=roles),
         _poll_cog(house, bot, press=press, postman=postman),
+        _results_cog(house, bot, press=press, postman=postman),
     ]
 
 
@@ -146,6 +151,22 @@ def _poll_cog(
     booth = PollBooth(bot)
     watch = PollWatch(desk=desk, booth=booth, postman=postman, press=press)
     return PollCog(bot=bot, desk=desk, booth=booth, watch=watch, roles=house.roles)
+
+
+def _results_cog(
+    house: House, bot: commands.Bot, *, press: NotesPress, postman: Postman
+) -> commands.Cog:
+    """Logged results, which speak on the notes too."""
+    desk = ResultDesk(
+        db=house.db,
+        book=house.book,
+        kits=house.kits,
+        bags=house.bags,
+        choices=house.choices,
+        learner=house.learner,
+    )
+    press.extras.append(desk.note_lines)
+    return ResultsCog(bot=bot, desk=desk, press=press, postman=postman)
 
 
 class Leeward(commands.Bot):

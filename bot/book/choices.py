@@ -32,6 +32,10 @@ class Choices:
         """Make a round the current one of its event."""
         await self._settings.set(community_id, **{f"round/{event_key}": name})
 
+    async def round_since(self, community_id: int, event_key: str) -> datetime | None:
+        """Since when the current round of an event is that; None where none was chosen."""
+        return await self._settings.set_at(community_id, f"round/{event_key}")
+
     async def division(self, community_id: int, member_id: int) -> str | None:
         """The division a member said they play in."""
         return await self._text(community_id, f"division/{member_id}")
@@ -51,13 +55,16 @@ class Choices:
 
     async def forget_member(self, community_id: int, member_id: int) -> None:
         """Forget a member's division and the lines they were writing."""
-        await self._settings.set(
-            community_id, **{f"division/{member_id}": None, f"drafts/{member_id}": None}
-        )
+        await self._settings.set(community_id, **dict.fromkeys(names_of_member(member_id)))
 
     async def _text(self, community_id: int, key: str) -> str | None:
         found = await self._settings.get(community_id, key)
         return found if isinstance(found, str) else None
+
+
+def names_of_member(member_id: int) -> tuple[str, str]:
+    """The settings that are a member's own."""
+    return f"division/{member_id}", f"drafts/{member_id}"
 
 
 def set_current(connection: Connection, community_id: int, key: str, at: datetime) -> None:

@@ -11,6 +11,8 @@ from bot.draw.desk import DrawDesk
 from bot.draw.message import with_pictures
 from bot.forme.card import forme_embed
 from bot.forme.desk import ForMe, ForMeDesk, Opening
+from bot.results.buttons import MISSED, WENT_IN, LogButton
+from bot.results.desk import Try
 from shared.quantities import Speed, Wind
 
 LONGEST_WIND = 80
@@ -161,10 +163,14 @@ async def _answer(
 
 
 def _others(found: ForMe) -> discord.ui.View:
-    """Buttons of the other lines, the better one first; a message holds 25."""
+    """What became of it, then the other lines, the better one first; a message holds 25."""
     view = discord.ui.View(timeout=None)
+    own = found.line.line.line.variant
+    played = Try(found.event.name, found.hole.number, own, found.wind)
+    for act in (WENT_IN, MISSED):
+        view.add_item(LogButton(act, played))
     better = found.better.line.line.variant if found.better else ""
-    for variant in sorted(found.others, key=lambda each: (each != better, each))[:24]:
+    for variant in sorted(found.others, key=lambda each: (each != better, each))[:20]:
         view.add_item(
             OtherLineButton(
                 event=found.event.name,

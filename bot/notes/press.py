@@ -20,6 +20,8 @@ from bot.forme.buttons import forme_id
 from bot.kit.shelf import KitShelf
 from bot.notes.ceiling_words import ceiling_sentence
 from bot.post.postman import body_of
+from bot.results.buttons import log_buttons
+from bot.results.desk import Try
 from bot.roles.check import Roles
 from shared.bag import Bag
 from shared.book import Event, Hole
@@ -161,7 +163,8 @@ def _buttons(note: Note) -> list[dict[str, str]]:
     if not note.hole.lines:
         return []
     custom_id = forme_id(event=note.event.name, hole=note.hole.number)
-    return [{"label": "For me", "custom_id": custom_id, "style": "primary"}]
+    forme = {"label": "For me", "custom_id": custom_id, "style": "primary"}
+    return [forme, *log_buttons(Try(note.event.name, note.hole.number, ""))]
 
 
 def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> tuple[list[LineReading], list[str]]:
