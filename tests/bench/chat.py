@@ -182,7 +182,7 @@ def main() -> int:
         chat = asyncio.run(chat_times(folder))
         loop = asyncio.run(loop_gaps(folder))
     print(
-        f"Command to answer on the simulated Discord (allowed {ALLOWED_S:g} s), against a bare command:"
+        f"Command to answer on the simulated Discord (allowed {ALLOWED_S:g} s), against a bare one:"
     )
     for name, seconds in chat.items():
         print(_row(name, seconds, chat["bare command"]))
