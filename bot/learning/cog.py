@@ -1,7 +1,7 @@
 """/trust: what is known of a club. /gain: what a coach decides about it."""
 
 from discord import app_commands
-from discord.ext import commands
+from discord.ext import commands, tasks
 
 from bot.bag.shelf import BagShelf
 from bot.cards.embeds import plain_embed
@@ -9,6 +9,7 @@ from bot.chat.respond import Interaction, choices, respond
 from bot.kit.names import clubs_like
 from bot.learning.cards import log_lines, trust_embed
 from bot.learning.desk import TrustDesk
+from bot.learning.refresh import Refresher
 from bot.roles.check import Roles, coaches_only
 
 Choices = list[app_commands.Choice[str]]
@@ -22,10 +23,34 @@ class LearningCog(commands.Cog):
         name="gain", description="Decide what is learned from (coaches)", guild_only=True
     )
 
-    def __init__(self, *, desk: TrustDesk, roles: Roles, bags: BagShelf) -> None:
+    def __init__(
+        self,
+        *,
+        bot: commands.Bot,
+        desk: TrustDesk,
+        refresher: Refresher,
+        roles: Roles,
+        bags: BagShelf,
+    ) -> None:
+        self.bot = bot
         self.desk = desk
+        self.refresher = refresher
         self.roles = roles
         self.bags = bags
+
+    async def cog_load(self) -> None:
+        """Begin to weigh all results anew from time to time."""
+        self.weigh_anew.start()
+
+    async def cog_unload(self) -> None:
+        """Stop it."""
+        self.weigh_anew.cancel()
+
+    @tasks.loop(hours=6)
+    async def weigh_anew(self) -> None:
+        """The full pass of every community, one after the other."""
+        for guild in self.bot.guilds:
+            await self.refresher.refresh(guild.id)
 
     @app_commands.command(name="trust", description="What the group's shots say of a club")
     @app_commands.guild_only()

@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 
+from bot.learning.refresh import Refresher
+from engine.gain import moved
 from storage.played import Played
 from storage.results import Entry, Results
 from tests.chat.asking import card, refused
@@ -136,3 +138,17 @@ async def test_a_decision_needs_what_can_be_found_and_a_reason(stage: Stage) -> 
     said = await refused(stage, stage.coach, "gain freeze", club="5-iron", reason="x")
     assert "needs a reason" in said
     assert "no club by this name" in await refused(stage, stage.tamsin, "trust", club="spoon")
+
+
+async def test_a_full_pass_weighs_anew_and_the_two_doors_agree(stage: Stage) -> None:
+    await play(stage, count=60)
+    house = stage.bot.house
+    assert house is not None
+    before = await house.learner.posterior(stage.guild.id)
+    refresher = Refresher(db=house.db, kits=house.kits, learner=house.learner)
+    changed = await refresher.refresh(stage.guild.id)
+    after = await house.learner.posterior(stage.guild.id)
+    assert 0 < changed < 60
+    # The bound that the bench states for a group of this size, in standard errors.
+    assert moved(before, after).max() < 1.0
+    assert await refresher.refresh(stage.guild.id) == 0
