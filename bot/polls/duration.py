@@ -30,7 +30,7 @@ _NUMBERS = {
 }
 _AMOUNT = re.compile(
     r"(?P<number>\d{1,6}(?:[.,]\d{1,4})?|[a-z]+)\s*"
-    r"(?P<unit>m|mins?|minutes?|h|hrs?|hours?|d|days?|w|wks?|weeks?)\b"
+    r"(?P<unit>m|mins?|minutes?|h|hrs?|hours?|d|days?|w|wks?|weeks?)(?![a-z])"
 )
 _BETWEEN = re.compile(r"[\s,+&]*(?:and\b)?[\s,]*")
 

@@ -11,6 +11,8 @@ from engine.variants import compare_variants, pooled_prior, rate_posteriors
 FEW_TRIES = 5  # a judgement: below it an interval of the rate spans more than half of all rates
 LIKELY = 0.8  # a judgement: from here on the results are said to speak for a line
 
+NEARLY_SURE = 0.99  # no number of tries makes it a certainty
+
 
 @dataclass(frozen=True)
 class Row:
@@ -79,10 +81,11 @@ def results_words(outcome: Outcome) -> str:
     leader = outcome.leader
     if leader is None or leader.best is None:
         return "No result is logged for these lines yet: the votes stand alone."
-    chance = f"a {leader.best:.0%} chance to be the best of these"
+    sure = "an over 99%" if leader.best > NEARLY_SURE else f"a {leader.best:.0%}"
+    chance = f"{sure} chance to be the best of these"
     ahead = f"{leader.name} (holed {leader.holed} of {leader.tries}) has {chance}"
     if min(row.tries for row in outcome.rows) < FEW_TRIES:
-        tries = plural(sum(row.tries for row in outcome.rows), "try").replace("trys", "tries")
+        tries = sum(row.tries for row in outcome.rows)
         return f"Too few tries to be sure, {tries} in all: {ahead}."
     if leader.best < LIKELY:
         return f"The results do not tell these lines apart yet: {ahead}."
