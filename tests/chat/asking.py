@@ -43,6 +43,12 @@ async def refused(stage: Stage, who: Any, command: str, /, **options: Any) -> st
     return message.content
 
 
+def text(part: str | None) -> str:
+    """A part of a card that must be there."""
+    assert part is not None
+    return part
+
+
 def example_of(content: str) -> str:
     """The right example at the end of a refusal."""
     found = re.fullmatch(r".*\nFor example: `([^`]+)`", content, re.DOTALL)

@@ -11,6 +11,7 @@ import pytest
 from bot.post import postman
 from bot.post.postman import Postman
 from storage.outbox import Message, Outbox
+from tests.chat.asking import text
 from tests.chat.conftest import Stage
 
 CUP = Path(__file__).resolve().parents[2] / "bot" / "demo" / "cup.toml"
@@ -47,20 +48,21 @@ async def test_a_hole_is_one_message_with_its_lines_ceilings_and_button(cup: Sta
     assert await publish(cup, hole=1) == f"Published 1 of 1 to {cup.notes.mention}."
     (message,) = cup.notes.history()
     embed = message.embeds[0]
-    assert embed.title == "Hole 1 · par 4 · 372 yd · Slipway"
+    assert text(embed.title) == "Hole 1 · par 4 · 372 yd · Slipway"
     assert [field.name for field in embed.fields] == [
         "A · ★ recommended · down the middle",
         "B · tested · the safe one",
         "C · idea · over the pot bunker",
         "Ceilings",
     ]
-    assert "**A** holds up to " in embed.fields[3].value and "mph into" in embed.fields[3].value
-    assert "any helping" in embed.fields[3].value
+    ceilings = text(embed.fields[3].value)
+    assert "**A** holds up to " in ceilings and "mph into" in ceilings
+    assert "any helping" in ceilings
 
 
 async def test_the_whole_round_is_nine_messages_in_order_and_says_how_far(cup: Stage) -> None:
     assert (await publish(cup)).startswith("Published 9 of 9")
-    titles = [message.embeds[0].title.split(" · ")[0] for message in cup.notes.history()]
+    titles = [text(message.embeds[0].title).split(" · ")[0] for message in cup.notes.history()]
     assert titles == [f"Hole {number}" for number in range(1, 10)]
     progress = [
         (request.json or {}).get("content", "")
@@ -120,7 +122,7 @@ async def test_a_restart_in_the_middle_of_a_publish_leaves_no_hole_out_and_none_
     assert len(cup.notes.history()) == 4
     monkeypatch.undo()
     await cup.restart()
-    holes = [message.embeds[0].title.split(" · ")[0] for message in cup.notes.history()]
+    holes = [text(message.embeds[0].title).split(" · ")[0] for message in cup.notes.history()]
     assert holes == [f"Hole {number}" for number in range(1, 10)]
 
 
@@ -140,7 +142,7 @@ async def test_what_discord_does_not_take_is_said_and_brought_later(
     assert cup.notes.history() == []
     await asyncio.sleep(1.1)
     await cup.env.advance_time(61)
-    assert [m.embeds[0].title[:6] for m in cup.notes.history()] == ["Hole 2"]
+    assert [text(m.embeds[0].title)[:6] for m in cup.notes.history()] == ["Hole 2"]
 
 
 async def test_without_permission_the_coach_is_told_what_to_grant(cup: Stage) -> None:
@@ -166,14 +168,15 @@ async def test_for_me_moves_the_line_and_says_what_changed_and_why(cup: Stage) -
     await publish(cup, hole=1)
     await cup.tamsin.slash(cup.questions, "bag", club="8-iron", grade="yew")
     embed = await for_me(cup, cup.tamsin, wind="12 mph from 11")
-    assert embed.title.startswith("Hole 1, line A: aim ") and " marks left, " in embed.title
-    assert "Your wind **12 mph from 11**, tested in 8 mph from 1" in embed.description
+    title = text(embed.title)
+    assert title.startswith("Hole 1, line A: aim ") and " marks left, " in title
+    assert "Your wind **12 mph from 11**, tested in 8 mph from 1" in text(embed.description)
     second = embed.fields[1]
     assert second.name == "2 · 8-iron, 128 yd, down 4 yd"
-    assert "The note: 3.3 marks" in second.value and "Your wind adds" in second.value
-    assert "8-iron (yew): set up full" in second.value
-    assert "The note's 8-iron (oak, plover) was set up full" in second.value
-    assert "Margin ± " in second.value
+    assert "The note: 3.3 marks" in text(second.value) and "Your wind adds" in text(second.value)
+    assert "8-iron (yew): set up full" in text(second.value)
+    assert "The note's 8-iron (oak, plover) was set up full" in text(second.value)
+    assert "Margin ± " in text(second.value)
 
 
 async def test_in_the_tested_wind_with_the_tested_grades_the_note_stands(cup: Stage) -> None:
@@ -181,15 +184,15 @@ async def test_in_the_tested_wind_with_the_tested_grades_the_note_stands(cup: St
     await cup.odile.slash(cup.questions, "bag", club="driver", grade="yew")
     await cup.odile.slash(cup.questions, "bag", club="8-iron", grade="oak")
     embed = await for_me(cup, cup.odile, wind="8 mph from 1")
-    assert embed.title == "Hole 1, line A: aim 4.3 marks right, 6.4 long"
-    assert "Margin: as tested" in embed.fields[0].value
+    assert text(embed.title) == "Hole 1, line A: aim 4.3 marks right, 6.4 long"
+    assert "Margin: as tested" in text(embed.fields[0].value)
 
 
 async def test_without_a_bag_the_default_grades_are_used_and_said(cup: Stage) -> None:
     await publish(cup, hole=1)
     embed = await for_me(cup, cup.odile, wind="8 mph from 1")
-    assert "No bag set: default grades" in embed.description
-    assert "driver (ash)" in embed.fields[0].value
+    assert "No bag set: default grades" in text(embed.description)
+    assert "driver (ash)" in text(embed.fields[0].value)
 
 
 async def test_the_form_is_prefilled_with_the_wind_of_the_members_division(cup: Stage) -> None:
@@ -204,9 +207,9 @@ async def test_the_form_is_prefilled_with_the_wind_of_the_members_division(cup: 
 async def test_a_shot_out_of_reach_is_said_with_what_would_reach(cup: Stage) -> None:
     await publish(cup, hole=1)
     embed = await for_me(cup, cup.odile, wind="30 mph into")
-    assert embed.title.endswith("but see below") or "not in this wind" in embed.title
-    text = "\n".join(field.value for field in embed.fields)
-    assert "⚠" in text and ("would reach" in text or "No club of yours reaches" in text)
+    assert text(embed.title).endswith("but see below") or "not in this wind" in text(embed.title)
+    body = "\n".join(text(field.value) for field in embed.fields)
+    assert "⚠" in body and ("would reach" in body or "No club of yours reaches" in body)
 
 
 async def test_another_line_is_one_press_away_in_the_same_wind_after_a_restart_too(
@@ -218,15 +221,15 @@ async def test_another_line_is_one_press_away_in_the_same_wind_after_a_restart_t
     await cup.restart()
     other = await cup.tamsin.click(answer.response, label="Line C")
     embed = other.response.embeds[0]
-    assert embed.title.startswith("Hole 1, line C")
-    assert "Your wind **9 mph from 4**, tested in calm" in embed.description
+    assert text(embed.title).startswith("Hole 1, line C")
+    assert "Your wind **9 mph from 4**, tested in calm" in text(embed.description)
 
 
 async def test_the_button_outlives_a_restart(cup: Stage) -> None:
     await publish(cup, hole=2)
     await cup.restart()
     embed = await for_me(cup, cup.tamsin, wind="5 helping", line="b")
-    assert embed.title.startswith("Hole 2, line B")
+    assert text(embed.title).startswith("Hole 2, line B")
 
 
 @pytest.mark.parametrize(
@@ -253,8 +256,8 @@ async def test_hole_shows_ones_own_division_and_the_button(cup: Stage) -> None:
     result = await cup.tamsin.slash(cup.questions, "hole", number=1)
     assert result.ephemeral
     embed = result.response.embeds[0]
-    assert "Wind for Oar: **6 mph from 1**" in embed.description
-    assert "Sail" not in embed.description
+    assert "Wind for Oar: **6 mph from 1**" in text(embed.description)
+    assert "Sail" not in text(embed.description)
     pressed = await cup.tamsin.click(result.response, label="For me")
     assert pressed.modal is not None
 
@@ -262,8 +265,8 @@ async def test_hole_shows_ones_own_division_and_the_button(cup: Stage) -> None:
 async def test_ceilings_come_as_a_table_by_the_hour(cup: Stage) -> None:
     result = await cup.tamsin.slash(cup.questions, "ceiling", hole=1, line="b")
     embed = result.response.embeds[0]
-    assert embed.title.startswith("Hole 1, line B: holds up to ")
-    rows = embed.description.split("```")[1].strip().splitlines()
+    assert text(embed.title).startswith("Hole 1, line B: holds up to ")
+    rows = text(embed.description).split("```")[1].strip().splitlines()
     assert len(rows) == 13 and max(map(len, rows)) <= 30
     assert rows[1].startswith("12 into") and rows[1].endswith(" mph")
 
