@@ -264,9 +264,10 @@ def correct_result(
     connection: Connection, result_id: int, played: Played, *, interaction_id: int, at: datetime
 ) -> Logged | None:
     """``Results.correct``, inside a transaction."""
+    # Locked before looking: on a server the same press may be under way a second time.
+    old = _standing(connection, result_id, for_update=True)
     if (before := _by_interaction(connection, interaction_id)) is not None:
         return Logged(_standing(connection, before.id) or before, counted=False)
-    old = _standing(connection, result_id, for_update=True)
     if old is None:
         return None
     if (old.played.hole_key, old.played.line_key) != (played.hole_key, played.line_key):
