@@ -16,6 +16,7 @@ and sets private attributes (no public way exists for any of them):
 - ``Preview._pages``, ``._python``, ``._active``, ``._close_page``, ``._initial_target``,
   ``._advance_presentation_time``, ``._PAGE_LEASE_SECONDS``, ``._MAX_PAGES``: to show what time
   and other people changed, and to keep the tabs of the browser alive.
+- ``Preview._server._static``: wrapped, to correct one script (see ``scripts``).
 - ``on_error`` of the command tree and of views: simcord counts what it sees there as failure
   even when the bot answers it with a sentence, so the bot's own handlers are put back.
 """
@@ -38,6 +39,7 @@ from simcord.preview import Preview, _require_preview_runtime
 from simcord.preview._pages import _Page as _Tab
 
 from bot.ground.clock import LivingClock
+from bot.ground.scripts import correcting
 from bot.ground.world import Room, World
 from shared.errors import InputError
 
@@ -200,6 +202,7 @@ class Ground:
             port=port,
         )
         preview.capability = room.name
+        vars(preview._server).update(_static=correcting(preview._server._static))
         try:
             await preview.__aenter__()
         except simcord.SetupError as error:
