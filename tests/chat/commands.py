@@ -43,6 +43,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "line show": {"hole": 4, "line": "A"},
     "me division": {"division": "Oar"},
     "poll show": {},
+    "results": {},
     "sheet": {},
     "guide": {},
     "trust": {"club": "driver"},
