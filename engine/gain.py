@@ -37,8 +37,8 @@ from engine.robust import CLEAN_SCALE, Floats, finite, student_weight
 from shared.errors import EngineError
 
 LEARN_PASSES: Final = 6
-"""Passes that learn spreads and noise from given sums. A hundred would move no mean further than
-.01 standard errors in a group with 1,000 results, .15 in the worst of a hundred groups with 200
+"""Passes that learn spreads and noise from given sums. A hundred would move no mean further
+than .05 standard errors in a hundred groups with 20 results each, .02 with 200
 (tests/bench/gain.py)."""
 
 FULL_PASSES: Final = 60
