@@ -32,10 +32,14 @@ class PollWatch:
         self._again: set[int] = set()
 
     async def look_all(self) -> None:
-        """After a start or a new connection: look at every poll that is not closed."""
+        """After a start or a new connection: look at every poll that is not closed.
+
+        Notes that a crash left behind a poll that had just closed are brought up to date too.
+        """
+        before = {poll.hole_key: poll for poll in await self.desk.lately_closed()}
         for poll in await self.desk.polls.not_closed():
             await self.look(poll)
-        for poll in await self.desk.lately_closed():
+        for poll in before.values():
             await self.tell_note(poll)
 
     async def look_due(self) -> None:

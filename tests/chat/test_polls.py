@@ -1,0 +1,602 @@
+"""Polls: opened, voted on, closed once, told; also when the bot was away or may not post."""
+
+import asyncio
+from datetime import timedelta
+from typing import Any
+
+import discord
+import pytest
+from discord import app_commands
+
+from bot.app import Leeward
+from bot.book.stored import event_key, hole_key
+from bot.polls.cog import PollCog
+from bot.polls.watch import SLACK
+from shared.errors import LeewardError
+from storage.played import Played
+from storage.polls import Poll
+from storage.results import Results
+from tests.chat.booking import fill, load_cup, no_coach, only_message
+from tests.chat.conftest import Stage
+
+HOUR = 3600.0
+
+
+@pytest.fixture
+async def cup(stage: Stage) -> Stage:
+    await load_cup(stage)
+    await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
+    keep_time(stage)
+    return stage
+
+
+def keep_time(stage: Stage) -> None:
+    """The database's clock goes with the simulated one."""
+    house = stage.bot.house
+    assert house is not None
+    house.db._clock = stage.env.now
+
+
+async def restart(stage: Stage) -> None:
+    """A new bot on the same database, its clock that of the simulation before it is ready."""
+    hook = Leeward.setup_hook
+
+    async def setup(self: Leeward) -> None:
+        await hook(self)
+        assert self.house is not None
+        self.house.db._clock = stage.env.now
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Leeward, "setup_hook", setup)
+        await stage.restart()
+
+
+def cog(stage: Stage) -> PollCog:
+    found = stage.bot.get_cog("PollCog")
+    assert isinstance(found, PollCog)
+    return found
+
+
+async def run(stage: Stage, command: str, who: Any = None, **options: Any) -> str:
+    """What a command answers, to its member alone."""
+    message = only_message(await (who or stage.coach).slash(stage.questions, command, **options))
+    assert message.ephemeral
+    return message.content
+
+
+async def refused(stage: Stage, command: str, **options: Any) -> str:
+    seen = stage.env.error_cursor
+    said = await run(stage, command, **options)
+    for error in stage.env.errors[seen:]:
+        cause = error.original if isinstance(error, app_commands.CommandInvokeError) else error
+        assert isinstance(cause, LeewardError), repr(cause)
+    assert len(stage.env.errors) > seen
+    return said
+
+
+async def ask(stage: Stage, **options: Any) -> Any:
+    """Open a poll on two days; its message."""
+    given = {"question": "When do we meet?", "answers": "Saturday; Sunday; either"} | options
+    await run(stage, "poll ask", **given)
+    return poll_message(stage)
+
+
+async def on_hole(stage: Stage, number: int = 1, **options: Any) -> Any:
+    """Open a poll on a hole's lines; its message."""
+    await run(stage, "poll hole", hole=number, **options)
+    return poll_message(stage)
+
+
+def poll_message(stage: Stage) -> Any:
+    return [message for message in public(stage) if message.poll is not None][-1]
+
+
+def public(stage: Stage) -> list[Any]:
+    return [message for message in stage.questions.history() if not message.flags.ephemeral]
+
+
+def outcomes(stage: Stage) -> list[Any]:
+    """Every embed that stands in the questions channel."""
+    return [embed for message in public(stage) for embed in message.embeds]
+
+
+async def stored(stage: Stage, message: Any) -> Poll:
+    poll = await cog(stage).desk.polls.by_message(message.id)
+    assert poll is not None
+    return poll
+
+
+async def counts(stage: Stage, message: Any) -> dict[int, int]:
+    return (await cog(stage).desk.polls.tally((await stored(stage, message)).id)).counts
+
+
+async def later(stage: Stage, hours: float) -> None:
+    """Let time pass in steps the simulation can hold."""
+    left = hours * HOUR
+    while left > 0:
+        step = min(left, 6 * HOUR)
+        await stage.env.advance_time(step)
+        left -= step
+
+
+def wire(stage: Stage, message: Any) -> Any:
+    """A poll as the simulated Discord keeps it."""
+    return stage.env.backend.get_message(message.channel.id, message.id).poll
+
+
+def at_discord_only(stage: Stage, message: Any, answer: int, *members: Any) -> None:
+    """Votes that Discord has and the bot was never told of."""
+    votes = wire(stage, message).votes
+    votes.setdefault(answer, set()).update(member.id for member in members)
+
+
+async def log_results(stage: Stage, number: int, *rows: tuple[str, int, int]) -> None:
+    """Results of lines as (letter, tries, holed)."""
+    house = stage.bot.house
+    assert house is not None
+    key = hole_key(event_key("Windlass Cup"), number)
+    at = 1
+    for letter, tries, holed in rows:
+        for attempt in range(tries):
+            at += 1
+            played = Played(
+                hole_key=key, line_key=f"{key}/{letter}", variant=letter, holed=attempt < holed
+            )
+            await Results(house.db).add(
+                stage.guild.id,
+                played,
+                member_id=stage.tamsin.id,
+                author_name="Tamsin",
+                interaction_id=at,
+            )
+
+
+# Opening ---------------------------------------------------------------------------------------
+
+
+async def test_a_hole_is_put_to_the_vote_by_its_lines(cup: Stage) -> None:
+    said = await run(cup, "poll hole", hole=1, time="2 days")
+    message = poll_message(cup)
+    poll = wire(cup, message)
+    assert poll.question == "Hole 1 (Slipway): which line works best?"
+    assert [answer.text for answer in poll.answers] == [
+        "A: down the middle",
+        "B: the safe one",
+        "C: over the pot bunker",
+    ]
+    assert not poll.allow_multiselect and message.content == ""
+    link = f"https://discord.com/channels/{cup.guild.id}/{cup.questions.id}/{message.id}"
+    assert said == f"The poll is open for 2 days: {link}"
+    kept = await stored(cup, message)
+    assert kept.state == "open" and kept.hole_key == hole_key(event_key("Windlass Cup"), 1)
+    assert abs(kept.closes_at - cup.env.now() - timedelta(hours=48)) < timedelta(minutes=1)
+
+
+async def test_a_coach_asks_what_they_like_and_may_allow_several(cup: Stage) -> None:
+    message = await ask(cup, several=True, time="a week")
+    poll = wire(cup, message)
+    assert (poll.question, poll.allow_multiselect) == ("When do we meet?", True)
+    for answer in (1, 3):
+        await cup.tamsin.vote(message, answer=answer)
+    await cup.odile.vote(message, answer=3)
+    assert await counts(cup, message) == {1: 1, 2: 0, 3: 2}
+    await run(cup, "poll end")
+    assert outcomes(cup)[-1].title == "either wins: 2 of 2 voters"
+
+
+async def test_more_lines_than_a_poll_holds_are_named_in_the_channel_too(cup: Stage) -> None:
+    for number in range(9):
+        form = await cup.coach.slash(cup.questions, "line add", hole=1, title=f"try {number}")
+        rows = "driver (yew), 228 yd"
+        message = only_message(await fill(cup, cup.coach, form, wind="calm", rows=rows))
+        await cup.coach.click(message, label="Save")
+    said = await run(cup, "poll hole", hole=1)
+    note = "A poll holds ten answers: without lines K, L."
+    assert said.endswith(note) and poll_message(cup).content == note
+    assert len((await stored(cup, poll_message(cup))).answers) == 10
+
+
+@pytest.mark.parametrize(
+    ("command", "options", "says"),
+    [
+        ("poll hole", {"hole": 12}, "The event has holes 1 to 9."),
+        ("poll hole", {"hole": 1, "time": "soon"}, "You wrote `soon`. This is no length of time"),
+        ("poll hole", {"hole": 1, "time": "40 days"}, "A poll is open for 1 hour to 32 days."),
+        ("poll hole", {"hole": 1, "question": "q" * 301}, "at most 300 characters"),
+        ("poll ask", {"question": "Well?", "answers": "yes"}, "at least two answers"),
+        ("poll ask", {"question": "Well?", "answers": "a;b;A"}, "“A” is there twice"),
+    ],
+)
+async def test_what_cannot_be_asked_is_said_and_nothing_is_posted(
+    cup: Stage, command: str, options: dict[str, Any], says: str
+) -> None:
+    said = await refused(cup, command, **options)
+    assert says in said and "\nFor example: `" in said
+    assert public(cup) == [] or all(message.poll is None for message in public(cup))
+    assert await cog(cup).desk.polls.not_closed() == []
+
+
+async def test_only_coaches_open_and_end_and_everybody_sees(cup: Stage) -> None:
+    message = await ask(cup)
+    for command, options in (
+        ("poll hole", {"hole": 1}),
+        ("poll ask", {"question": "Q?", "answers": "a;b"}),
+        ("poll end", {}),
+    ):
+        assert "Only a coach" in await no_coach(cup, cup.tamsin, command, **options)
+    await cup.odile.vote(message, answer=2)
+    result = await cup.tamsin.slash(cup.questions, "poll show")
+    embed = only_message(result).embeds[0]
+    assert result.ephemeral and embed.title == "1 poll open"
+    assert "[When do we meet?](https://discord.com/channels/" in embed.description
+    assert "1 voter · closes <t:" in embed.description
+
+
+async def test_without_a_permission_the_coach_is_told_which_to_grant(cup: Stage) -> None:
+    deny = discord.PermissionOverwrite(send_polls=False, read_message_history=False)
+    me = cup.bot.user
+    assert me is not None
+    cup.questions = cup.guild.create_text_channel("votes", overwrites={me: deny})
+    said = await run(cup, "poll ask", question="When?", answers="Saturday; Sunday")
+    assert said == (
+        "Leeward may not post polls in this channel: allow it Send Polls (Create Polls in newer "
+        "settings), Read Message History here, then type the command again."
+    )
+    assert public(cup) == []
+
+
+async def test_what_discord_forbids_or_does_not_take_leaves_no_poll_behind(cup: Stage) -> None:
+    path = f"/channels/{cup.questions.id}/messages"
+    cup.env.inject_error("POST", path, status=403, code=50013)
+    said = await run(cup, "poll ask", question="When?", answers="Saturday; Sunday")
+    assert said == (
+        "Discord does not let Leeward post a poll in this channel; try another channel."
+    )
+    assert await cog(cup).desk.polls.not_closed() == []
+
+
+# Votes and closing -----------------------------------------------------------------------------
+
+
+async def test_votes_are_kept_as_they_come_also_when_taken_back(cup: Stage) -> None:
+    message = await on_hole(cup)
+    await cup.tamsin.vote(message, answer=2)
+    await cup.odile.vote(message, answer=2)
+    await cup.coach.vote(message, answer=1)
+    assert await counts(cup, message) == {1: 1, 2: 2, 3: 0}
+    await cup.odile.remove_vote(message, answer=2)
+    await cup.tamsin.vote(message, answer=3)
+    assert await counts(cup, message) == {1: 1, 2: 0, 3: 1}
+
+
+async def test_at_its_time_the_outcome_is_posted_once_and_linked_on_the_note(cup: Stage) -> None:
+    await cup.coach.slash(cup.questions, "publish", hole=1)
+    message = await on_hole(cup, time="3 hours")
+    poll_link = f"https://discord.com/channels/{cup.guild.id}/{cup.questions.id}/{message.id}"
+    kept = await stored(cup, message)
+    note = cup.notes.last_message.embeds[0].description.splitlines()
+    stamp = int(kept.closes_at.timestamp())
+    assert note[-1] == f"**Poll** open, closes <t:{stamp}:R>: [vote]({poll_link})"
+    await cup.tamsin.vote(message, answer=2)
+    await cup.odile.vote(message, answer=2)
+    await cup.coach.vote(message, answer=3)
+    await later(cup, 4)
+    (embed,) = outcomes(cup)
+    assert embed.title == "B: the safe one wins: 2 of 3 voters"
+    assert embed.description.splitlines() == [
+        "Hole 1 (Slipway): which line works best?",
+        "",
+        "**2** B: the safe one",
+        "**1** C: over the pot bunker",
+        "**0** A: down the middle",
+        "",
+        "No result is logged for these lines yet: the votes stand alone.",
+        "",
+        f"Closed at its time · [the poll]({poll_link})",
+    ]
+    told = public(cup)[-1]
+    link = f"https://discord.com/channels/{cup.guild.id}/{cup.questions.id}/{told.id}"
+    assert len(cup.notes.history()) == 1
+    note = cup.notes.last_message.embeds[0].description.splitlines()
+    assert note[-1] == f"**Poll** B: the safe one wins: 2 of 3 voters · [outcome]({link})"
+    closed = await stored(cup, message)
+    assert (closed.state, closed.ended, closed.told) == ("closed", "time", {1: 0, 2: 2, 3: 1})
+    await later(cup, 2)
+    assert len(outcomes(cup)) == 1
+
+
+async def test_results_stand_beside_the_votes(cup: Stage) -> None:
+    await log_results(cup, 1, ("A", 6, 1), ("B", 7, 2), ("C", 12, 11))
+    message = await on_hole(cup)
+    await cup.tamsin.vote(message, answer=1)
+    await run(cup, "poll end")
+    (embed,) = outcomes(cup)
+    lines = embed.description.splitlines()
+    assert lines[2] == "**1** A: down the middle · holed 1 of 6"
+    assert lines[4] == "**0** C: over the pot bunker · holed 11 of 12"
+    assert lines[6] == (
+        "The results speak for C: holed 11 of 12, an over 99% chance to be the best of these."
+    )
+    assert lines[7] == "The votes say A, the results lean to C."
+
+
+async def test_few_tries_are_said_first_and_a_line_nobody_tried_is_called_so(cup: Stage) -> None:
+    await log_results(cup, 1, ("A", 2, 1), ("B", 1, 0))
+    message = await on_hole(cup)
+    await cup.tamsin.vote(message, answer=1)
+    await run(cup, "poll end")
+    lines = outcomes(cup)[0].description.splitlines()
+    assert lines[4] == "**0** C: over the pot bunker · not tried"
+    assert lines[6].startswith("Too few tries to be sure, 3 in all: A (holed 1 of 2) has a ")
+    assert lines[7] == "Votes and results agree."
+
+
+async def test_a_tie_and_no_vote_are_said(cup: Stage) -> None:
+    message = await on_hole(cup, question="Which on Sunday?")
+    await cup.tamsin.vote(message, answer=1)
+    await cup.odile.vote(message, answer=3)
+    await run(cup, "poll end")
+    assert outcomes(cup)[-1].title == "A tie between A and C: 1 of 2 voters each"
+    await ask(cup)
+    await run(cup, "poll end")
+    assert outcomes(cup)[-1].title == "Nobody voted"
+
+
+async def test_a_poll_is_ended_by_command_early_and_the_coach_is_told(cup: Stage) -> None:
+    first, second = await ask(cup), await on_hole(cup)
+    said = await refused(cup, "poll end")
+    assert "2 polls are open; say which" in said
+    found = await cup.coach.autocomplete(cup.questions, "poll end", "poll", "hole 1")
+    assert [each["name"] for each in found] == [
+        "in 1 day · Hole 1 (Slipway): which line works best?"
+    ]
+    await cup.tamsin.vote(second, answer=1)
+    said = await run(cup, "poll end", poll=found[0]["value"])
+    assert said.startswith("The poll has ended and its outcome is posted: https://")
+    assert (await stored(cup, second)).ended == "early"
+    assert "Ended early · " in outcomes(cup)[0].description and len(outcomes(cup)) == 1
+    assert (await stored(cup, first)).state == "open"
+    await run(cup, "poll end")
+    assert await run(cup, "poll end") == "No poll is open here."
+    assert len(outcomes(cup)) == 2
+
+
+async def test_a_poll_ended_on_discord_itself_is_closed_at_once(cup: Stage) -> None:
+    message = await ask(cup)
+    await cup.tamsin.vote(message, answer=2)
+    cup.env.backend.expire_poll(message.channel.id, message.id)
+    await cup.env.settle()
+    assert (await stored(cup, message)).ended == "early"
+    assert [embed.title for embed in outcomes(cup)] == ["Sunday wins: 1 of 1 voter"]
+
+
+async def test_discords_own_result_message_closes_and_never_tells_twice(cup: Stage) -> None:
+    """Message type 46, as Discord documents it; the simulation sends none."""
+    message = await ask(cup)
+    await cup.tamsin.vote(message, answer=2)
+    for place in range(2):
+        cup.bot._connection.parse_message_create(result_payload(cup, message, place))
+    # The simulation does not wait for what comes of an event that it did not send itself.
+    async with asyncio.timeout(20):
+        while not outcomes(cup):
+            await asyncio.sleep(0.02)
+    await cup.env.settle()
+    assert (await stored(cup, message)).state == "closed"
+    assert [embed.title for embed in outcomes(cup)] == ["Sunday wins: 1 of 1 voter"]
+    cup.env.backend.expire_poll(message.channel.id, message.id)
+    await cup.env.settle()
+    await later(cup, 25)
+    assert len(outcomes(cup)) == 1
+
+
+def result_payload(stage: Stage, message: Any, place: int) -> Any:
+    me = stage.env.backend.bot_user
+    fields = {
+        "poll_question_text": "When do we meet?",
+        "victor_answer_votes": "1",
+        "total_votes": "1",
+        "victor_answer_id": "2",
+        "victor_answer_text": "Sunday",
+    }
+    embed_fields = [{"name": n, "value": v, "inline": False} for n, v in fields.items()]
+    return {
+        "id": str(message.id + 1 + place),
+        "type": 46,
+        "channel_id": str(message.channel.id),
+        "guild_id": str(stage.guild.id),
+        "author": {"id": str(me.id), "username": "leeward", "discriminator": "0", "avatar": None},
+        "content": "",
+        "timestamp": stage.env.now().isoformat(),
+        "edited_timestamp": None,
+        "tts": False,
+        "mention_everyone": False,
+        "mentions": [],
+        "mention_roles": [],
+        "attachments": [],
+        "embeds": [{"type": "poll_result", "fields": embed_fields}],
+        "pinned": False,
+        "message_reference": {
+            "channel_id": str(message.channel.id),
+            "message_id": str(message.id),
+        },
+    }
+
+
+async def test_two_closers_at_once_tell_once(cup: Stage) -> None:
+    message = await ask(cup)
+    await cup.odile.vote(message, answer=1)
+    poll, watch = await stored(cup, message), cog(cup).watch
+    closed = await asyncio.gather(*(watch.finish(poll, "early") for _ in range(5)))
+    assert sorted(closed) == [False, False, False, False, True]
+    await cup.env.settle()
+    assert [embed.title for embed in outcomes(cup)] == ["Saturday wins: 1 of 1 voter"]
+
+
+# Away, deleted, forbidden ----------------------------------------------------------------------
+
+
+async def test_votes_missed_while_the_bot_was_down_are_made_good(cup: Stage) -> None:
+    message = await ask(cup)
+    await cup.tamsin.vote(message, answer=1)
+    at_discord_only(cup, message, 1)
+    wire(cup, message).votes[1].clear()
+    at_discord_only(cup, message, 2, cup.odile, cup.coach)
+    await restart(cup)
+    assert await counts(cup, message) == {1: 0, 2: 2, 3: 0}
+    assert (await stored(cup, message)).state == "open" and outcomes(cup) == []
+    await cup.tamsin.vote(message, answer=2)
+    await later(cup, 25)
+    assert [embed.title for embed in outcomes(cup)] == ["Sunday wins: 3 of 3 voters"]
+
+
+async def test_a_poll_due_while_the_bot_was_down_is_closed_once_at_the_start(cup: Stage) -> None:
+    message = await ask(cup, time="1 hour")
+    at_discord_only(cup, message, 3, cup.tamsin)
+    # The next bot wakes up two hours later; Discord has not called the poll final yet.
+    now = cup.env.now
+
+    def two_hours_on() -> Any:
+        return now() + timedelta(hours=2)
+
+    cup.env.now = two_hours_on  # type: ignore[method-assign]
+    await restart(cup)
+    assert [embed.title for embed in outcomes(cup)] == ["either wins: 1 of 1 voter"]
+    assert (await stored(cup, message)).ended == "time"
+    await restart(cup)
+    assert len(outcomes(cup)) == 1
+
+
+async def test_a_restart_between_closing_and_telling_still_tells_once(
+    cup: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    await cup.coach.slash(cup.questions, "publish", hole=1)
+    message = await on_hole(cup)
+    await cup.tamsin.vote(message, answer=1)
+    watch = cog(cup).watch
+
+    async def crash() -> int:
+        raise RuntimeError("the power went")
+
+    monkeypatch.setattr(watch._postman, "deliver", crash)
+    with pytest.raises(RuntimeError, match="the power went"):
+        await watch.finish(await stored(cup, message), "early")
+    assert (await stored(cup, message)).state == "closed" and outcomes(cup) == []
+    monkeypatch.undo()
+    await restart(cup)
+    assert [embed.title for embed in outcomes(cup)] == ["A: down the middle wins: 1 of 1 voter"]
+    note = cup.notes.last_message.embeds[0].description
+    assert "**Poll** A: down the middle wins: 1 of 1 voter · [outcome](" in note
+    assert "open, closes" not in note
+
+
+async def test_a_poll_posted_just_before_a_crash_is_found_again(
+    cup: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = cog(cup).desk
+
+    async def crash(poll: Poll, message_id: int) -> Poll:
+        raise RuntimeError("the power went")
+
+    monkeypatch.setattr(desk, "opened", crash)
+    seen = cup.env.error_cursor
+    await cup.coach.slash(cup.questions, "poll ask", question="When?", answers="Saturday; Sunday")
+    assert len(cup.env.errors) > seen
+    monkeypatch.undo()
+    message = poll_message(cup)
+    await cup.tamsin.vote(message, answer=2)
+    assert await desk.polls.by_message(message.id) is None
+    await restart(cup)
+    await cup.env.advance_time(180)
+    assert (await stored(cup, message)).state == "open"
+    assert await counts(cup, message) == {1: 0, 2: 1}
+    assert len([each for each in public(cup) if each.poll is not None]) == 1
+
+
+async def test_a_poll_that_was_never_posted_is_given_up(cup: Stage) -> None:
+    path = f"/channels/{cup.questions.id}/messages"
+    cup.env.inject_error("POST", path, status=500, times=None)
+    said = await run(cup, "poll ask", question="When?", answers="Saturday; Sunday")
+    assert said.startswith("Discord did not take the poll just now.")
+    (poll,) = await cog(cup).desk.polls.not_closed()
+    assert poll.state == "waiting"
+    await cup.env.advance_time(180)
+    assert await cog(cup).desk.polls.not_closed() == []
+    assert public(cup) == []
+
+
+async def test_a_poll_a_moderator_deletes_is_said_once(cup: Stage) -> None:
+    message = await ask(cup)
+    await cup.tamsin.vote(message, answer=2)
+    await cup.coach.delete(message)
+    await restart(cup)
+    await later(cup, 25)
+    (embed,) = outcomes(cup)
+    assert embed.title == "A poll was deleted before it closed, so it has no winner"
+    assert embed.description.splitlines()[:5] == [
+        "When do we meet?",
+        "",
+        "**0** Saturday",
+        "**1** Sunday",
+        "**0** either",
+    ]
+    closed = await stored(cup, message)
+    assert (closed.state, closed.ended) == ("closed", "deleted")
+
+
+async def test_a_poll_deleted_while_the_bot_was_down_is_found_out(cup: Stage) -> None:
+    await cup.coach.slash(cup.questions, "publish", hole=1)
+    message = await on_hole(cup)
+    del cup.env.backend.messages[cup.questions.id][message.id]
+    await restart(cup)
+    assert [embed.title for embed in outcomes(cup)] == [
+        "A poll was deleted before it closed, so it has no winner"
+    ]
+    assert "**Poll**" not in cup.notes.last_message.embeds[0].description
+    await restart(cup)
+    assert len(outcomes(cup)) == 1
+
+
+async def test_ending_a_poll_that_is_gone_says_so(cup: Stage) -> None:
+    message = await ask(cup)
+    del cup.env.backend.messages[cup.questions.id][message.id]
+    said = await run(cup, "poll end")
+    assert said == "This poll had been deleted, so it has no winner."
+
+
+async def test_a_poll_whose_channel_is_deleted_is_told_in_the_notes_channel(cup: Stage) -> None:
+    await ask(cup)
+    await cup.tamsin.vote(poll_message(cup), answer=3)
+    cup.env.backend.delete_channel(cup.questions.id)
+    await cup.env.settle()
+    (told,) = cup.notes.history()
+    assert told.embeds[0].title == "A poll was deleted before it closed, so it has no winner"
+    assert await cog(cup).desk.polls.not_closed() == []
+
+
+async def test_where_voters_may_not_be_seen_the_kept_votes_count(cup: Stage) -> None:
+    message = await ask(cup, time="1 hour")
+    await cup.tamsin.vote(message, answer=1)
+    path = f"/channels/{cup.questions.id}/polls/*"
+    cup.env.inject_error("GET", path, status=403, code=50013, times=None)
+    await later(cup, 1.1)
+    assert [embed.title for embed in outcomes(cup)] == ["Saturday wins: 1 of 1 voter"]
+
+
+async def test_while_discord_is_in_trouble_the_poll_waits_and_is_closed_later(cup: Stage) -> None:
+    message = await ask(cup, time="1 hour")
+    at_discord_only(cup, message, 2, cup.odile)
+    path = f"/channels/{cup.questions.id}/polls/*"
+    cup.env.inject_error("GET", path, status=500, times=None)
+    await later(cup, 1 + 2 * SLACK.total_seconds() / HOUR)
+    assert outcomes(cup) == [] and (await stored(cup, message)).state == "open"
+    cup.env.backend.faults.clear()
+    await later(cup, 0.1)
+    assert [embed.title for embed in outcomes(cup)] == ["Sunday wins: 1 of 1 voter"]
+
+
+async def test_the_outcome_that_may_not_be_posted_waits(cup: Stage) -> None:
+    message = await ask(cup)
+    path = f"/channels/{cup.questions.id}/messages"
+    cup.env.inject_error("POST", path, status=500, times=5)
+    await run(cup, "poll end")
+    assert outcomes(cup) == [] and (await stored(cup, message)).state == "closed"
