@@ -19,6 +19,8 @@ from bot.book.line_cog import LineCog
 from bot.book.line_desk import LineDesk
 from bot.book.service import Book
 from bot.chat.respond import on_tree_error
+from bot.compare.cog import CompareCog
+from bot.compare.desk import CompareDesk
 from bot.draw.cog import DrawCog
 from bot.draw.desk import DrawDesk
 from bot.equal.cog import EqualCog
@@ -26,12 +28,17 @@ from bot.forme.cog import ForMeCog
 from bot.forme.desk import ForMeDesk
 from bot.help.cog import HelpCog
 from bot.kit.cog import KitCog
+from bot.kit.kept import KeptKits
 from bot.kit.shelf import KitShelf
 from bot.learning.cog import LearningCog
 from bot.learning.desk import TrustDesk
 from bot.learning.learner import Learner
 from bot.learning.ledger import Ledger
 from bot.learning.refresh import Refresher
+from bot.me.cog import MeCog
+from bot.me.desk import MeDesk
+from bot.measure.cog import MeasureCog
+from bot.measure.desk import MeasureDesk
 from bot.notes.cog import NotesCog
 from bot.notes.press import NotesPress
 from bot.pictures.press import Press
@@ -40,6 +47,8 @@ from bot.polls.cog import PollCog
 from bot.polls.desk import PollDesk
 from bot.polls.watch import PollWatch
 from bot.post.postman import Postman
+from bot.practice.cog import PracticeCog
+from bot.practice.desk import PracticeDesk
 from bot.results.cog import ResultsCog
 from bot.results.desk import ResultDesk
 from bot.roles.check import Roles
@@ -51,6 +60,8 @@ from shared.units import UnitSystem
 from storage.bags import Bags
 from storage.database import Database
 from storage.outbox import Outbox
+from storage.results import Results
+from storage.revisions import Revisions
 from storage.settings import CommunitySettings
 from storage.vectors import VectorSums
 
@@ -73,6 +84,8 @@ class House:
     learner: Learner
     ledger: Ledger
     draw: DrawDesk
+    settings: CommunitySettings
+    kept_kits: KeptKits
 
 
 async def open_house(settings: Settings) -> House:
@@ -86,6 +99,8 @@ async def open_house(settings: Settings) -> House:
     ledger = Ledger(store)
     learner = Learner(kits=kits, sums=VectorSums(db), ledger=ledger)
     kits.teach(learner.beliefs)
+    kept_kits = KeptKits(Revisions(db))
+    kits.keep(kept_kits.get)
     bags = BagShelf(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
     press = Press(in_thread=settings.draw_in_thread)
@@ -100,6 +115,8 @@ async def open_house(settings: Settings) -> House:
         outbox=Outbox(db),
         learner=learner,
         ledger=ledger,
+        settings=store,
+        kept_kits=kept_kits,
     )
 
 
@@ -108,7 +125,7 @@ def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     desk = WindDesk(kits=house.kits, bags=house.bags)
     return [
         *_book_cogs(house, bot),
-        _learning_cog(house, bot),
+        *_learning_cogs(house, bot),
         DrawCog(bot=bot, desk=house.draw),
         WindCog(desk),
         EqualCog(desk),
@@ -118,11 +135,24 @@ def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     ]
 
 
-def _learning_cog(house: House, bot: commands.Bot) -> commands.Cog:
-    """The gains and a coach's decisions about them."""
+def _learning_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
+    """The gains, a coach's decisions about them, and measuring on purpose."""
     desk = TrustDesk(db=house.db, kits=house.kits, learner=house.learner, ledger=house.ledger)
     refresher = Refresher(db=house.db, kits=house.kits, learner=house.learner)
-    return LearningCog(bot=bot, desk=desk, refresher=refresher, roles=house.roles, bags=house.bags)
+    measure = MeasureDesk(
+        settings=house.settings,
+        results=Results(house.db),
+        kits=house.kits,
+        kept=house.kept_kits,
+        bags=house.bags,
+        learner=house.learner,
+        trust=desk,
+    )
+    roles, bags = house.roles, house.bags
+    return [
+        LearningCog(bot=bot, desk=desk, refresher=refresher, roles=roles, bags=bags),
+        MeasureCog(bot=bot, desk=measure, bags=bags, roles=roles),
+    ]
 
 
 def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
@@ -132,13 +162,13 @@ def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     press = NotesPress(book=book, kits=kits, roles=roles, outbox=house.outbox)
     postman = Postman(client=bot, outbox=house.outbox)
     return [
-        SetupCog(roles=roles, book=book),
+        SetupCog(roles=roles),
         EventCog(EventDesk(book=book, kits=kits, bags=bags), roles, bags),
         LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles),
         ForMeCog(bot=bot, desk=ForMeDesk(book=book, kits=kits, bags=bags), draw=house.draw),
         NotesCog(bot=bot, press=press, postman=postman, bags=bags, roles=roles),
         _poll_cog(house, bot, press=press, postman=postman),
-        _results_cog(house, bot, press=press, postman=postman),
+        *_results_cogs(house, bot, press=press, postman=postman),
     ]
 
 
@@ -153,20 +183,22 @@ def _poll_cog(
     return PollCog(bot=bot, desk=desk, booth=booth, watch=watch, roles=house.roles)
 
 
-def _results_cog(
+def _results_cogs(
     house: House, bot: commands.Bot, *, press: NotesPress, postman: Postman
-) -> commands.Cog:
-    """Logged results, which speak on the notes too."""
+) -> list[commands.Cog]:
+    """Logged results, which speak on the notes too, and what is made of them."""
+    db, kits, bags, book = house.db, house.kits, house.bags, house.book
     desk = ResultDesk(
-        db=house.db,
-        book=house.book,
-        kits=house.kits,
-        bags=house.bags,
-        choices=house.choices,
-        learner=house.learner,
+        db=db, book=book, kits=kits, bags=bags, choices=house.choices, learner=house.learner
     )
     press.extras.append(desk.note_lines)
-    return ResultsCog(bot=bot, desk=desk, press=press, postman=postman)
+    me = MeDesk(db=db, bags=bags)
+    return [
+        ResultsCog(bot=bot, desk=desk, press=press, postman=postman),
+        CompareCog(CompareDesk(db=db, book=book, kits=kits, bags=bags)),
+        PracticeCog(PracticeDesk(db=db, book=book)),
+        MeCog(bot=bot, desk=me, book=book, press=press, postman=postman),
+    ]
 
 
 class Leeward(commands.Bot):

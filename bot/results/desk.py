@@ -85,13 +85,11 @@ class ResultDesk:
         """What a form starts with. Errors: InputError for a hole without a line."""
         found = await self.book.hole(who.community_id, hole, event)
         division = await self.division(who, event)
-        lines = [
-            line for line in found.lines if line.status != "retired" and _is_for(line, division)
-        ]
-        lines = lines or list(found.lines)
+        lines = [line for line in found.lines if line.status != "retired"] or list(found.lines)
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", f"/share hole:{hole}")
-        first = min(lines, key=lambda line: (STATUS_RANK[line.status], line.variant)).variant
+        own = [line for line in lines if _is_for(line, division)] or lines
+        first = min(own, key=lambda line: (STATUS_RANK[line.status], line.variant)).variant
         chosen = variant or (first if len(lines) == 1 else "")
         key = line_key(event_key(event), hole, chosen or first)
         attempt = await self.results.next_attempt(who.community_id, key, who.member_id)

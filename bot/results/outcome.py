@@ -59,14 +59,17 @@ def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
         if axis in offsets:
             raise _wrong("That says twice how far it missed one way.", text)
         offsets[axis] = number if way in ("long", "right") else -number
-        used.add(_unit(match["unit"] or match["unit_after"] or "", units))
+        word = match["unit"] or match["unit_after"]
+        if word:  # one unit named holds for both ways
+            used.add(_unit(word, units))
         rest = rest.replace(match[0], " ", 1)
     if not offsets or _FILLING.sub("", rest):
         raise _wrong("Say whether it went in, or how far it missed and which way.", text)
     if len(used) > 1:
         raise _wrong("Give both ways in one unit.", text)
     long, right = offsets.get("long", 0.0), offsets.get("right", 0.0)
-    return _within(Outcome(False, long, right, unit=used.pop()), text)
+    unit = used.pop() if used else _unit("", units)
+    return _within(Outcome(False, long, right, unit=unit), text)
 
 
 def _pattern(mark: str) -> re.Pattern[str]:

@@ -1,13 +1,10 @@
-"""/setup: who coaches and where notes go; /me: the division a member plays in."""
+"""/setup: who coaches and where notes go."""
 
 import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.book.service import Book
-from bot.book.suggest import Texts, division_choices
 from bot.cards.embeds import plain_embed
-from bot.cards.plain import plain
 from bot.chat.respond import Interaction, respond
 from bot.roles.check import Roles, managers_only
 from bot.words import listed
@@ -24,11 +21,9 @@ class SetupCog(commands.Cog):
         guild_only=True,
         default_permissions=discord.Permissions(manage_guild=True),
     )
-    me = app_commands.Group(name="me", description="What Leeward knows of you", guild_only=True)
 
-    def __init__(self, *, roles: Roles, book: Book) -> None:
+    def __init__(self, *, roles: Roles) -> None:
         self.roles = roles
-        self._book = book
 
     @setup.command(name="coach", description="Name the role whose members are coaches")
     @app_commands.describe(role="left out: those who manage the server are coaches")
@@ -71,19 +66,6 @@ class SetupCog(commands.Cog):
             f"Hole notes: {f'<#{channel}>' if channel else 'no channel yet, see /setup notes'}",
         ]
         await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)
-
-    @me.command(name="division", description="Say which division you play in")
-    async def division(self, interaction: Interaction, division: str) -> None:
-        """Remember a member's division."""
-        found = await self._book.set_division(
-            interaction.guild_id or 0, interaction.user.id, division
-        )
-        said = f"You play in {plain(found)}: notes and winds are shown for it."
-        await respond(interaction, embed=plain_embed("Set", [said]), ephemeral=True)
-
-    @division.autocomplete("division")
-    async def _divisions(self, interaction: Interaction, current: str) -> Texts:
-        return await division_choices(self._book, interaction, current)
 
 
 def hidden_commands(client: discord.Client) -> list[str]:

@@ -1,0 +1,57 @@
+"""/compare and /table: what the group's results say."""
+
+import io
+
+import discord
+from discord import app_commands
+from discord.ext import commands
+
+from bot.book.people import coach_of
+from bot.book.suggest import hole_choices
+from bot.chat.respond import Interaction, respond
+from bot.compare.cards import compare_embed, round_embed
+from bot.compare.csv import hole_csv, round_csv
+from bot.compare.desk import CompareDesk
+
+
+class CompareCog(commands.Cog):
+    """Discord in and out for the tables."""
+
+    def __init__(self, desk: CompareDesk) -> None:
+        self.desk = desk
+
+    @app_commands.command(name="compare", description="A hole's lines by what went in")
+    @app_commands.guild_only()
+    @app_commands.describe(
+        hole="1 to 18", file="also as a CSV file", mine="your wind, if it is not the hole's"
+    )
+    async def compare(
+        self,
+        interaction: Interaction,
+        hole: app_commands.Range[int, 1, 18],
+        file: bool = False,
+        mine: app_commands.Range[str, 1, 80] = "",
+    ) -> None:
+        """Show the table of a hole."""
+        table = await self.desk.hole(coach_of(interaction), hole, wind=mine)
+        files = [_file(f"hole-{hole}.csv", hole_csv(table))] if file else []
+        await respond(interaction, embed=compare_embed(table), files=files, ephemeral=True)
+
+    @compare.autocomplete("hole")
+    async def _holes(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[int]]:
+        return await hole_choices(self.desk.book, interaction, current)
+
+    @app_commands.command(name="table", description="The round hole by hole: where most is lost")
+    @app_commands.guild_only()
+    @app_commands.describe(file="also as a CSV file")
+    async def table(self, interaction: Interaction, file: bool = False) -> None:
+        """Show the table of the current event."""
+        table = await self.desk.round(coach_of(interaction))
+        files = [_file("round.csv", round_csv(table))] if file else []
+        await respond(interaction, embed=round_embed(table), files=files, ephemeral=True)
+
+
+def _file(name: str, data: bytes) -> discord.File:
+    return discord.File(io.BytesIO(data), name)
