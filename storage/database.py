@@ -1,22 +1,23 @@
 """The two doors to the database: ``read`` and ``write``.
 
-SQLAlchemy Core over aiosqlite: statements run in the connection's own thread, the event loop is
-free meanwhile. What is handed to a door is a plain function of a connection, so that the same
+SQLAlchemy Core over aiosqlite: a transaction runs in its connection's own thread, the event loop
+is free meanwhile. What is handed to a door is a plain function of a connection, so that the same
 function serves inside a larger transaction, in a migration and in a test.
 """
 
 import asyncio
+import sqlite3
 from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Self, TypeVar
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
-from sqlalchemy.ext.asyncio import AsyncEngine
 
 from shared.errors import StorageError
 from storage.address import Address, address_of
-from storage.engines import reader_engine, server_engine, writer_engine
+from storage.doors import Door, ServerDoor, SqliteDoor
+from storage.engines import READER_PRAGMAS, WRITER_PRAGMAS, server_engine
 from storage.faults import storage_error
 from storage.migrations import bring_up_to_date
 
@@ -35,9 +36,7 @@ def utc_now() -> datetime:
 class Database:
     """One open database; make it with ``await Database.open(url)``."""
 
-    def __init__(
-        self, address: Address, *, writer: AsyncEngine, reader: AsyncEngine, clock: Clock
-    ) -> None:
+    def __init__(self, address: Address, *, writer: Door, reader: Door, clock: Clock) -> None:
         self._address = address
         self._writer = writer
         self._reader = reader
@@ -55,9 +54,10 @@ class Database:
         address = address_of(url)
         await asyncio.to_thread(bring_up_to_date, address)
         if address.is_sqlite:
-            writer, reader = writer_engine(address), reader_engine(address, size=READERS)
+            writer = SqliteDoor(address, WRITER_PRAGMAS, begin="BEGIN IMMEDIATE", size=1)
+            reader = SqliteDoor(address, READER_PRAGMAS, begin="BEGIN", size=READERS)
         else:
-            writer = reader = server_engine(address, size=SERVER_CONNECTIONS)
+            writer = reader = ServerDoor(server_engine(address, size=SERVER_CONNECTIONS))
         return cls(address, writer=writer, reader=reader, clock=clock)
 
     @property
@@ -72,16 +72,17 @@ class Database:
     async def read(self, fn: Callable[[Connection], T]) -> T:
         """What ``fn`` returns, from one consistent view of the data.
 
-        ``fn`` holds the event loop between its statements: it computes nothing heavy.
+        ``fn`` runs in another thread: it touches nothing but the connection and its own values.
         """
         return await self._run(self._reader, fn)
 
     async def write(self, fn: Callable[[Connection], T]) -> T:
         """Run ``fn`` in one transaction: all of it is on disk when this returns, or none.
 
-        A cancelled caller does not stop a write that was asked for: it completes by itself, so a
-        write whose caller may ask twice must be harmless twice. Raises StorageError; what ``fn``
-        itself raises undoes the transaction and comes out unchanged.
+        ``fn`` runs in another thread. A cancelled caller does not stop a write that was asked for:
+        it completes by itself, so a write whose caller may ask twice must be harmless twice.
+        Raises StorageError; what ``fn`` itself raises undoes the transaction and comes out
+        unchanged.
         """
         return await self._run(self._writer, fn)
 
@@ -90,13 +91,13 @@ class Database:
         self._closed = True
         while self._under_way:
             await asyncio.wait(set(self._under_way))
-        await self._writer.dispose()
-        await self._reader.dispose()
+        await self._writer.close()
+        await self._reader.close()
 
-    async def _run(self, engine: AsyncEngine, fn: Callable[[Connection], T]) -> T:
+    async def _run(self, door: Door, fn: Callable[[Connection], T]) -> T:
         if self._closed:
             raise StorageError(f"The database {self.where} is already closed")
-        outcome = asyncio.create_task(_in_transaction(engine, fn))
+        outcome = asyncio.create_task(door.run(fn))
         self._under_way.add(outcome)
         outcome.add_done_callback(self._under_way.discard)
         try:
@@ -104,16 +105,11 @@ class Database:
         except asyncio.CancelledError:
             outcome.add_done_callback(_tell_the_loop_of_a_failure)
             raise
-        except SQLAlchemyError as error:
+        except (SQLAlchemyError, sqlite3.Error) as error:
             told = storage_error(error, self.where)
             if told is None:
                 raise
             raise told from error
-
-
-async def _in_transaction(engine: AsyncEngine, fn: Callable[[Connection], T]) -> T:
-    async with engine.begin() as connection:
-        return await connection.run_sync(fn)
 
 
 def _tell_the_loop_of_a_failure(outcome: "asyncio.Task[T]") -> None:

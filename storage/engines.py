@@ -6,20 +6,19 @@ locked halfway. WAL lets readers read meanwhile; ``synchronous = FULL`` keeps an
 write through a power cut.
 """
 
+import sqlite3
 from collections.abc import Generator, Sequence
 from contextlib import contextmanager
 
-import aiosqlite
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.exc import NoSuchModuleError
 from sqlalchemy.ext.asyncio import AsyncEngine, create_async_engine
-from sqlalchemy.pool import AsyncAdaptedQueuePool, ConnectionPoolEntry, NullPool
+from sqlalchemy.pool import ConnectionPoolEntry, NullPool, StaticPool
 
 from shared.errors import StorageError
 from storage.address import Address
 from storage.faults import BUSY_TIMEOUT_S, QUEUE_TIMEOUT_S
-from storage.one_trip import OneTripConnection
 
 _ALWAYS = (
     f"PRAGMA busy_timeout = {BUSY_TIMEOUT_S * 1000}",
@@ -38,14 +37,11 @@ READER_PRAGMAS = (*_IN_USE, "PRAGMA query_only = ON")
 _MIGRATION_PRAGMAS = (*_ALWAYS, "PRAGMA foreign_keys = OFF")
 
 
-def writer_engine(address: Address) -> AsyncEngine:
-    """One connection that writes."""
-    return _sqlite(address, WRITER_PRAGMAS, begin="BEGIN IMMEDIATE", size=1)
-
-
-def reader_engine(address: Address, *, size: int) -> AsyncEngine:
-    """Connections that can only read."""
-    return _sqlite(address, READER_PRAGMAS, begin="BEGIN", size=size)
+def engine_on(raw: sqlite3.Connection, pragmas: Sequence[str], *, begin: str) -> Engine:
+    """An engine on a connection that is open already, for the thread it was opened in."""
+    engine = create_engine("sqlite+pysqlite://", creator=lambda: raw, poolclass=StaticPool)
+    _prepare(engine, pragmas, begin=begin)
+    return engine
 
 
 def server_engine(address: Address, *, size: int) -> AsyncEngine:
@@ -65,22 +61,6 @@ def migration_engine(address: Address) -> Engine:
     options = {"isolation_level": None, "check_same_thread": False}
     engine = create_engine(url, connect_args=options, poolclass=NullPool)
     _prepare(engine, _MIGRATION_PRAGMAS, begin="BEGIN IMMEDIATE")
-    return engine
-
-
-def _sqlite(address: Address, pragmas: Sequence[str], *, begin: str, size: int) -> AsyncEngine:
-    async def connect() -> aiosqlite.Connection:
-        return await OneTripConnection(address.where)
-
-    engine = create_async_engine(
-        address.url,
-        async_creator=connect,
-        poolclass=AsyncAdaptedQueuePool,
-        pool_size=size,
-        max_overflow=0,
-        pool_timeout=QUEUE_TIMEOUT_S,
-    )
-    _prepare(engine.sync_engine, pragmas, begin=begin)
     return engine
 
 

@@ -1,6 +1,8 @@
 """What a database's refusal means, in one sentence a person can act on."""
 
-from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+import sqlite3
+
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.exc import TimeoutError as QueueTimeoutError
 
 from shared.errors import StorageError
@@ -31,17 +33,23 @@ SQLITE_SENTENCES["SQLITE_PERM"] = SQLITE_SENTENCES["SQLITE_READONLY"]
 # An extended code is a plain one with a suffix: SQLITE_READONLY_DIRECTORY is SQLITE_READONLY.
 
 
-def storage_error(error: SQLAlchemyError, where: str) -> StorageError | None:
+def busy(where: str) -> StorageError:
+    """Our own transactions are too many or too slow."""
+    return StorageError(
+        f"The database {where} has been busy for {QUEUE_TIMEOUT_S} s; try again in a moment"
+    )
+
+
+def storage_error(error: Exception, where: str) -> StorageError | None:
     """The StorageError for what a driver or the queue raised; None for a mistake of ours."""
     if isinstance(error, QueueTimeoutError):
-        return StorageError(
-            f"The database {where} has been busy for {QUEUE_TIMEOUT_S} s; try again in a moment"
-        )
-    if not isinstance(error, DBAPIError):
+        return busy(where)
+    cause = error.orig if isinstance(error, DBAPIError) else error
+    if not isinstance(error, DBAPIError | sqlite3.Error):
         return None
-    name: str = getattr(error.orig, "sqlite_errorname", None) or ""
+    name: str = getattr(cause, "sqlite_errorname", None) or ""
     for known, sentence in SQLITE_SENTENCES.items():
         if name == known or name.startswith(known + "_"):
             return StorageError(sentence.format(where=where))
-    detail = str(error.orig).splitlines()[0] if str(error.orig) else type(error).__name__
+    detail = str(cause).splitlines()[0] if str(cause) else type(error).__name__
     return StorageError(f"The database {where} refused: {detail}")
