@@ -6,10 +6,10 @@ A seed is a group with a bag of four families, ten clubs and thirty grades. Hidd
 to 1.6: the group's are even in .7 to 1.5, families, clubs and grades differ from it by normal
 amounts, the total is held to the range. Biases likewise. The members favour some grades over
 others (Dirichlet). One result in ten is grossly wrong: half of those are mishits, 10 to 50 m short
-and anywhere across, half had their wind typed from the opposite side. All of it is invented,
-the same for every seed, and none of it was changed to better a figure; the prior's spreads in
-engine.gain_learn were chosen once with these figures in view. Seeds are groups of one tree, so that 500
-seeds are one call.
+and anywhere across, half had their wind typed from the opposite side. All of it is invented and
+the same for every seed. The world was not changed to better a figure; the prior's spreads in
+engine.gain_learn were chosen with these figures in view, for all scenarios together. Seeds are
+groups of one tree, so that 500 seeds are one call.
 """
 
 import sys
