@@ -12,6 +12,7 @@ from bot.polls.duration import hours_words
 from bot.polls.labels import MOST_QUESTION
 from bot.polls.outcome import Outcome, Row, agreement, headline, results_words
 from bot.words import plural
+from storage.outbox import Message
 from storage.polls import Poll, Tally
 
 MOST_TITLE = 256
@@ -89,6 +90,17 @@ def opened_words(poll: Poll, *, hours: int, left_out: Sequence[str]) -> str:
     said = f"The poll is open for {hours_words(hours)}: {poll_link(poll)}"
     out = left_out_words(left_out)
     return f"{said}\n{out}" if out else said
+
+
+def ended_words(poll: Poll, outcome: Message | None) -> str:
+    """What a coach is told who ended a poll; ``outcome`` is the message about it."""
+    if poll.ended == "deleted":
+        return "This poll had been deleted, so it has no winner."
+    if outcome is None or outcome.state != "posted":
+        trouble = f" ({outcome.trouble})" if outcome and outcome.trouble else ""
+        return f"The poll has ended, but its outcome is not posted yet{trouble}: {poll_link(poll)}"
+    link = message_link(outcome.community_id, outcome.channel_id, outcome.message_id)
+    return f"The poll has ended; this is its outcome: {link}"
 
 
 def lacking_words(lacking: Sequence[str]) -> str:

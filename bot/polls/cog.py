@@ -9,7 +9,13 @@ from discord.ext import commands, tasks
 from bot.book.suggest import hole_choices
 from bot.chat.respond import Interaction, respond
 from bot.polls.booth import PollBooth, lacking
-from bot.polls.cards import closes_in_words, lacking_words, opened_words, poll_link, shown_embed
+from bot.polls.cards import (
+    closes_in_words,
+    ended_words,
+    lacking_words,
+    opened_words,
+    shown_embed,
+)
 from bot.polls.desk import PollDesk, PollDraft
 from bot.polls.watch import PollWatch
 from bot.roles.check import Roles, coaches_only
@@ -118,13 +124,8 @@ class PollCog(commands.Cog):
         except discord.HTTPException:
             await respond(interaction, content=NOT_ENDED, ephemeral=True)
             return
-        now = await self.desk.polls.get(found.id)
-        if now is not None and now.ended == "deleted":
-            said = "This poll had been deleted, so it has no winner."
-        elif now is not None and now.state != "closed":
-            said = f"The poll has ended; its outcome follows in a minute: {poll_link(found)}"
-        else:
-            said = f"The poll has ended and its outcome is posted: {poll_link(found)}"
+        now = await self.desk.polls.get(found.id) or found
+        said = ended_words(now, await self.desk.outcome(found))
         await respond(interaction, content=said, ephemeral=True)
 
     @poll.command(name="show", description="The polls that are open")

@@ -24,7 +24,7 @@ from bot.post.postman import body_of
 from shared.book import Event, Hole
 from shared.errors import InputError
 from storage.database import Database
-from storage.outbox import Outbox, want_message
+from storage.outbox import Message, Outbox, want_message
 from storage.polls import Ended, Poll, Polls, Tally, tally_of
 from storage.tallies import LineTally, Tallies
 
@@ -169,6 +169,19 @@ class PollDesk:
 
         return await self.polls.close(poll.id, ended, effect)
 
+    async def outcome(self, poll: Poll) -> Message | None:
+        """The message of a poll's outcome as the outbox knows it."""
+        return await self._outbox.get(poll.community_id, outcome_key(poll))
+
+    async def elsewhere(self, poll: Poll, channel_id: int | None) -> bool:
+        """Want an outcome that its channel does not take in another; True where that is new."""
+        message = await self.outcome(poll)
+        if message is None or message.state != "failed" or message.body is None:
+            return False
+        if channel_id is None or channel_id == message.channel_id:
+            return False
+        return await self._outbox.want(poll.community_id, message.key, channel_id, message.body)
+
     async def event_of(self, poll: Poll) -> tuple[str, int] | None:
         """The event's name and the hole's number of a poll on a hole."""
         if poll.hole_key is None:
@@ -191,7 +204,7 @@ class PollDesk:
         closed = [poll for poll in polls if poll.state == "closed" and poll.ended != "deleted"]
         for poll in closed[-1:]:
             tally = await self.polls.tally(poll.id)
-            message = await self._outbox.get(community_id, outcome_key(poll))
+            message = await self.outcome(poll)
             outcome = _outcome(poll, _bare(poll), tally)
             link = poll_link(poll)
             if message is not None and message.message_id is not None:

@@ -1,5 +1,6 @@
 """Watches over the polls: votes as they come, what a downtime missed, closing exactly once."""
 
+import asyncio
 import logging
 from datetime import timedelta
 
@@ -30,6 +31,7 @@ class PollWatch:
         self._postman = postman
         self._press = press
         self._again: set[int] = set()
+        self._closing = asyncio.Lock()
 
     async def look_all(self) -> None:
         """After a start or a new connection: look at every poll that is not closed.
@@ -130,12 +132,14 @@ class PollWatch:
             await self.desk.reconcile(poll, await self._booth.voters(poll))
 
     async def _close(self, poll: Poll, ended: Ended) -> bool:
-        where = poll.channel_id
-        if not self._booth.has_channel(poll):
-            where = await self._press.roles.notes_channel(poll.community_id)
-        if not await self.desk.close(poll, ended, channel_id=where):
-            return False
-        await self._postman.deliver()
+        notes = await self._press.roles.notes_channel(poll.community_id)
+        where = poll.channel_id if self._booth.has_channel(poll) else notes
+        async with self._closing:  # who comes second finds the outcome posted
+            if not await self.desk.close(poll, ended, channel_id=where):
+                return False
+            await self._postman.deliver()
+            if await self.desk.elsewhere(poll, notes):
+                await self._postman.deliver()
         await self.tell_note(poll)
         return True
 

@@ -1,4 +1,4 @@
-"""Polls: opened, voted on, closed once, told; also when the bot was away or may not post."""
+"""Polls: opened, voted on, closed once, with the results beside the votes."""
 
 import asyncio
 from datetime import timedelta
@@ -6,149 +6,31 @@ from typing import Any
 
 import discord
 import pytest
-from discord import app_commands
 
-from bot.app import Leeward
 from bot.book.stored import event_key, hole_key
-from bot.polls.cog import PollCog
-from bot.polls.watch import SLACK
-from shared.errors import LeewardError
-from storage.played import Played
-from storage.polls import Poll
-from storage.results import Results
-from tests.chat.booking import fill, load_cup, no_coach, only_message
+from tests.chat.booking import fill, no_coach, only_message
 from tests.chat.conftest import Stage
-
-HOUR = 3600.0
+from tests.chat.polling import (
+    ask,
+    cog,
+    counts,
+    cup_of,
+    later,
+    log_results,
+    on_hole,
+    outcomes,
+    poll_message,
+    public,
+    refused,
+    run,
+    stored,
+    wire,
+)
 
 
 @pytest.fixture
 async def cup(stage: Stage) -> Stage:
-    await load_cup(stage)
-    await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
-    keep_time(stage)
-    return stage
-
-
-def keep_time(stage: Stage) -> None:
-    """The database's clock goes with the simulated one."""
-    house = stage.bot.house
-    assert house is not None
-    house.db._clock = stage.env.now
-
-
-async def restart(stage: Stage) -> None:
-    """A new bot on the same database, its clock that of the simulation before it is ready."""
-    hook = Leeward.setup_hook
-
-    async def setup(self: Leeward) -> None:
-        await hook(self)
-        assert self.house is not None
-        self.house.db._clock = stage.env.now
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Leeward, "setup_hook", setup)
-        await stage.restart()
-
-
-def cog(stage: Stage) -> PollCog:
-    found = stage.bot.get_cog("PollCog")
-    assert isinstance(found, PollCog)
-    return found
-
-
-async def run(stage: Stage, command: str, who: Any = None, **options: Any) -> str:
-    """What a command answers, to its member alone."""
-    message = only_message(await (who or stage.coach).slash(stage.questions, command, **options))
-    assert message.ephemeral
-    return message.content
-
-
-async def refused(stage: Stage, command: str, **options: Any) -> str:
-    seen = stage.env.error_cursor
-    said = await run(stage, command, **options)
-    for error in stage.env.errors[seen:]:
-        cause = error.original if isinstance(error, app_commands.CommandInvokeError) else error
-        assert isinstance(cause, LeewardError), repr(cause)
-    assert len(stage.env.errors) > seen
-    return said
-
-
-async def ask(stage: Stage, **options: Any) -> Any:
-    """Open a poll on two days; its message."""
-    given = {"question": "When do we meet?", "answers": "Saturday; Sunday; either"} | options
-    await run(stage, "poll ask", **given)
-    return poll_message(stage)
-
-
-async def on_hole(stage: Stage, number: int = 1, **options: Any) -> Any:
-    """Open a poll on a hole's lines; its message."""
-    await run(stage, "poll hole", hole=number, **options)
-    return poll_message(stage)
-
-
-def poll_message(stage: Stage) -> Any:
-    return [message for message in public(stage) if message.poll is not None][-1]
-
-
-def public(stage: Stage) -> list[Any]:
-    return [message for message in stage.questions.history() if not message.flags.ephemeral]
-
-
-def outcomes(stage: Stage) -> list[Any]:
-    """Every embed that stands in the questions channel."""
-    return [embed for message in public(stage) for embed in message.embeds]
-
-
-async def stored(stage: Stage, message: Any) -> Poll:
-    poll = await cog(stage).desk.polls.by_message(message.id)
-    assert poll is not None
-    return poll
-
-
-async def counts(stage: Stage, message: Any) -> dict[int, int]:
-    return (await cog(stage).desk.polls.tally((await stored(stage, message)).id)).counts
-
-
-async def later(stage: Stage, hours: float) -> None:
-    """Let time pass in steps the simulation can hold."""
-    left = hours * HOUR
-    while left > 0:
-        step = min(left, 6 * HOUR)
-        await stage.env.advance_time(step)
-        left -= step
-
-
-def wire(stage: Stage, message: Any) -> Any:
-    """A poll as the simulated Discord keeps it."""
-    return stage.env.backend.get_message(message.channel.id, message.id).poll
-
-
-def at_discord_only(stage: Stage, message: Any, answer: int, *members: Any) -> None:
-    """Votes that Discord has and the bot was never told of."""
-    votes = wire(stage, message).votes
-    votes.setdefault(answer, set()).update(member.id for member in members)
-
-
-async def log_results(stage: Stage, number: int, *rows: tuple[str, int, int]) -> None:
-    """Results of lines as (letter, tries, holed)."""
-    house = stage.bot.house
-    assert house is not None
-    key = hole_key(event_key("Windlass Cup"), number)
-    at = 1
-    for letter, tries, holed in rows:
-        for attempt in range(tries):
-            at += 1
-            played = Played(
-                hole_key=key, line_key=f"{key}/{letter}", variant=letter, holed=attempt < holed
-            )
-            await Results(house.db).add(
-                stage.guild.id,
-                played,
-                member_id=stage.tamsin.id,
-                author_name="Tamsin",
-                interaction_id=at,
-            )
+    return await cup_of(stage)
 
 
 # Opening ---------------------------------------------------------------------------------------
@@ -352,7 +234,8 @@ async def test_a_poll_is_ended_by_command_early_and_the_coach_is_told(cup: Stage
     ]
     await cup.tamsin.vote(second, answer=1)
     said = await run(cup, "poll end", poll=found[0]["value"])
-    assert said.startswith("The poll has ended and its outcome is posted: https://")
+    told = f"https://discord.com/channels/{cup.guild.id}/{cup.questions.id}/{public(cup)[-1].id}"
+    assert said == f"The poll has ended; this is its outcome: {told}"
     assert (await stored(cup, second)).ended == "early"
     assert "Ended early · " in outcomes(cup)[0].description and len(outcomes(cup)) == 1
     assert (await stored(cup, first)).state == "open"
@@ -430,173 +313,3 @@ async def test_two_closers_at_once_tell_once(cup: Stage) -> None:
     assert sorted(closed) == [False, False, False, False, True]
     await cup.env.settle()
     assert [embed.title for embed in outcomes(cup)] == ["Saturday wins: 1 of 1 voter"]
-
-
-# Away, deleted, forbidden ----------------------------------------------------------------------
-
-
-async def test_votes_missed_while_the_bot_was_down_are_made_good(cup: Stage) -> None:
-    message = await ask(cup)
-    await cup.tamsin.vote(message, answer=1)
-    at_discord_only(cup, message, 1)
-    wire(cup, message).votes[1].clear()
-    at_discord_only(cup, message, 2, cup.odile, cup.coach)
-    await restart(cup)
-    assert await counts(cup, message) == {1: 0, 2: 2, 3: 0}
-    assert (await stored(cup, message)).state == "open" and outcomes(cup) == []
-    await cup.tamsin.vote(message, answer=2)
-    await later(cup, 25)
-    assert [embed.title for embed in outcomes(cup)] == ["Sunday wins: 3 of 3 voters"]
-
-
-async def test_a_poll_due_while_the_bot_was_down_is_closed_once_at_the_start(cup: Stage) -> None:
-    message = await ask(cup, time="1 hour")
-    at_discord_only(cup, message, 3, cup.tamsin)
-    # The next bot wakes up two hours later; Discord has not called the poll final yet.
-    now = cup.env.now
-
-    def two_hours_on() -> Any:
-        return now() + timedelta(hours=2)
-
-    cup.env.now = two_hours_on  # type: ignore[method-assign]
-    await restart(cup)
-    assert [embed.title for embed in outcomes(cup)] == ["either wins: 1 of 1 voter"]
-    assert (await stored(cup, message)).ended == "time"
-    await restart(cup)
-    assert len(outcomes(cup)) == 1
-
-
-async def test_a_restart_between_closing_and_telling_still_tells_once(
-    cup: Stage, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    await cup.coach.slash(cup.questions, "publish", hole=1)
-    message = await on_hole(cup)
-    await cup.tamsin.vote(message, answer=1)
-    watch = cog(cup).watch
-
-    async def crash() -> int:
-        raise RuntimeError("the power went")
-
-    monkeypatch.setattr(watch._postman, "deliver", crash)
-    with pytest.raises(RuntimeError, match="the power went"):
-        await watch.finish(await stored(cup, message), "early")
-    assert (await stored(cup, message)).state == "closed" and outcomes(cup) == []
-    monkeypatch.undo()
-    await restart(cup)
-    assert [embed.title for embed in outcomes(cup)] == ["A: down the middle wins: 1 of 1 voter"]
-    note = cup.notes.last_message.embeds[0].description
-    assert "**Poll** A: down the middle wins: 1 of 1 voter · [outcome](" in note
-    assert "open, closes" not in note
-
-
-async def test_a_poll_posted_just_before_a_crash_is_found_again(
-    cup: Stage, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    desk = cog(cup).desk
-
-    async def crash(poll: Poll, message_id: int) -> Poll:
-        raise RuntimeError("the power went")
-
-    monkeypatch.setattr(desk, "opened", crash)
-    seen = cup.env.error_cursor
-    await cup.coach.slash(cup.questions, "poll ask", question="When?", answers="Saturday; Sunday")
-    assert len(cup.env.errors) > seen
-    monkeypatch.undo()
-    message = poll_message(cup)
-    await cup.tamsin.vote(message, answer=2)
-    assert await desk.polls.by_message(message.id) is None
-    await restart(cup)
-    await cup.env.advance_time(180)
-    assert (await stored(cup, message)).state == "open"
-    assert await counts(cup, message) == {1: 0, 2: 1}
-    assert len([each for each in public(cup) if each.poll is not None]) == 1
-
-
-async def test_a_poll_that_was_never_posted_is_given_up(cup: Stage) -> None:
-    path = f"/channels/{cup.questions.id}/messages"
-    cup.env.inject_error("POST", path, status=500, times=None)
-    said = await run(cup, "poll ask", question="When?", answers="Saturday; Sunday")
-    assert said.startswith("Discord did not take the poll just now.")
-    (poll,) = await cog(cup).desk.polls.not_closed()
-    assert poll.state == "waiting"
-    await cup.env.advance_time(180)
-    assert await cog(cup).desk.polls.not_closed() == []
-    assert public(cup) == []
-
-
-async def test_a_poll_a_moderator_deletes_is_said_once(cup: Stage) -> None:
-    message = await ask(cup)
-    await cup.tamsin.vote(message, answer=2)
-    await cup.coach.delete(message)
-    await restart(cup)
-    await later(cup, 25)
-    (embed,) = outcomes(cup)
-    assert embed.title == "A poll was deleted before it closed, so it has no winner"
-    assert embed.description.splitlines()[:5] == [
-        "When do we meet?",
-        "",
-        "**0** Saturday",
-        "**1** Sunday",
-        "**0** either",
-    ]
-    closed = await stored(cup, message)
-    assert (closed.state, closed.ended) == ("closed", "deleted")
-
-
-async def test_a_poll_deleted_while_the_bot_was_down_is_found_out(cup: Stage) -> None:
-    await cup.coach.slash(cup.questions, "publish", hole=1)
-    message = await on_hole(cup)
-    del cup.env.backend.messages[cup.questions.id][message.id]
-    await restart(cup)
-    assert [embed.title for embed in outcomes(cup)] == [
-        "A poll was deleted before it closed, so it has no winner"
-    ]
-    assert "**Poll**" not in cup.notes.last_message.embeds[0].description
-    await restart(cup)
-    assert len(outcomes(cup)) == 1
-
-
-async def test_ending_a_poll_that_is_gone_says_so(cup: Stage) -> None:
-    message = await ask(cup)
-    del cup.env.backend.messages[cup.questions.id][message.id]
-    said = await run(cup, "poll end")
-    assert said == "This poll had been deleted, so it has no winner."
-
-
-async def test_a_poll_whose_channel_is_deleted_is_told_in_the_notes_channel(cup: Stage) -> None:
-    await ask(cup)
-    await cup.tamsin.vote(poll_message(cup), answer=3)
-    cup.env.backend.delete_channel(cup.questions.id)
-    await cup.env.settle()
-    (told,) = cup.notes.history()
-    assert told.embeds[0].title == "A poll was deleted before it closed, so it has no winner"
-    assert await cog(cup).desk.polls.not_closed() == []
-
-
-async def test_where_voters_may_not_be_seen_the_kept_votes_count(cup: Stage) -> None:
-    message = await ask(cup, time="1 hour")
-    await cup.tamsin.vote(message, answer=1)
-    path = f"/channels/{cup.questions.id}/polls/*"
-    cup.env.inject_error("GET", path, status=403, code=50013, times=None)
-    await later(cup, 1.1)
-    assert [embed.title for embed in outcomes(cup)] == ["Saturday wins: 1 of 1 voter"]
-
-
-async def test_while_discord_is_in_trouble_the_poll_waits_and_is_closed_later(cup: Stage) -> None:
-    message = await ask(cup, time="1 hour")
-    at_discord_only(cup, message, 2, cup.odile)
-    path = f"/channels/{cup.questions.id}/polls/*"
-    cup.env.inject_error("GET", path, status=500, times=None)
-    await later(cup, 1 + 2 * SLACK.total_seconds() / HOUR)
-    assert outcomes(cup) == [] and (await stored(cup, message)).state == "open"
-    cup.env.backend.faults.clear()
-    await later(cup, 0.1)
-    assert [embed.title for embed in outcomes(cup)] == ["Sunday wins: 1 of 1 voter"]
-
-
-async def test_the_outcome_that_may_not_be_posted_waits(cup: Stage) -> None:
-    message = await ask(cup)
-    path = f"/channels/{cup.questions.id}/messages"
-    cup.env.inject_error("POST", path, status=500, times=5)
-    await run(cup, "poll end")
-    assert outcomes(cup) == [] and (await stored(cup, message)).state == "closed"
