@@ -249,18 +249,14 @@ def test_early_on_a_large_miss_is_not_held_against_a_result() -> None:
     assert shot_weight(much, dataclasses.replace(new, observed_m=[[80.0, 4.6]]))[0] == 0.0
 
 
-def seeds_covered(shots: int) -> tuple[Floats, Floats]:
-    world = hidden_world(np.random.default_rng((91, shots)), groups=500)
-    rng = np.random.default_rng((92, shots))
-    results, _ = play(rng, world, choose_grades(rng, world, shots).ravel())
-    return covered(world, full_pass(results, world.tree).posterior)
-
-
 @pytest.mark.parametrize("shots", [20, 200])
 def test_intervals_hold_the_truth_as_often_as_they_say(shots: int) -> None:
     """90% intervals over 500 seeds with gross outliers: 85% to 95%; where nobody has logged
     anything they may be wider, not narrower."""
-    logged, others = seeds_covered(shots)
+    world = hidden_world(np.random.default_rng((91, shots)), groups=500)
+    rng = np.random.default_rng((92, shots))
+    results, _ = play(rng, world, choose_grades(rng, world, shots).ravel())
+    logged, others = covered(world, full_pass(results, world.tree).posterior)
     assert logged.min() >= 0.85 and logged.max() <= 0.95
     assert others.min() >= 0.85 and others.max() <= 0.97
 
