@@ -62,9 +62,9 @@ class Choices:
         return found if isinstance(found, str) else None
 
 
-def names_of_member(member_id: int) -> tuple[str, str]:
+def names_of_member(member_id: int) -> tuple[str, ...]:
     """The settings that are a member's own."""
-    return f"division/{member_id}", f"drafts/{member_id}"
+    return f"division/{member_id}", f"drafts/{member_id}", f"measure/{member_id}"
 
 
 def set_current(connection: Connection, community_id: int, key: str, at: datetime) -> None:

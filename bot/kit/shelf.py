@@ -7,6 +7,7 @@ from bot.caddie.believed import Believed
 from bot.caddie.caddie import Caddie
 from shared.kit import Kit
 
+Own = Callable[[int], Awaitable[Kit | None]]
 Beliefs = Callable[[int, Caddie], Awaitable[Believed]]
 
 
@@ -21,6 +22,7 @@ class KitShelf:
         self._first = caddie
         self._caddies: dict[int, Caddie] = {}
         self._beliefs: Beliefs | None = None
+        self._own: Own | None = None
 
     @classmethod
     async def open(cls, kit: Kit) -> "KitShelf":
@@ -32,10 +34,18 @@ class KitShelf:
         self._beliefs = beliefs
         self._caddies.clear()
 
+    def keep(self, own: Own) -> None:
+        """Have communities play the kit of their own that ``own`` says they have."""
+        self._own = own
+        self._caddies.clear()
+
     async def caddie(self, community_id: int) -> Caddie:
         """The caddie of a community."""
         known = self._caddies.get(community_id)
         if known is None:
+            own = await self._own(community_id) if self._own is not None else None
+            if own is not None:
+                self._caddies[community_id] = await asyncio.to_thread(Caddie, own)
             await self.refresh(community_id)
             known = self._caddies[community_id]
         return known

@@ -59,6 +59,12 @@ class Learner:
         await self._kits.caddie(community_id)
         return self._posteriors[community_id]
 
+    async def without_shots(self, community_id: int) -> Posterior:
+        """What would be known without any shot: where a measuring series begins."""
+        kit = (await self._kits.caddie(community_id)).kit
+        nothing = GainSums.zero(grades=len(grade_keys(kit)))
+        return await asyncio.to_thread(posterior_from_sums, nothing, tree_of(kit))
+
     async def lesson(
         self, community_id: int, *, club: str, grade: str, predicted_m: Pair, observed_m: Pair
     ) -> Lesson | None:

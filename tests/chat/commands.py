@@ -42,6 +42,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "line history": {"hole": 4, "line": "A"},
     "line show": {"hole": 4, "line": "A"},
     "me division": {"division": "Oar"},
+    "measure": {"club": "driver"},
     "poll show": {},
     "results": {},
     "sheet": {},

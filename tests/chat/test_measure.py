@@ -1,0 +1,130 @@
+"""/measure: a designed series, its shrinking margin, taking it up again, the chart it ends in."""
+
+import re
+from typing import Any
+
+import numpy as np
+
+from shared.quantities import Wind
+from shared.shot_text import parse
+from tests.chat.asking import card, text
+from tests.chat.conftest import Stage
+from tests.kits import demo_caddie, demo_kit
+
+GAIN_ALONG, GAIN_ACROSS = 1.3, 1.3
+CLUB = "6-iron"
+
+
+async def begin(stage: Stage, who: Any) -> Any:
+    return (await who.slash(stage.questions, "measure", club=CLUB)).response
+
+
+def landing(shot: str, aim: str, rng: np.random.Generator) -> str:
+    """Where the hidden game lets a shot come down: its wind does GAIN times what the law says."""
+    read = parse(f"{shot}, {CLUB}", kit=demo_kit())
+    answer = demo_caddie().answer(shot=read)
+    mark_yd = _mark_yd(answer)
+    aimed = {way: float(n) for n, way in re.findall(r"([\d.]+)(?: marks)? (\w+)", aim)}
+    right = (aimed.get("right", 0) - aimed.get("left", 0)) * mark_yd
+    long = (aimed.get("long", 0) - aimed.get("short", 0)) * mark_yd
+    miss_right = right - GAIN_ACROSS * answer.allowance.right_yd + rng.normal(0, 0.5)
+    miss_long = long - GAIN_ALONG * answer.allowance.long_yd + rng.normal(0, 0.5)
+    return (
+        f"{abs(miss_long):.1f} yd {'long' if miss_long > 0 else 'short'}, "
+        f"{abs(miss_right):.1f} yd {'right' if miss_right > 0 else 'left'}"
+    )
+
+
+def _mark_yd(answer: Any) -> float:
+    a = answer.allowance
+    big = max((a.right_yd, a.right_marks), (a.long_yd, a.long_marks), key=lambda p: abs(p[1]))
+    return big[0] / big[1]
+
+
+async def hit(stage: Stage, who: Any, message: Any, rng: np.random.Generator) -> Any:
+    form = await who.click(message, label="Log it")
+    given = {
+        part["component"]["custom_id"]: part["component"].get("value", "")
+        for part in form.modal["components"]
+    }
+    landed = landing(given["shot"], given["aim"], rng)
+    answer = await who.submit_modal(form, {**given, "landed": landed})
+    return answer.response
+
+
+def margin(message: Any) -> float:
+    found = re.search(r"± ([\d.]+) yd after", text(message.embeds[0].description))
+    assert found
+    return float(found[1])
+
+
+async def test_a_series_names_the_next_shot_and_its_margin_shrinks(stage: Stage) -> None:
+    rng = np.random.default_rng(5)
+    message = await begin(stage, stage.tamsin)
+    first = message.embeds[0]
+    assert text(first.title).startswith("6-iron (ash): hit ")
+    assert "Margin now ±" in text(first.description)
+    margins: list[float] = []
+    for _ in range(4):
+        message = await hit(stage, stage.tamsin, message, rng)
+        margins.append(margin(message))
+    at_first = re.search(r"Margin ± ([\d.]+) yd at first", text(message.embeds[0].description))
+    assert at_first is not None
+    assert margins == sorted(margins, reverse=True) and margins[-1] < 0.6 * float(at_first[1])
+
+
+async def test_it_can_be_left_and_taken_up_again_after_a_restart(stage: Stage) -> None:
+    rng = np.random.default_rng(6)
+    message = await hit(stage, stage.tamsin, await begin(stage, stage.tamsin), rng)
+    await stage.restart()
+    again = await begin(stage, stage.tamsin)
+    assert margin(again) == margin(message)
+    other = await begin(stage, stage.odile)
+    assert "Margin now ±" in text(other.embeds[0].description)
+    fresh = await stage.tamsin.click(again, label="Begin anew")
+    assert "Margin now ±" in text(fresh.response.embeds[0].description)
+
+
+async def test_the_gain_is_found_and_a_coach_saves_it_as_a_chart(stage: Stage) -> None:
+    rng = np.random.default_rng(7)
+    question = f"10 mph off the right, {CLUB}, 140"
+    before = await card(stage, stage.tamsin, "wind", question=question)
+    message = await begin(stage, stage.coach)
+    for _ in range(8):
+        message = await hit(stage, stage.coach, message, rng)
+    gains = next(f for f in message.embeds[0].fields if f.name == "Gain by now")
+    across = [float(n) for n in re.findall(r"along, ([\d.]+) across", text(gains.value))]
+    assert abs(np.mean(across) - GAIN_ACROSS) < 0.12
+    saved = await stage.coach.click(message, label="Save as chart")
+    assert text(saved.response.embeds[0].title) == "The 6-iron has a chart"
+    await stage.restart()
+    after = await card(stage, stage.tamsin, "wind", question=question)
+    aims = [float(re.findall(r"Aim ([\d.]+) marks", text(c.title))[0]) for c in (before, after)]
+    assert abs(aims[1] / aims[0] - GAIN_ACROSS) < 0.12
+    kit = await card(stage, stage.tamsin, "kit")
+    assert "chart" in text(kit.description)
+
+
+async def test_a_member_may_measure_and_only_a_coach_is_offered_the_chart(stage: Stage) -> None:
+    rng = np.random.default_rng(8)
+    message = await begin(stage, stage.odile)
+    for _ in range(4):
+        message = await hit(stage, stage.odile, message, rng)
+    labels = [part["label"] for row in message.components for part in row["components"]]
+    assert labels == ["Log it", "Begin anew"]
+
+
+async def test_what_cannot_be_read_is_said_and_nothing_is_lost(stage: Stage) -> None:
+    rng = np.random.default_rng(9)
+    message = await hit(stage, stage.tamsin, await begin(stage, stage.tamsin), rng)
+    form = await stage.tamsin.click(message, label="Log it")
+    filled = {"shot": "10 mph from 3, 140", "aim": "5 right", "landed": "in the sea"}
+    answer = await stage.tamsin.submit_modal(form, filled)
+    assert "For example: `5 short, 3 right`" in answer.response.content
+    assert stage.env.errors
+    assert margin(await begin(stage, stage.tamsin)) == margin(message)
+
+
+def test_winds_of_the_grid_can_be_read_back() -> None:
+    wind = parse("10 mph off the right, 140", kit=demo_kit()).wind
+    assert isinstance(wind, Wind) and wind.relative_deg == 90
