@@ -73,11 +73,6 @@ class PollBooth:
                 return message.id
         return None
 
-    def has_channel(self, poll: Poll) -> bool:
-        """Whether the poll's channel still is there, as far as the bot can see."""
-        guild = self._client.get_guild(poll.community_id)
-        return guild is None or guild.get_channel_or_thread(poll.channel_id) is not None
-
     def _channel(self, poll: Poll) -> discord.PartialMessageable:
         return self._client.get_partial_messageable(poll.channel_id, guild_id=poll.community_id)
 
@@ -94,11 +89,11 @@ class PollBooth:
             page = await self._client.http.get_poll_answer_voters(
                 poll.channel_id, poll.message_id, answer, after=after, limit=PAGE
             )
-            users = page["users"]
-            found |= {int(user["id"]) for user in users}
-            if len(users) < PAGE:
-                return found
-            after = max(int(user["id"]) for user in users)
+            users = {int(user["id"]) for user in page["users"]}
+            if len(users) < PAGE or users <= found:
+                return found | users
+            found |= users
+            after = max(users)
 
 
 def lacking(permissions: discord.Permissions, *, in_thread: bool) -> list[str]:

@@ -145,8 +145,8 @@ class PollDesk:
 
     # Closing ----------------------------------------------------------------------------------
 
-    async def close(self, poll: Poll, ended: Ended, *, channel_id: int | None) -> bool:
-        """Close a poll and want its outcome in a channel (None: nowhere), both or neither.
+    async def close(self, poll: Poll, ended: Ended) -> bool:
+        """Close a poll and want its outcome in its channel, both or neither.
 
         True for one caller only, however many try. The winner is counted from the stored votes in
         the same transaction.
@@ -155,8 +155,6 @@ class PollDesk:
         now = self.now()
 
         def effect(connection: Connection) -> None:
-            if channel_id is None:
-                return
             tally = tally_of(connection, poll)
             embed = (
                 deleted_embed(poll, tally)
@@ -165,7 +163,7 @@ class PollDesk:
             )
             body = body_of(embed, buttons=[])
             key = outcome_key(poll)
-            want_message(connection, poll.community_id, key, channel_id, body, at=now)
+            want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
 
         return await self.polls.close(poll.id, ended, effect)
 

@@ -16,7 +16,7 @@ from storage.polls import Ended, Poll
 log = logging.getLogger(__name__)
 
 SLACK = timedelta(seconds=30)  # Discord's own clock decides until when votes count
-SETTLING = timedelta(minutes=1)  # a poll kept this lately may be on its way to the chat
+SETTLING = timedelta(minutes=15)  # a command lives that long, so its poll may still be on its way
 PATIENCE = timedelta(hours=1)  # then a poll is closed on the votes we have
 
 
@@ -38,6 +38,7 @@ class PollWatch:
 
         Notes that a crash left behind a poll that had just closed are brought up to date too.
         """
+        await self._postman.deliver()  # so that a note can link to an outcome
         before = {poll.hole_key: poll for poll in await self.desk.lately_closed()}
         for poll in await self.desk.polls.not_closed():
             await self.look(poll)
@@ -107,16 +108,15 @@ class PollWatch:
 
     async def _look_for(self, poll: Poll) -> None:
         """A poll that was kept and perhaps posted before a crash."""
-        if self.desk.now() < poll.created_at + SETTLING:
-            self._again.add(poll.id)
-            return
         try:
             message_id = await self._booth.find(poll)
         except (discord.NotFound, discord.Forbidden):
             message_id = None
         if message_id is None:
-            log.warning("poll %s was never posted", poll.id)
-            await self.desk.give_up(poll)
+            # Looked for each minute while it waits; what never came is given up.
+            if self.desk.now() >= poll.created_at + SETTLING:
+                log.warning("poll %s was never posted", poll.id)
+                await self.desk.give_up(poll)
             return
         opened = await self.desk.opened(poll, message_id)
         await self._look_at(opened)
@@ -133,9 +133,8 @@ class PollWatch:
 
     async def _close(self, poll: Poll, ended: Ended) -> bool:
         notes = await self._press.roles.notes_channel(poll.community_id)
-        where = poll.channel_id if self._booth.has_channel(poll) else notes
         async with self._closing:  # who comes second finds the outcome posted
-            if not await self.desk.close(poll, ended, channel_id=where):
+            if not await self.desk.close(poll, ended):
                 return False
             await self._postman.deliver()
             if await self.desk.elsewhere(poll, notes):

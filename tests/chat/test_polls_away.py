@@ -83,7 +83,8 @@ async def test_a_restart_between_closing_and_telling_still_tells_once(
     await restart(cup)
     assert [embed.title for embed in outcomes(cup)] == ["A: down the middle wins: 1 of 1 voter"]
     note = cup.notes.last_message.embeds[0].description
-    assert "**Poll** A: down the middle wins: 1 of 1 voter · [outcome](" in note
+    link = f"https://discord.com/channels/{cup.guild.id}/{cup.questions.id}/{public(cup)[-1].id}"
+    assert f"**Poll** A: down the middle wins: 1 of 1 voter · [outcome]({link})" in note
     assert "open, closes" not in note
 
 
@@ -104,7 +105,6 @@ async def test_a_poll_posted_just_before_a_crash_is_found_again(
     await cup.tamsin.vote(message, answer=2)
     assert await desk.polls.by_message(message.id) is None
     await restart(cup)
-    await cup.env.advance_time(180)
     assert (await stored(cup, message)).state == "open"
     assert await counts(cup, message) == {1: 0, 2: 1}
     assert len([each for each in public(cup) if each.poll is not None]) == 1
@@ -117,7 +117,9 @@ async def test_a_poll_that_was_never_posted_is_given_up(cup: Stage) -> None:
     assert said.startswith("Discord did not take the poll just now.")
     (poll,) = await cog(cup).desk.polls.not_closed()
     assert poll.state == "waiting"
-    await cup.env.advance_time(180)
+    await cup.env.advance_time(14 * 60)
+    assert [each.id for each in await cog(cup).desk.polls.not_closed()] == [poll.id]
+    await cup.env.advance_time(3 * 60)
     assert await cog(cup).desk.polls.not_closed() == []
     assert public(cup) == []
 
