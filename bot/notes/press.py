@@ -35,6 +35,8 @@ CEILINGS = "Ceilings"
 Extra = Callable[[int, Event, Hole], Awaitable[list[str]]]
 """What another feature has to say on a hole's note: lines, for a community's event and hole."""
 
+Made = tuple[list[LineReading], list[str]]
+
 
 @dataclass(frozen=True)
 class Note:
@@ -54,6 +56,7 @@ class NotesPress:
         self.roles = roles
         self.outbox = outbox
         self.extras: list[Extra] = []
+        self._made: dict[tuple[int, str, int], tuple[str, Made]] = {}
 
     async def note(
         self,
@@ -63,9 +66,12 @@ class NotesPress:
         event: str | None = None,
         division: str | None = None,
         units: UnitSystem = "yards",
+        computed_anew: bool = True,
     ) -> Note:
         """A hole's note for a division (None: all) in the current round.
 
+        ``computed_anew`` False takes what was computed for the same lines before: a result changes
+        what is said of tries, and the allowances by next to nothing.
         Errors: InputError for an event or a hole that isn't there.
         """
         caddie = await self.kits.caddie(community_id)
@@ -74,7 +80,13 @@ class NotesPress:
         if asked.name != current.name:
             round_ = asked.rounds[0]
         hole = await self.book.hole(community_id, number, asked.name)
-        readings, held = await asyncio.to_thread(_made_of, caddie, hole, units)
+        place = (community_id, f"{event_key(asked.name)}/{units}", number)
+        lines = hole.model_dump_json()
+        known = self._made.get(place)
+        if known is None or known[0] != lines or computed_anew:
+            known = lines, await asyncio.to_thread(_made_of, caddie, hole, units)
+            self._made[place] = known
+        readings, held = known[1]
         embed = hole_embed(
             readings,
             event=asked,
@@ -120,7 +132,9 @@ class NotesPress:
             if known is None or known.state == "gone":
                 continue
             try:
-                note = await self.note(change.community_id, number, event=change.event)
+                note = await self.note(
+                    change.community_id, number, event=change.event, computed_anew=False
+                )
             except LeewardError:
                 continue  # the hole is gone from the book; its note stays as the last word
             wanted |= await self.outbox.want(
@@ -167,7 +181,7 @@ def _buttons(note: Note) -> list[dict[str, str]]:
     return [forme, *log_buttons(Try(note.event.name, note.hole.number, ""))]
 
 
-def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> tuple[list[LineReading], list[str]]:
+def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> Made:
     """What the engine makes of a hole's lines, and how much wind each holds."""
     readings = read_hole(caddie=caddie, hole=hole, units=units)
     cases: list[Case] = []

@@ -1,0 +1,145 @@
+"""The whole loop: twelve members ask, play a game the engine does not know, and log what it did.
+
+The hidden game is this file's own: it takes the engine's untaught figure for a shot's wind effect
+and bends it by a gain along and across for each club and grade, a bias, and a little spread. The
+members aim as Leeward tells them at that moment, and log where the ball came down.
+"""
+
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from shared.bag import Bag
+from shared.shot_text import parse
+from tests.chat.booking import fill
+from tests.chat.conftest import Stage
+from tests.kits import demo_caddie, demo_kit
+
+MEMBERS, ROUNDS = 12, 10
+SHOTS = (
+    ("5-iron", 150),
+    ("7-iron", 128),
+    ("sand wedge", 62),
+    ("hybrid", 168),
+    ("5-iron", 141),
+    ("7-iron", 117),
+    ("9-iron", 104),
+    ("6-iron", 139),
+    ("7-iron", 122),
+)
+GRADES = ("ash", "oak", "yew")
+SPREAD_YD = 0.3  # a game repeats itself nearly exactly
+
+
+@dataclass
+class HiddenGame:
+    """What the game really does: gains by club grade, one bias; lengths in yards."""
+
+    rng: np.random.Generator
+
+    def __post_init__(self) -> None:
+        self.gains: dict[tuple[str, str], np.ndarray] = {}
+        self.common = np.array([1.55, 0.62])  # along, across
+        self.bias = np.array([0.8, -0.5])
+
+    def miss(self, *, question: str, grade: str, aim: np.ndarray) -> np.ndarray:
+        """Where the ball comes down from the target, (long, right)."""
+        shot = parse(question, kit=demo_kit())
+        assert shot.club is not None
+        bag = Bag(grades={shot.club: grade})
+        law = demo_caddie().answer(shot=shot, bag=bag).allowance
+        effect = -np.array([law.long_yd, law.right_yd])
+        drawn = self.common + self.rng.normal(0, 0.05, 2)
+        gain = self.gains.setdefault((shot.club, grade), drawn)
+        return aim + gain * effect + self.bias + self.rng.normal(0, SPREAD_YD, 2)
+
+
+def cup() -> bytes:
+    """Nine holes, on each one line of one shot with no allowance noted."""
+    rows = ['name = "Breakwater Cup"', 'divisions = ["Sail"]', 'rounds = ["Only round"]']
+    for number, (club, carry) in enumerate(SHOTS, start=1):
+        rows += [
+            f"[[holes]]\nnumber = {number}\npar = 3\nyards = {carry}",
+            '[[holes.lines]]\nvariant = "A"\nstatus = "tested"\nwind = "8 mph from 2"',
+            f'[[holes.lines.shots]]\nshot = "{club}, {carry} yd"',
+        ]
+    return "\n".join(rows).encode()
+
+
+def aim_of(title: str) -> np.ndarray:
+    """The aim an answer tells, in yards (long, right)."""
+    sides = {way: float(n) for n, way in re.findall(r"\(([\d.]+) yd\) (\w+)", title)}
+    return np.array(
+        [
+            sides.get("long", 0.0) - sides.get("short", 0.0),
+            sides.get("right", 0.0) - sides.get("left", 0.0),
+        ]
+    )
+
+
+def outcome(miss: np.ndarray) -> str:
+    """A miss as a member types it."""
+    long, right = miss
+    return (
+        f"{abs(long):.1f} {'long' if long > 0 else 'short'}, "
+        f"{abs(right):.1f} {'right' if right > 0 else 'left'}"
+    )
+
+
+@dataclass
+class Player:
+    """A member in the middle of a hole: where, in which wind, with which grade, told which aim."""
+
+    member: Any
+    grade: str
+    hole: int = 1
+    wind: str = ""
+    aim: np.ndarray = field(default_factory=lambda: np.zeros(2))
+
+    @property
+    def question(self) -> str:
+        club, carry = SHOTS[self.hole - 1]
+        return f"{self.wind}, {club}, {carry}"
+
+    async def ask(self, stage: Stage) -> None:
+        asked = await self.member.slash(stage.questions, "wind", question=self.question)
+        self.aim = aim_of(asked.response.embeds[0].title)
+
+    async def log(self, stage: Stage, note: Any, game: HiddenGame) -> float:
+        """Play, and log where it came down; the size of the miss in yards."""
+        miss = game.miss(question=self.question, grade=self.grade, aim=self.aim)
+        form = await self.member.click(note, label="Missed")
+        await fill(stage, self.member, form, outcome=outcome(miss), wind=self.wind)
+        return float(np.hypot(*miss))
+
+
+async def test_a_group_that_logs_its_shots_misses_less_and_less(stage: Stage) -> None:
+    rng = np.random.default_rng(2031)
+    game = HiddenGame(rng)
+    await stage.coach.slash(stage.questions, "event load", file=("cup.toml", cup()))
+    await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
+    await stage.coach.slash(stage.questions, "publish")
+    notes = stage.notes.history()
+    players = [
+        Player(stage.guild.add_member(stage.env.create_user(f"m{n}")), GRADES[n % 3])
+        for n in range(MEMBERS)
+    ]
+    for player in players:
+        await player.member.slash(stage.questions, "bag", grade=player.grade)
+    misses: list[float] = []
+    for turn in range(ROUNDS):  # all are out on the course at once, and log when they are in
+        for n, player in enumerate(players):
+            player.hole = (turn * 5 + n) % len(SHOTS) + 1
+            player.wind = f"{rng.uniform(5, 13):.1f} mph from {rng.integers(1, 13)}"
+            await player.ask(stage)
+        for player in players:
+            misses.append(await player.log(stage, notes[player.hole - 1], game))
+    first, last = np.mean(misses[:40]), np.mean(misses[-40:])
+    assert len(misses) == MEMBERS * ROUNDS
+    assert last <= 0.4 * first, (first, last)
+    asked = await players[0].member.slash(
+        stage.questions, "wind", question="9 mph from 2, 7-iron, 120"
+    )
+    assert "shots with this grade in your group" in asked.response.embeds[0].description
