@@ -107,6 +107,10 @@ class StandIn(commands.Bot):
         async def shrug(interaction: discord.Interaction) -> None:
             raise ShrugError("nothing to show.")
 
+        del cup, cup_names, ballot, shrug
+        self.add_slow_commands()
+
+    def add_slow_commands(self) -> None:
         @self.tree.command(description="Say something more in a second")
         async def later(interaction: discord.Interaction) -> None:
             channel = interaction.channel
@@ -137,4 +141,4 @@ class StandIn(commands.Bot):
         async def clock(interaction: discord.Interaction) -> None:
             await interaction.response.send_message(f"now {discord.utils.utcnow().isoformat()}")
 
-        del cup, cup_names, ballot, shrug, later, dawdle, note, clock
+        del later, dawdle, note, clock
