@@ -3,8 +3,6 @@
 import asyncio
 from typing import Any
 
-import pytest
-
 from tests.chat.asking import ask_example, card, example_of, refused, suggested
 from tests.chat.conftest import Stage
 from tests.kits import demo_kit
@@ -87,30 +85,28 @@ async def test_changes_made_at_once_are_all_kept(stage: Stage) -> None:
     assert (bag.ball, bag.units) == ("heron", "metric")
 
 
-@pytest.mark.parametrize(
-    ("options", "said"),
-    [
-        ({"club": "5-iron"}, "Say which grade of the 5-iron you own: ash, oak, yew."),
-        ({"club": "9-iron", "grade": "elm"}, "The 9-iron has no grade called `elm`; it has ash"),
-        ({"grade": "**elm**"}, "The kit has no grade called `**elm**`"),
-        ({"grade": "z" * 3000}, "The kit has no grade called `zzz"),
-        ({"club": "spoon", "grade": "oak"}, "The kit has no club by this name"),
-        ({"club": "x" * 3000, "grade": "oak"}, "The kit has no club by this name"),
-        ({"ball": "@everyone"}, "The kit has no ball by this name"),
-        ({"ball": "דרור"}, "The kit has no ball by this name"),
-    ],
+LACKING: tuple[tuple[dict[str, str], str], ...] = (
+    ({"club": "5-iron"}, "Say which grade of the 5-iron you own: ash, oak, yew."),
+    ({"club": "9-iron", "grade": "elm"}, "The 9-iron has no grade called `elm`; it has ash"),
+    ({"grade": "**elm**"}, "The kit has no grade called `**elm**`"),
+    ({"grade": "z" * 3000}, "The kit has no grade called `zzz"),
+    ({"club": "spoon", "grade": "oak"}, "The kit has no club by this name"),
+    ({"club": "x" * 3000, "grade": "oak"}, "The kit has no club by this name"),
+    ({"ball": "@everyone"}, "The kit has no ball by this name"),
+    ({"ball": "דרור"}, "The kit has no ball by this name"),
 )
-async def test_what_the_kit_lacks_is_met_with_a_sentence_and_changes_nothing(
-    stage: Stage, options: dict[str, str], said: str
-) -> None:
-    before = await lines_of(stage, stage.tamsin)
-    content = await refused(stage, stage.tamsin, "bag", **options)
-    assert content.startswith(f"You wrote `{next(iter(options.values()))[:100]}")
-    assert said in content and len(content) < 500
-    assert await lines_of(stage, stage.tamsin) == before
-    example = example_of(content)
-    embed = await ask_example(stage, stage.tamsin, example)
-    assert embed.title == "Your bag"
+
+
+async def test_what_the_kit_lacks_is_met_with_a_sentence_and_changes_nothing(stage: Stage) -> None:
+    for options, said in LACKING:
+        before = await lines_of(stage, stage.tamsin)
+        content = await refused(stage, stage.tamsin, "bag", **options)
+        assert content.startswith(f"You wrote `{next(iter(options.values()))[:100]}")
+        assert said in content and len(content) < 500
+        assert await lines_of(stage, stage.tamsin) == before
+        example = example_of(content)
+        embed = await ask_example(stage, stage.tamsin, example)
+        assert embed.title == "Your bag"
 
 
 async def test_options_suggest_what_the_kit_has_and_a_clubs_own_grades(stage: Stage) -> None:
