@@ -1,7 +1,7 @@
-"""Long answers in pages, so that the event loop gets its turn between them.
+"""Long answers in pages, so that making their rows never holds everything else for long.
 
-Rows are made in the loop's thread: a thousand of them at once would hold it for longer than a
-suggestion while typing may take.
+On a server the rows are made in the event loop's thread, which gets its turn between two pages: a
+thousand rows at once would hold it for longer than a suggestion while typing may take.
 """
 
 from collections.abc import Iterator

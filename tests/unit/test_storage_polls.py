@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import Connection, text
 
+from shared.errors import StorageError
 from storage.database import Database
 from storage.outbox import Outbox, want_message
 from storage.people import People
@@ -157,6 +158,6 @@ async def test_an_effect_that_fails_leaves_the_poll_open(db: Database) -> None:
     def fail(connection: Connection) -> None:
         connection.execute(text("INSERT INTO votes (id) VALUES (1)"))
 
-    with pytest.raises(Exception, match="NOT NULL"):
+    with pytest.raises(StorageError, match="refused"):
         await polls.close(poll.id, "time", fail)
     assert await polls.close(poll.id, "time") is True
