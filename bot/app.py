@@ -51,6 +51,9 @@ from bot.practice.cog import PracticeCog
 from bot.practice.desk import PracticeDesk
 from bot.results.cog import ResultsCog
 from bot.results.desk import ResultDesk
+from bot.results.share_cog import ShareCog
+from bot.results.share_desk import ShareDesk
+from bot.results.share_press import SharePress
 from bot.roles.check import Roles
 from bot.roles.setup_cog import SetupCog
 from bot.settings import Settings, load_kit
@@ -193,11 +196,15 @@ def _results_cogs(
     )
     press.extras.append(desk.note_lines)
     me = MeDesk(db=db, bags=bags)
+    sharing = ShareDesk(book=book, results=desk, roles=house.roles)
+    shares = SharePress(desk=sharing, outbox=house.outbox)
+    share = ShareCog(bot=bot, desk=sharing, press=shares, postman=postman, roles=house.roles)
     return [
-        ResultsCog(bot=bot, desk=desk, press=press, postman=postman),
+        share,
+        ResultsCog(bot=bot, desk=desk, presses=(press, shares), postman=postman),
         CompareCog(CompareDesk(db=db, book=book, kits=kits, bags=bags)),
         PracticeCog(PracticeDesk(db=db, book=book)),
-        MeCog(bot=bot, desk=me, book=book, press=press, postman=postman),
+        MeCog(bot=bot, desk=me, book=book, presses=(press, shares), postman=postman),
     ]
 
 

@@ -105,8 +105,15 @@ def _row_lines(row: VariantRow, units: UnitSystem) -> list[str]:
 def _rate(rated: Rated) -> str:
     return (
         f"expect {rated.rate:.0%} ({rated.low:.0%} to {rated.high:.0%}), "
-        f"{rated.best:.0%} to be the best"
+        f"{_chance(rated.best)} to be the best"
     )
+
+
+def _chance(chance: float) -> str:
+    """A chance that is neither nothing nor certain never reads so."""
+    if 0 < chance < 0.005:
+        return "under 1%"
+    return "over 99%" if 0.995 <= chance < 1 else f"{chance:.0%}"
 
 
 def _yours(rated: Rated) -> str:

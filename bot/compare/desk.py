@@ -71,7 +71,10 @@ class VariantRow:
 
 @dataclass(frozen=True)
 class HoleTable:
-    """A hole's variants, the likeliest best first; ``wind`` is the reader's, None not known."""
+    """A hole's variants, the highest expected rate first, untried ones last.
+
+    ``wind`` is the reader's, None where it isn't known.
+    """
 
     event: Event
     hole: Hole
@@ -224,7 +227,7 @@ def _table(
         )
         for i, line in enumerate(lines)
     ]
-    rows.sort(key=lambda row: (-row.all.best, row.variant))
+    rows.sort(key=lambda row: (row.all.tries == 0, -row.all.rate, row.variant))
     return HoleTable(event, hole, tuple(rows), wind, width, bool(votes), bag.units)
 
 

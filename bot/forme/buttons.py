@@ -13,6 +13,7 @@ from bot.forme.card import forme_embed
 from bot.forme.desk import ForMe, ForMeDesk, Opening
 from bot.results.buttons import MISSED, WENT_IN, LogButton
 from bot.results.desk import Try
+from bot.results.share_button import ShareButton
 from shared.quantities import Speed, Wind
 
 LONGEST_WIND = 80
@@ -169,6 +170,9 @@ def _others(found: ForMe) -> discord.ui.View:
     played = Try(found.event.name, found.hole.number, own, found.wind)
     for act in (WENT_IN, MISSED):
         view.add_item(LogButton(act, played))
+    view.add_item(
+        ShareButton(event=found.event.name, hole=found.hole.number, variant=own, wind=found.wind)
+    )
     better = found.better.line.line.variant if found.better else ""
     for variant in sorted(found.others, key=lambda each: (each != better, each))[:20]:
         view.add_item(

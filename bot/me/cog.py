@@ -15,8 +15,8 @@ from bot.cards.embeds import plain_embed
 from bot.cards.plain import plain
 from bot.chat.respond import Interaction, answer_error, respond
 from bot.me.desk import Forgotten, MeDesk
-from bot.notes.press import NotesPress
 from bot.post.postman import Postman
+from bot.results.refresh import Refreshes
 from bot.words import plural
 
 Button = discord.ui.Button[discord.ui.View]
@@ -65,12 +65,12 @@ class MeCog(commands.Cog):
         bot: commands.Bot,
         desk: MeDesk,
         book: Book,
-        press: NotesPress,
+        presses: tuple[Refreshes, ...],
         postman: Postman,
     ) -> None:
         self.bot = bot
         self.desk = desk
-        self.press = press
+        self.presses = presses
         self.postman = postman
         self._book = book
 
@@ -126,7 +126,8 @@ class MeCog(commands.Cog):
             numbers = {int(h.rpartition("/")[2]) for h in done.holes if h.startswith(f"{key}/")}
             if numbers:
                 change = BookChange(community, name, frozenset(numbers))
-                fresh |= await self.press.refresh(change)
+                for press in self.presses:
+                    fresh |= await press.refresh(change)
         if fresh:
             await self.postman.deliver()
 

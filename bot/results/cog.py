@@ -9,12 +9,12 @@ from discord.ext import commands
 from bot.book.changes import BookChange
 from bot.book.people import coach_of
 from bot.chat.respond import Interaction, answer_error, respond
-from bot.notes.press import NotesPress
 from bot.post.postman import Postman
 from bot.results.buttons import WENT_IN, ChangeButton, LogButton, change_view
 from bot.results.cards import choice_words, mine_embed, one_embed, taken_back_embed, told_embed
 from bot.results.desk import ResultDesk, Told, Try, wind_of
 from bot.results.forms import FIX, LOG, fix_form, log_form, typed
+from bot.results.refresh import Refreshes
 from bot.results.words import outcome_words
 from bot.words import wind_words
 from shared.errors import InputError
@@ -29,11 +29,16 @@ class ResultsCog(commands.Cog):
     """Discord in and out for results."""
 
     def __init__(
-        self, *, bot: commands.Bot, desk: ResultDesk, press: NotesPress, postman: Postman
+        self,
+        *,
+        bot: commands.Bot,
+        desk: ResultDesk,
+        presses: tuple[Refreshes, ...],
+        postman: Postman,
     ) -> None:
         self.bot = bot
         self.desk = desk
-        self.press = press
+        self.presses = presses
         self.postman = postman
 
     async def cog_load(self) -> None:
@@ -164,5 +169,6 @@ class ResultsCog(commands.Cog):
         """Learn from what was kept, and have the notes show it."""
         await self.desk.learn(community_id)
         change = BookChange(community_id, told.event, frozenset({told.hole}))
-        if await self.press.refresh(change):
+        fresh = [await press.refresh(change) for press in self.presses]
+        if any(fresh):
             await self.postman.deliver()

@@ -76,6 +76,16 @@ def fix_form(*, result_id: int, hole: int, variant: str, outcome: str, wind: str
     return form
 
 
+def share_form(*, event: str, hole: int, variant: str, mps: float, deg: float) -> FormBase:
+    """How it went, and what others should know."""
+    custom_id = f"{SHARE}{hole}|{variant}|{mps:.3f}|{deg:.1f}|{event}"
+    form = FormBase(f"Share hole {hole}, line {variant}", custom_id)
+    label = "in, or how far it missed"
+    form.ask("outcome", label, value="in", hint=EXAMPLE, most=MOST_OUTCOME)
+    form.ask("remark", "What others should know", most=MOST_REMARK, long=True)
+    return form
+
+
 def typed(interaction: Interaction) -> dict[str, str]:
     """What was typed into a form, by the names of its fields."""
     data: Any = interaction.data or {}
