@@ -12,8 +12,8 @@ from bot.kit.kept import KeptKits
 from bot.kit.names import club_name
 from bot.kit.shelf import KitShelf
 from bot.learning.desk import TrustDesk
-from bot.learning.learner import Learner
-from bot.measure.series import Series, Standing, hit, measured_chart, standing
+from bot.learning.learner import Learner, Lesson
+from bot.measure.series import HitShot, Series, Standing, hit, measured_chart, standing
 from bot.results.outcome import read_outcome
 from engine.measure import ChartPoint
 from shared.bag import Bag
@@ -110,20 +110,7 @@ class MeasureDesk:
         )
         logged = await self._results.add(
             community_id,
-            Played(
-                hole_key=HOLE,
-                line_key=f"{HOLE}/{series.club}",
-                variant=VARIANT,
-                holed=False,
-                miss_cm=_cm(miss_m),
-                club=series.club,
-                grade=series.grade,
-                ball=series.ball,
-                effect_cm=_cm(new.predicted_m),
-                observed_cm=_cm(new.observed_m),
-                weight=lesson.weight if lesson else 0.0,
-                parts=(lesson.part,) if lesson else (),
-            ),
+            _row(series, new, miss_m, lesson),
             member_id=member_id,
             author_name=author,
             interaction_id=interaction_id,
@@ -215,6 +202,26 @@ def _pair(text: str, bag: Bag, mark: str, mark_m: float, unit: str) -> tuple[flo
     if found is None:
         raise InputError("Say where it came down from the target.", "5 short, 3 right", text)
     return found
+
+
+def _row(
+    series: Series, new: HitShot, miss_m: tuple[float, float], lesson: Lesson | None
+) -> Played:
+    """A shot of a series as a result."""
+    return Played(
+        hole_key=HOLE,
+        line_key=f"{HOLE}/{series.club}",
+        variant=VARIANT,
+        holed=False,
+        miss_cm=_cm(miss_m),
+        club=series.club,
+        grade=series.grade,
+        ball=series.ball,
+        effect_cm=_cm(new.predicted_m),
+        observed_cm=_cm(new.observed_m),
+        weight=lesson.weight if lesson else 0.0,
+        parts=(lesson.part,) if lesson else (),
+    )
 
 
 def _cm(pair: tuple[float, float]) -> tuple[int, int]:
