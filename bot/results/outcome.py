@@ -74,7 +74,7 @@ def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
 
 def _pattern(mark: str) -> re.Pattern[str]:
     own = re.escape(mark.casefold())
-    units = "|".join((*_YARDS[::-1], *_METRES[::-1], "marks?", f"{own}s?"))
+    units = "|".join((*_YARDS[::-1], *_METRES[::-1], "marks?", f"{own}(?:e?s)?"))
     ways = "long|short|left|right"
     return re.compile(
         rf"(?:{_NUMBER.format('number')}\s*(?P<unit>{units})?\s*(?P<way>{ways})\b)"

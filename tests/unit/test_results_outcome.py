@@ -1,0 +1,68 @@
+"""What a member types of a try, read."""
+
+import pytest
+
+from bot.results.outcome import EXAMPLE, HOLED, NOT_KNOWN, Outcome, read_outcome
+from shared.errors import InputError
+
+
+@pytest.mark.parametrize("text", ["in", " In. ", "went in", "HOLED", "It went in!"])
+def test_went_in(text: str) -> None:
+    assert read_outcome(text, units="yards", mark="notch") == HOLED
+
+
+@pytest.mark.parametrize("text", ["", "  ", "missed", "no"])
+def test_a_miss_nobody_measured(text: str) -> None:
+    found = read_outcome(text, units="yards", mark="notch")
+    assert found == NOT_KNOWN and found.miss_m(mark_m=1.0) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "long", "right", "unit"),
+    [
+        ("5 short, 3 right", -5.0, 3.0, "yd"),
+        ("2.5yd long and 1 yd left", 2.5, -1.0, "yd"),
+        ("left 4", 0.0, -4.0, "yd"),
+        ("long by 2 m", 2.0, 0.0, "m"),
+        ("1,5 marks right", 0.0, 1.5, "marks"),
+        ("3 notches short", -3.0, 0.0, "marks"),
+        ("2 notch long; .5 notch left", 2.0, -0.5, "marks"),
+        ("5 left 3 long", 3.0, -5.0, "yd"),
+    ],
+)
+def test_a_miss_of_so_much(text: str, long: float, right: float, unit: str) -> None:
+    assert read_outcome(text, units="yards", mark="notch") == Outcome(False, long, right, unit)
+
+
+def test_a_bare_number_is_in_the_readers_own_unit() -> None:
+    yards = read_outcome("7 long 2 left", units="yards", mark="notch").miss_m(mark_m=1.5)
+    metres = read_outcome("7 long 2 left", units="metric", mark="notch").miss_m(mark_m=1.5)
+    assert yards == pytest.approx((6.4008, -1.8288))
+    assert metres == (7.0, -2.0)
+
+
+def test_marks_are_as_long_as_the_kit_says() -> None:
+    found = read_outcome("2 marks long 1 mark left", units="yards", mark="notch")
+    assert found.miss_m(mark_m=1.5) == (3.0, -1.5)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "sideways",
+        "5",
+        "5 short 3 short",
+        "5 short 3 left of the tree",
+        "5 yd short 3 m left",
+        "301 long",
+        "400 m right",
+        "in 5 short",
+        "@everyone",
+        "\u202e5 short",
+    ],
+)
+def test_anything_else_is_refused_with_a_right_example(text: str) -> None:
+    with pytest.raises(InputError) as refused:
+        read_outcome(text, units="yards", mark="notch")
+    assert refused.value.given == text and refused.value.example == EXAMPLE
+    assert read_outcome(refused.value.example, units="yards", mark="notch").long == -5
