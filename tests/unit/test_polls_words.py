@@ -1,6 +1,7 @@
 """How long, which answers, who won: what a coach typed and what people read, without a chat."""
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -222,7 +223,7 @@ def test_the_chances_are_those_of_the_beta_posteriors() -> None:
     """Prior: the lines' own rate (9 + 1) / (16 + 2), worth two tries."""
     found = chances([12, 4, 0], [8, 1, 0])
     a, b = 2 * 10 / 18, 2 * 8 / 18
-    rates = [stats.beta(a + 8, b + 4), stats.beta(a + 1, b + 3), stats.beta(a, b)]
+    rates: list[Any] = [stats.beta(a + 8, b + 4), stats.beta(a + 1, b + 3), stats.beta(a, b)]
     for place, chance in enumerate(found):
         others = [rate for at, rate in enumerate(rates) if at != place]
         density = rates[place].pdf
