@@ -32,7 +32,7 @@ def round_lines(rng: np.random.Generator) -> list[ReadLine]:
     kit = demo_kit()
     lines: list[ReadLine] = []
     for _ in range(27):
-        long, short = rng.choice(kit.clubs[:8]), rng.choice(kit.clubs[8:])
+        long, short = kit.clubs[rng.integers(8)], kit.clubs[8 + rng.integers(len(kit.clubs) - 8)]
         shots = [
             LineShot(
                 shot=f"{club.name}, {club.grades[0].full_yd * rng.uniform(0.75, 0.95):.0f}",

@@ -11,6 +11,7 @@ from bot.book.line_desk import Coach
 from bot.compare.cog import CompareCog
 from bot.results.cog import ResultsCog
 from bot.results.desk import ResultDesk, Try
+from tests.chat.asking import text
 from tests.chat.booking import load_cup
 from tests.chat.conftest import Stage
 
@@ -51,8 +52,8 @@ async def shown(stage: Stage, command: str, **options: Any) -> discord.Embed:
 async def test_with_no_try_it_says_so_and_what_to_press(cup: Stage) -> None:
     embed = await shown(cup, "compare", hole=2)
     assert embed.title == "Hole 2: nobody has logged a try yet"
-    assert "Press Went in or Missed" in embed.description
-    assert all(field.value.startswith("not tried yet") for field in embed.fields)
+    assert "Press Went in or Missed" in text(embed.description)
+    assert all(text(field.value).startswith("not tried yet") for field in embed.fields)
 
 
 async def test_with_few_tries_it_says_so_before_any_number(cup: Stage) -> None:
@@ -60,8 +61,8 @@ async def test_with_few_tries_it_says_so_before_any_number(cup: Stage) -> None:
     embed = await shown(cup, "compare", hole=2)
     assert embed.title == "Hole 2: too few tries to be sure; line B leads so far"
     first = embed.fields[0]
-    assert first.name.startswith("B · tested · one club more")
-    assert first.value.startswith("**2 of 3 tries went in**")
+    assert text(first.name).startswith("B · tested · one club more")
+    assert text(first.value).startswith("**2 of 3 tries went in**")
 
 
 async def test_rates_misses_and_winds_like_yours(cup: Stage) -> None:
@@ -70,8 +71,8 @@ async def test_rates_misses_and_winds_like_yours(cup: Stage) -> None:
     await log(cup, "C", ["in"] * 1 + ["missed"] * 9)
     embed = await shown(cup, "compare", hole=2)
     assert embed.title == "Hole 2: line A is the best"
-    assert "a try 4 mph of wind away counts 0.6" in embed.description
-    rows = {field.name[0]: field.value.split("\n") for field in embed.fields}
+    assert "a try 4 mph of wind away counts 0.6" in text(embed.description)
+    rows = {text(field.name)[0]: text(field.value).split("\n") for field in embed.fields}
     assert rows["A"][0] == "**9 of 12 tries went in**"
     # The mean of nine on the target and three 6 short, 3 right.
     assert rows["A"][2].startswith("on average 0.7 yd right, 1.5 short, spread 2.1 yd")
@@ -80,7 +81,7 @@ async def test_rates_misses_and_winds_like_yours(cup: Stage) -> None:
     assert rows["A"][-1].startswith("Like yours: worth ")
     assert rows["B"][-1] == "Like yours: hardly a try yet"
     other = await shown(cup, "compare", hole=2, mine="19 mph into")
-    far = {field.name[0]: field.value.split("\n")[-1] for field in other.fields}
+    far = {text(field.name)[0]: text(field.value).split("\n")[-1] for field in other.fields}
     assert far["A"] == "Like yours: hardly a try yet"
     assert far["B"].startswith("Like yours: worth ")
 
@@ -90,7 +91,7 @@ async def test_the_table_has_a_row_a_hole_within_a_phones_width(cup: Stage) -> N
     await log(cup, "A", ["in"] + ["missed"] * 11, hole=1, wind="8 mph from 1")
     embed = await shown(cup, "table")
     assert embed.title == "The group loses most on holes 1 and 2"
-    rows = embed.description.split("```")[1].strip("\n").split("\n")
+    rows = text(embed.description).split("```")[1].strip("\n").split("\n")
     assert len(rows) == 10 and max(map(len, rows)) <= 30
     assert rows[1].split() == ["1", "1/12", "A", "9%"]
     assert rows[3].split() == ["3", "–", "–"]
@@ -118,15 +119,15 @@ async def test_practice_says_where_to_begin_why_and_what_would_tell_the_leaders_
     await log(cup, "A", ["in"] * 6 + ["missed"] * 6, hole=2)
     await log(cup, "B", ["in"] * 3 + ["missed"] * 4, hole=2)
     embed = await shown(cup, "practice", entries=14)
-    assert embed.title.startswith("Begin with hole ")
+    assert text(embed.title).startswith("Begin with hole ")
     tries = [
         int(line.rsplit(" ", 2)[1])
-        for line in embed.description.split("\n")
+        for line in text(embed.description).split("\n")
         if line.endswith(("tries", "try"))
     ]
     assert sum(tries) == 14
-    assert "Each try goes where it is expected to add most holes holed" in embed.description
-    assert "apart" in embed.description
+    assert "Each try goes where it is expected to add most holes holed" in text(embed.description)
+    assert "apart" in text(embed.description)
 
 
 async def test_no_hole_or_no_wind_gets_a_sentence(cup: Stage) -> None:

@@ -80,6 +80,7 @@ async def test_forget_asks_once_and_leaves_no_trace_of_the_id(known: Stage) -> N
     assert isinstance(cog, ResultsCog)
     bag = await cog.desk.bags.get(known.guild.id, known.tamsin.id)
     assert bag.grades == {}
+    assert known.bot.house is not None
     tallies = await known.bot.house.db.read(
         lambda c: c.execute(text("select variant, tries, holed from line_sums order by 1")).all()
     )

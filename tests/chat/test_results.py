@@ -10,6 +10,7 @@ from bot.book.line_desk import Coach
 from bot.results.cog import ResultsCog
 from bot.results.desk import Try
 from storage.played import Result
+from tests.chat.asking import text
 from tests.chat.booking import fields_of, fill, labels_of, load_cup
 from tests.chat.conftest import Stage
 
@@ -61,7 +62,7 @@ async def test_went_in_asks_for_line_and_wind_prefilled_and_shows_on_the_note(
     assert fields_of(opened.modal) == {"line": "A", "wind": "9 mph from 3"}
     embed = told(await fill(noted, noted.tamsin, opened))
     assert embed.title == "Counted: hole 2, line A went in"
-    assert "Your try 1 on this line: 9 mph from 3 · 6-iron" in embed.description
+    assert "Your try 1 on this line: 9 mph from 3 · 6-iron" in text(embed.description)
     assert said_on_note(noted) == ["**A** 1 try, 1 went in"]
 
 
@@ -75,7 +76,7 @@ async def test_missed_asks_three_things_at_most_and_keeps_the_miss_for_learning(
         await fill(noted, noted.tamsin, opened, outcome="5 short, 3 right", wind="12 from 4")
     )
     assert embed.title == "Counted: hole 2, line A missed: 3.0 yd right, 5.0 short"
-    assert "12 mph from 4" in embed.description
+    assert "12 mph from 4" in text(embed.description)
     (result,) = await kept(noted, noted.tamsin)
     played = result.played
     assert played.miss_cm == (-457, 274) and not played.holed
@@ -111,7 +112,7 @@ async def test_the_same_press_delivered_twice_counts_once(noted: Stage) -> None:
 async def test_two_presses_by_intent_count_twice(noted: Stage) -> None:
     await press(noted, noted.tamsin, "Went in")
     embed = told(await press(noted, noted.tamsin, "Went in"))
-    assert embed.description.startswith("Your try 2 on this line")
+    assert text(embed.description).startswith("Your try 2 on this line")
     await press(noted, noted.odile, "Missed", line="B", outcome="1 mark left")
     assert said_on_note(noted) == ["**A** 2 tries, 2 went in", "**B** 1 try, 0 went in"]
 
@@ -122,7 +123,7 @@ async def test_on_a_for_me_card_nothing_known_is_asked_again(noted: Stage) -> No
     assert labels_of(card.response)[:2] == ["Went in", "Missed"]
     embed = told(await noted.tamsin.click(card.response, label="Went in"))
     assert embed.title == "Counted: hole 2, line A went in"
-    assert "11 mph from 2" in embed.description
+    assert "11 mph from 2" in text(embed.description)
     form = await noted.tamsin.click(card.response, label="Missed")
     assert fields_of(form.modal) == {"outcome": "", "wind": "11 mph from 2"}
 
@@ -158,7 +159,7 @@ async def test_a_result_is_corrected_and_taken_back_and_every_change_is_kept(
     assert fields_of(form.modal) == {"outcome": "in", "wind": "9 mph from 3"}
     fixed = await fill(noted, noted.tamsin, form, outcome="6 short")
     assert told(fixed).title == "Counted: hole 2, line A missed: 6.0 yd short"
-    assert "(corrected)" in told(fixed).description
+    assert "(corrected)" in text(told(fixed).description)
     assert said_on_note(noted) == ["**A** 1 try, 0 went in"]
     (result,) = await kept(noted, noted.tamsin)
     back = await noted.tamsin.click(fixed.response, label="Take back")

@@ -10,7 +10,7 @@ from bot.book.service import Book
 from bot.results.share_cog import ShareCog
 from bot.results.share_desk import Share
 from shared.book import Line
-from tests.chat.asking import sent_mentions
+from tests.chat.asking import sent_mentions, text
 from tests.chat.booking import fields_of, fill, load_cup
 from tests.chat.conftest import Stage
 
@@ -61,7 +61,7 @@ async def share(stage: Stage, **options: Any) -> Any:
 async def test_a_shared_shot_is_an_idea_under_its_authors_name_and_a_message(cup: Stage) -> None:
     embed = answer(await share(cup, remark="Wait for the lull."))
     assert embed.title == "Shared as an idea: hole 2, line D"
-    assert f"It stands in {cup.notes.mention}" in embed.description
+    assert f"It stands in {cup.notes.mention}" in text(embed.description)
     found = await line(cup, "D")
     assert (found.status, found.author, found.wind) == ("idea", "tamsin", "9 mph from 3")
     assert found.notes == "It went in.\nWait for the lull."
@@ -85,7 +85,7 @@ async def test_worked_for_me_is_one_press_and_shows_on_the_message(cup: Stage) -
     await cup.restart()
     told = answer(await cup.odile.click(cup.notes.last_message, label="Worked for me"))
     assert told.title == "Counted: hole 2, line D went in"
-    assert "7 mph from 3" in told.description
+    assert "7 mph from 3" in text(told.description)
     form = await cup.odile.click(cup.notes.last_message, label="Missed")
     assert fields_of(form.modal) == {"outcome": "", "wind": "7 mph from 3"}
     await fill(cup, cup.odile, form, outcome="2 long")
@@ -125,7 +125,7 @@ async def test_a_for_me_card_is_shared_as_it_was_played(cup: Stage) -> None:
     form = await cup.tamsin.click(card.response, label="Share")
     assert fields_of(form.modal) == {"outcome": "in", "remark": ""}
     await cup.restart()
-    assert answer(await fill(cup, cup.tamsin, form)).title.endswith("hole 2, line D")
+    assert text(answer(await fill(cup, cup.tamsin, form)).title).endswith("hole 2, line D")
     found = await line(cup, "D")
     assert found.wind == "11 mph from 2"
     assert found.shots[0].shot == "6-iron (yew), 154 yd, up 6 yd, back 2"
@@ -186,8 +186,8 @@ async def test_remarks_are_shown_as_typed_and_mention_nobody(cup: Stage) -> None
 async def test_where_the_bot_may_not_post_it_is_said_what_to_grant(cup: Stage) -> None:
     cup.env.inject_error("POST", f"/channels/{cup.notes.id}/messages", status=403, code=50013)
     embed = answer(await share(cup))
-    assert "It is in the book, but not yet in" in embed.description
-    assert "A coach" in embed.description
+    assert "It is in the book, but not yet in" in text(embed.description)
+    assert "A coach" in text(embed.description)
     assert (await line(cup, "D")).status == "idea"
 
 
