@@ -130,7 +130,8 @@ def _judged(likelihood: Floats, miss: Floats) -> Explanations:
     rows: Ints = np.arange(count)
     best = 1 + np.argmax(likelihood[:, 1:], axis=1)
     probability = belief[rows, best]
-    ask = probability >= ASK_FROM
+    # Straight across, mirrored and reversed are one: what counts is that it is not as typed.
+    ask = 1.0 - belief[:, Mistake.NONE] >= ASK_FROM
     return Explanations(
         mistake=np.where(ask, best, int(Mistake.NONE)),
         log_ratio=likelihood[rows, best] - likelihood[:, Mistake.NONE],

@@ -15,6 +15,7 @@ from bot.caddie.caddie import Caddie
 from bot.kit.shelf import KitShelf
 from bot.learning.ledger import Ledger, hold
 from engine.gain import Posterior, posterior_from_sums, shot_weight
+from engine.gain_mistake import Mistake, explain_miss
 from engine.gain_sums import SUM_NAMES, GainSums, Results, shot_sums
 from shared.kit import Kit
 from storage.played import Part
@@ -86,6 +87,22 @@ class Learner:
         row = shot_sums(shot.predicted_m, shot.observed_m, weight)[0]
         vector = tuple(float(value) for value in row)
         return Lesson(Part(SCOPE, sum_key(club, grade), vector), float(weight[0]))
+
+    async def mistake(
+        self, community_id: int, *, club: str, grade: str, predicted_m: Pair, observed_m: Pair
+    ) -> Mistake:
+        """Whether a miss is better explained by a wind typed from the other side, and which."""
+        kit = (await self._kits.caddie(community_id)).kit
+        index = _index(kit).get((club, grade))
+        if index is None:
+            return Mistake.NONE
+        found = explain_miss(
+            await self.posterior(community_id),
+            grade=index,
+            predicted_m=predicted_m,
+            observed_m=observed_m,
+        )
+        return found.mistake if found.ask else Mistake.NONE
 
     async def learn(self, community_id: int) -> None:
         """Take in what has been kept since; called after a result was added, changed or removed."""

@@ -8,8 +8,15 @@ from bot.cards.plain import plain
 from bot.results.desk import Told, wind_of
 from bot.results.words import outcome_words, tally_words
 from bot.words import wind_words
+from engine.gain_mistake import Mistake
 from shared.units import UnitSystem
 from storage.played import Result
+
+QUESTIONS = {
+    Mistake.MIRRORED: "This would fit a wind from the other side, left for right: was it that?",
+    Mistake.SWAPPED: "This would fit a helping wind for one into, or the other way: was it that?",
+    Mistake.REVERSED: "This would fit a wind from just the opposite way: was it that?",
+}
 
 
 def told_embed(told: Told) -> discord.Embed:
@@ -21,6 +28,8 @@ def told_embed(told: Told) -> discord.Embed:
     lines = [f"Your try {told.result.attempt} on this line{again}: {_how(told.result, told.units)}"]
     if told.tally is not None:
         lines.append(f"Everybody on line {played.variant}: {tally_words(told.tally)}")
+    if told.mistake in QUESTIONS:
+        lines += ["", f"**{QUESTIONS[told.mistake]}** If so, correct it with /results."]
     return plain_embed(f"{start}: hole {told.hole}, line {played.variant} {said}", lines)
 
 

@@ -15,6 +15,7 @@ from bot.learning.learner import Learner
 from bot.results.outcome import Outcome, read_outcome
 from bot.results.shot import CM, ShotFacts, shot_facts
 from bot.results.words import note_rows
+from engine.gain_mistake import Mistake
 from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import EngineError, InputError
@@ -58,6 +59,7 @@ class Told:
     hole: int
     tally: LineTally | None
     units: UnitSystem
+    mistake: Mistake = Mistake.NONE
 
 
 class ResultDesk:
@@ -116,7 +118,8 @@ class ResultDesk:
             interaction_id=interaction_id,
             attempt=attempt or None,
         )
-        return await self._told(who, logged.result, logged.counted, played.event)
+        told = await self._told(who, logged.result, logged.counted, played.event)
+        return replace(told, mistake=await self._mistake(who.community_id, row))
 
     async def correct(
         self, who: Coach, result_id: int, *, outcome: str, wind: str, interaction_id: int
@@ -239,6 +242,21 @@ class ResultDesk:
         if lesson is None:
             return row
         return replace(row, parts=(lesson.part,), weight=lesson.weight)
+
+    async def _mistake(self, community_id: int, row: Played) -> Mistake:
+        """What may have been typed wrong, to be asked of whoever typed it."""
+        if row.effect_cm is None or row.observed_cm is None:
+            return Mistake.NONE
+        try:
+            return await self._learner.mistake(
+                community_id,
+                club=row.club,
+                grade=row.grade,
+                predicted_m=(row.effect_cm[0] / CM, row.effect_cm[1] / CM),
+                observed_m=(row.observed_cm[0] / CM, row.observed_cm[1] / CM),
+            )
+        except EngineError:
+            return Mistake.NONE
 
     async def _told(self, who: Coach, result: Result, counted: bool, event: str) -> Told:
         played = result.played

@@ -29,12 +29,6 @@ COACHES: dict[str, dict[str, Any]] = {
     "gain reset": {"club": "driver", "reason": "an update"},
 }
 EVERYBODY: dict[str, dict[str, Any]] = {
-    "compare": {"hole": 4},
-    "me export": {},
-    "me forget": {},
-    "practice": {},
-    "share": {"hole": 4, "line": "A", "result": "went in"},
-    "table": {},
     "aim": {"wind": "8 mph from 2", "club": "5-iron", "distance": "160"},
     "bag": {},
     "ceiling": {"hole": 4, "line": "A"},

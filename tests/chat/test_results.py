@@ -234,3 +234,17 @@ async def test_results_lists_ones_own_newest_first(noted: Stage) -> None:
     rows = shown.description.split("\n")
     assert rows[0].startswith("**Hole 2, line B** went in")
     assert rows[2].startswith("**Hole 2, line A** missed: 7.0 yd left")
+
+
+async def test_a_miss_that_a_mistyped_wind_explains_is_asked_about(noted: Stage) -> None:
+    await noted.tamsin.slash(noted.questions, "bag", club="6-iron", grade="yew")
+    for _ in range(8):  # enough to know what this game's wind does
+        opened = await noted.tamsin.click(note(noted), label="Went in")
+        await fill(noted, noted.tamsin, opened, wind="12 mph from 3")
+    opened = await noted.tamsin.click(note(noted), label="Went in")
+    plain = told(await fill(noted, noted.tamsin, opened, wind="12 mph from 3"))
+    assert "was it that?" not in (plain.description or "")
+    opened = await noted.tamsin.click(note(noted), label="Missed")
+    # Aimed for a wind from the right, and it came from the left: twice the drift, to the right.
+    asked = told(await fill(noted, noted.tamsin, opened, outcome="31 right", wind="12 mph from 3"))
+    assert "left for right: was it that?" in (asked.description or "")
