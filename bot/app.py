@@ -153,7 +153,14 @@ def _learning_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     )
     roles, bags = house.roles, house.bags
     return [
-        LearningCog(bot=bot, desk=desk, refresher=refresher, roles=roles, bags=bags),
+        LearningCog(
+            bot=bot,
+            desk=desk,
+            refresher=refresher,
+            roles=roles,
+            bags=bags,
+            press=house.draw.press,
+        ),
         MeasureCog(bot=bot, desk=measure, bags=bags, roles=roles),
     ]
 
@@ -167,7 +174,7 @@ def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     return [
         SetupCog(roles=roles),
         EventCog(EventDesk(book=book, kits=kits, bags=bags), roles, bags),
-        LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles),
+        LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles, house.draw),
         ForMeCog(bot=bot, desk=ForMeDesk(book=book, kits=kits, bags=bags), draw=house.draw),
         NotesCog(bot=bot, press=press, postman=postman, bags=bags, roles=roles),
         _poll_cog(house, bot, press=press, postman=postman),
@@ -202,7 +209,7 @@ def _results_cogs(
     return [
         share,
         ResultsCog(bot=bot, desk=desk, presses=(press, shares), postman=postman),
-        CompareCog(CompareDesk(db=db, book=book, kits=kits, bags=bags)),
+        CompareCog(CompareDesk(db=db, book=book, kits=kits, bags=bags), house.draw.press),
         PracticeCog(PracticeDesk(db=db, book=book)),
         MeCog(bot=bot, desk=me, book=book, presses=(press, shares), postman=postman),
     ]

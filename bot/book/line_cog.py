@@ -22,6 +22,8 @@ from bot.book.people import coach_of
 from bot.book.suggest import hole_choices, line_choices, revision_choices, status_choices
 from bot.cards.embeds import plain_embed
 from bot.chat.respond import Interaction, respond
+from bot.draw.desk import DrawDesk
+from bot.draw.message import with_pictures
 from bot.roles.check import Roles, coaches_only
 from shared.book import Event, Status
 from shared.errors import InputError
@@ -38,8 +40,9 @@ class LineCog(commands.Cog):
         name="line", description="The lines of a hole: write, change, look back", guild_only=True
     )
 
-    def __init__(self, desk: LineDesk, roles: Roles) -> None:
+    def __init__(self, desk: LineDesk, roles: Roles, draw: DrawDesk) -> None:
         self.desk = desk
+        self.draw = draw
         self.roles = roles
 
     @line.command(name="add", description="Write a new line for a hole, one shot a row (coaches)")
@@ -66,8 +69,12 @@ class LineCog(commands.Cog):
     @app_commands.describe(hole="1 to 18", line="its letter")
     async def show(self, interaction: Interaction, hole: HOLE, line: str) -> None:
         """Show a line to the member who asks."""
+        await interaction.response.defer(ephemeral=True, thinking=True)
         _, shown = await self.desk.show(coach_of(interaction), hole=hole, variant=line)
-        await respond(interaction, embed=shown_embed(shown), ephemeral=True)
+        answers = [each.answer for each in shown.reading.shots if each.answer is not None]
+        pictures = await self.draw.answers(interaction.guild_id or 0, answers, shown.units)
+        embeds, files = with_pictures(shown_embed(shown), pictures)
+        await respond(interaction, embeds=embeds, files=files, ephemeral=True)
 
     @line.command(name="status", description="Say how far a line has come (coaches)")
     @app_commands.describe(

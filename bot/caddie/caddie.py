@@ -70,6 +70,18 @@ class Caddie:
         """The trust in every row of the rack."""
         return self.believed.trust
 
+    def source(self, choice: Choice) -> str:
+        """Where the trust in a club, grade and ball comes from, in words."""
+        return self.believed.sources[self._row(choice)]
+
+    def mark_yd(self, choice: Choice, *, carry_yd: float) -> float:
+        """Yards of one mark at a carry."""
+        rack = self.kit_rack.rack.take(np.array([self._row(choice)]))
+        return float(rack.mark_m(np.array([carry_yd * METRES_PER_YARD]))[0]) / METRES_PER_YARD
+
+    def _row(self, choice: Choice) -> int:
+        return self.kit_rack.row_of[choice.club, choice.grade, choice.ball]
+
     def believing(self, believed: Believed) -> "Caddie":
         """A caddie of the same kit with other beliefs."""
         return Caddie(self.kit, kit_rack=self.kit_rack, believed=believed)

@@ -26,6 +26,7 @@ class Equivalent:
     setup_yd: float
     allowance: Allowance
     margin: Offset
+    source: str
 
 
 def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
@@ -63,6 +64,7 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
                 right_yd=float(found.sd_right_m[i]) / METRES_PER_YARD,
                 long_yd=float(found.sd_long_m[i]) / METRES_PER_YARD,
             ),
+            source=caddie.source(choices[i]),
         )
         for i in order
     ]

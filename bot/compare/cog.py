@@ -9,16 +9,20 @@ from discord.ext import commands
 from bot.book.people import coach_of
 from bot.book.suggest import hole_choices
 from bot.chat.respond import Interaction, respond
+from bot.compare.bars import bars_of
 from bot.compare.cards import compare_embed, round_embed
 from bot.compare.csv import hole_csv, round_csv
 from bot.compare.desk import CompareDesk
+from bot.draw.message import picture_file
+from bot.pictures.press import Press
 
 
 class CompareCog(commands.Cog):
     """Discord in and out for the tables."""
 
-    def __init__(self, desk: CompareDesk) -> None:
+    def __init__(self, desk: CompareDesk, press: Press) -> None:
         self.desk = desk
+        self.press = press
 
     @app_commands.command(name="compare", description="A hole's lines by what went in")
     @app_commands.guild_only()
@@ -33,9 +37,15 @@ class CompareCog(commands.Cog):
         mine: app_commands.Range[str, 1, 80] = "",
     ) -> None:
         """Show the table of a hole."""
+        await interaction.response.defer(ephemeral=True, thinking=True)
         table = await self.desk.hole(coach_of(interaction), hole, wind=mine)
         files = [_file(f"hole-{hole}.csv", hole_csv(table))] if file else []
-        await respond(interaction, embed=compare_embed(table), files=files, ephemeral=True)
+        embed = compare_embed(table)
+        scene = bars_of(table)
+        if scene is not None:
+            embed.set_image(url="attachment://lines.png")
+            files.append(picture_file(await self.press.bars(scene), "lines.png"))
+        await respond(interaction, embed=embed, files=files, ephemeral=True)
 
     @compare.autocomplete("hole")
     async def _holes(

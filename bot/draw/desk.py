@@ -8,12 +8,13 @@ from bot.book.service import Book
 from bot.caddie.adapt import AdaptedLine
 from bot.caddie.caddie import Caddie
 from bot.draw.guide_of import guide_of
-from bot.draw.line_pictures import line_scenes
+from bot.draw.line_pictures import MOST_PICTURES, line_scenes
 from bot.guide.model import Guide
 from bot.kit.names import club_name
 from bot.kit.shelf import KitShelf
 from bot.pictures.press import Picture, Press
 from bot.pictures.sheet_scene import SheetScene, make_sheet
+from shared.answer import Answer
 from shared.errors import EngineError
 from shared.shot_text import parse, require_question
 from shared.units import UnitSystem
@@ -51,6 +52,19 @@ class DrawDesk:
         try:
             scenes = await asyncio.to_thread(line_scenes, caddie, line, units)
             return list(await asyncio.gather(*(self.press.shot_picture(s) for s in scenes)))
+        except EngineError:
+            return []
+
+    async def answers(
+        self, community_id: int, answers: list[Answer], units: UnitSystem
+    ) -> list[Picture]:
+        """Pictures of some answers; none where drawing fails."""
+        caddie = await self.kits.caddie(community_id)
+        drawn = (
+            self.press.answer_picture(caddie, each, units=units) for each in answers[:MOST_PICTURES]
+        )
+        try:
+            return list(await asyncio.gather(*drawn))
         except EngineError:
             return []
 

@@ -29,6 +29,7 @@ def equal_embed(
         title = "None of your grades reaches this; these would"
     unit = "m" if units == "metric" else "yd"
     legend = f"Yours in bold · share, set-up in {unit}: aim in {mark}s ± {unit}"
+    lines += ["", f"Margin of the {best.club}: {best.source}"]
     return plain_embed(title, [f"For {asked}", legend, "", *lines], FOR_WHOM)
 
 

@@ -98,15 +98,25 @@ def _shot_lines(shot: AdaptedShot, found: ForMe, caddie: Caddie) -> list[str]:
     )
     said += _changes(shot, units, mark)
     margin = offset_in(units, right_yd=shot.margin.right_yd, long_yd=shot.margin.long_yd)
-    basis = "of this move" if shot.read.worked else "no allowance was noted: the law alone"
-    across, along = length(shot.margin.right_yd, units), length(shot.margin.long_yd, units)
     if margin == "none":
         said.append("Margin: as tested")
     else:
-        said.append(f"Margin ± {across} across, ± {along} along ({basis})")
+        said.append(_margin(shot, found, caddie))
     if not problem and (lands := _lands(shot, units)):
         said.append(f"The set-up is cut at its limit: lands {lands}, inside the room")
     return said
+
+
+def _margin(shot: AdaptedShot, found: ForMe, caddie: Caddie) -> str:
+    """The margin in the reader's unit and in marks, and where it comes from."""
+    units, mark = found.units, found.mark
+    mark_yd = caddie.mark_yd(shot.choice, carry_yd=shot.distance_yd)
+    across, along = (
+        f"{length(yards, units)} ({yards / mark_yd:.1f} {mark}s)"
+        for yards in (shot.margin.right_yd, shot.margin.long_yd)
+    )
+    basis = "of this move" if shot.read.worked else "no allowance was noted, so of the law"
+    return f"Margin ± {across} across, ± {along} along, {basis}; {caddie.source(shot.choice)}"
 
 
 def _changes(shot: AdaptedShot, units: UnitSystem, mark: str) -> list[str]:

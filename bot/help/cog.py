@@ -44,7 +44,6 @@ def help_embed(kit: Kit, units: UnitSystem) -> discord.Embed:
         "",
         "**/aim** the same, field by field · **/equal** every club that reaches a carry",
         "**/bag** your grades, ball and units · **/kit** what the game offers",
-        "**/hole** the coach's notes, made yours with *For me* · **/sheet**, **/guide** to keep",
-        "**/share**, **/compare**, **/practice** what worked · **/trust** what was learned",
+        "**/hole** the notes, *For me* · **/share**, **/compare** what worked",
     ]
     return plain_embed("What to type", lines, FOR_WHOM)

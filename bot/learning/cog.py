@@ -6,10 +6,13 @@ from discord.ext import commands, tasks
 from bot.bag.shelf import BagShelf
 from bot.cards.embeds import plain_embed
 from bot.chat.respond import Interaction, choices, respond
+from bot.draw.message import picture_file
 from bot.kit.names import clubs_like
 from bot.learning.cards import log_lines, trust_embed
 from bot.learning.desk import TrustDesk
+from bot.learning.picture import gain_scene
 from bot.learning.refresh import Refresher
+from bot.pictures.press import Press
 from bot.roles.check import Roles, coaches_only
 
 Choices = list[app_commands.Choice[str]]
@@ -31,10 +34,12 @@ class LearningCog(commands.Cog):
         refresher: Refresher,
         roles: Roles,
         bags: BagShelf,
+        press: Press,
     ) -> None:
         self.bot = bot
         self.desk = desk
         self.refresher = refresher
+        self.press = press
         self.roles = roles
         self.bags = bags
 
@@ -60,7 +65,14 @@ class LearningCog(commands.Cog):
         await interaction.response.defer(ephemeral=True, thinking=True)
         report = await self.desk.report(community, club)
         units = (await self.bags.get(community, interaction.user.id)).units
-        await respond(interaction, embed=trust_embed(report, units), ephemeral=True)
+        embed = trust_embed(report, units)
+        scene = gain_scene(report, units)
+        if scene is None:
+            await respond(interaction, embed=embed, ephemeral=True)
+            return
+        embed.set_image(url="attachment://gain.png")
+        file = picture_file(await self.press.gain(scene), "gain.png")
+        await respond(interaction, embed=embed, file=file, ephemeral=True)
 
     @gain.command(name="freeze", description="Hold a club's gain at what is known now (coaches)")
     @coaches_only

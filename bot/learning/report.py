@@ -5,15 +5,18 @@ from datetime import datetime
 
 import numpy as np
 
-from bot.caddie.believed import grade_keys
+from bot.caddie.believed import grade_keys, tree_of
 from engine.drift import Drift, find_change
-from engine.gain import Posterior, standard_errors
+from engine.gain import Posterior, posterior_from_sums, standard_errors
+from engine.gain_sums import SUM_NAMES, GainSums
 from engine.intervals import two_sided_z
 from shared.kit import Kit
 from storage.played import Result
 
 CONFIDENCE = 0.90
 LATEST = 8
+STEPS = 12  # points of the picture of a gain over its shots
+GAIN_SCOPE = "gain"
 CM = 100.0
 
 
@@ -31,6 +34,15 @@ class GradeGain:
 
 
 @dataclass(frozen=True)
+class Step:
+    """A gain after so many shots: (gain, low, high) along and across."""
+
+    shots: int
+    along: tuple[float, float, float]
+    across: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
 class Shot:
     """One logged shot: what the gain leaves unexplained, and whether it is learned from."""
 
@@ -45,9 +57,13 @@ class Shot:
 
 @dataclass(frozen=True)
 class ClubReport:
-    """A club as it is trusted now; ``frozen`` is the reason where a coach holds its gain."""
+    """A club as it is trusted now; ``frozen`` is the reason where a coach holds its gain.
+
+    ``track`` is the best known grade's gain after so many shots, along and across.
+    """
 
     club: str
+    track: tuple[Step, ...]
     grades: tuple[GradeGain, ...]
     shots: tuple[Shot, ...]
     spread_m: tuple[float, float] | None
@@ -71,6 +87,7 @@ def club_report(
     drift = _drift(known)
     return ClubReport(
         club=club,
+        track=_track(kit, posterior, known, index),
         grades=tuple(_grade_gain(posterior, grade, n) for grade, n in index.items()),
         shots=shots[-LATEST:],
         spread_m=_spread(used),
@@ -101,6 +118,29 @@ def _grade_gain(posterior: Posterior, grade: str, n: int) -> GradeGain:
         shots=int(posterior.shots[n, 0]),
         set_aside=int(posterior.set_aside[n]),
     )
+
+
+def _track(
+    kit: Kit, posterior: Posterior, known: list[Result], index: dict[str, int]
+) -> tuple[Step, ...]:
+    """The gain of the club's most played grade, from its own shots alone, as they came in."""
+    if len(known) < 2:
+        return ()
+    grade, n = max(index.items(), key=lambda item: int(posterior.shots[item[1], 0]))
+    rows = [r.played for r in known if r.played.grade == grade and r.played.parts]
+    if len(rows) < 2:
+        return ()
+    counts = sorted({max(1, round(len(rows) * part / STEPS)) for part in range(1, STEPS + 1)})
+    tree = tree_of(kit)
+    steps: list[Step] = []
+    for count in counts:
+        values = np.zeros((tree.grades, len(SUM_NAMES)))
+        for played in rows[:count]:
+            part = next((each for each in played.parts if each.scope == GAIN_SCOPE), None)
+            values[n] += part.vector if part else 0.0
+        found = _grade_gain(posterior_from_sums(GainSums(values), tree), grade, n)
+        steps.append(Step(count, found.along, found.across))
+    return tuple(steps)
 
 
 def _shot(result: Result, posterior: Posterior, n: int) -> Shot:

@@ -27,8 +27,9 @@ def only_message(result: Any) -> Any:
 def only_embed(result: Any) -> discord.Embed:
     """The one embed of the one message."""
     message = only_message(result)
-    assert len(message.embeds) == 1, message.content
-    return message.embeds[0]
+    embeds = [each for each in message.embeds if each.description or not each.image.url]
+    assert len(embeds) == 1, message.content
+    return embeds[0]
 
 
 def fields_of(modal: Any) -> dict[str, Any]:

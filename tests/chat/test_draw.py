@@ -6,8 +6,10 @@ from typing import Any
 from PIL import Image
 
 from tests.chat.asking import refused
+from tests.chat.booking import fill
 from tests.chat.conftest import Stage
 from tests.chat.test_notes import cup, publish
+from tests.chat.test_trust import play
 
 __all__ = ["cup"]
 MOST_BYTES = 150_000
@@ -88,3 +90,24 @@ async def test_the_guide_comes_as_pdf_picture_and_text_the_same_each_time(cup: S
 async def test_a_guide_without_an_event_says_how_to_get_one(stage: Stage) -> None:
     said = await refused(stage, stage.tamsin, "guide")
     assert "No event is loaded here yet" in said
+
+
+async def test_a_line_and_a_clubs_trust_are_shown_as_pictures_too(cup: Stage) -> None:
+    line = await cup.tamsin.slash(cup.questions, "line show", hole=1, line="A")
+    files = await files_of(line.response)
+    assert sorted(files) == ["shot1.png", "shot2.png"]
+    await play(cup, count=12)
+    trusted = await cup.tamsin.slash(cup.questions, "trust", club="5-iron")
+    data, alt = (await files_of(trusted.response))["gain.png"]
+    assert is_picture(data) and len(data) <= MOST_BYTES and "5-iron" in alt
+
+
+async def test_a_holes_lines_are_compared_as_bars(cup: Stage) -> None:
+    await publish(cup, hole=2)
+    for line, label in (("A", "Went in"), ("A", "Missed"), ("B", "Missed")):
+        form = await cup.tamsin.click(cup.notes.last_message, label=label)
+        await fill(cup, cup.tamsin, form, line=line)
+    compared = await cup.tamsin.slash(cup.questions, "compare", hole=2)
+    data, alt = (await files_of(compared.response))["lines.png"]
+    assert is_picture(data) and len(data) <= MOST_BYTES
+    assert "1 of 2 holed" in alt and "0 of 1 holed" in alt
