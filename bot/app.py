@@ -66,6 +66,7 @@ from storage.outbox import Outbox
 from storage.results import Results
 from storage.revisions import Revisions
 from storage.settings import CommunitySettings
+from storage.tallies import Tallies
 from storage.vectors import VectorSums
 
 log = logging.getLogger(__name__)
@@ -114,7 +115,7 @@ async def open_house(settings: Settings) -> House:
         choices=choices,
         roles=Roles(store),
         book=book,
-        draw=DrawDesk(press=press, book=book, kits=kits, bags=bags),
+        draw=DrawDesk(press=press, book=book, kits=kits, bags=bags, tallies=Tallies(db)),
         outbox=Outbox(db),
         learner=learner,
         ledger=ledger,

@@ -7,7 +7,7 @@ import numpy as np
 from bot.caddie.caddie import Caddie
 from bot.caddie.shots import Choice, batch
 from engine.law import Allowances, Shots, Verdict
-from shared.answer import Allowance, Offset
+from shared.answer import Allowance
 from shared.bag import Bag
 from shared.errors import EngineError, TooStrongWindError, UnreachableShotError
 from shared.shot import Shot
@@ -25,7 +25,7 @@ class Equivalent:
     plays_yd: float
     setup_yd: float
     allowance: Allowance
-    margin: Offset
+    margin: Allowance
     source: str
 
 
@@ -60,9 +60,11 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
                 right_marks=float(found.right_m[i] / found.mark_m[i]),
                 long_marks=float(found.long_m[i] / found.mark_m[i]),
             ),
-            margin=Offset(
+            margin=Allowance(
                 right_yd=float(found.sd_right_m[i]) / METRES_PER_YARD,
                 long_yd=float(found.sd_long_m[i]) / METRES_PER_YARD,
+                right_marks=float(found.sd_right_m[i] / found.mark_m[i]),
+                long_marks=float(found.sd_long_m[i] / found.mark_m[i]),
             ),
             source=caddie.source(choices[i]),
         )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from bot.bag.shelf import BagShelf
 from bot.book.service import Book
+from bot.book.stored import event_key, hole_key
 from bot.caddie.adapt import AdaptedLine
 from bot.caddie.caddie import Caddie
 from bot.draw.guide_of import guide_of
@@ -14,10 +15,12 @@ from bot.kit.names import club_name
 from bot.kit.shelf import KitShelf
 from bot.pictures.press import Picture, Press
 from bot.pictures.sheet_scene import SheetScene, make_sheet
+from bot.results.words import tally_words
 from shared.answer import Answer
 from shared.errors import EngineError
 from shared.shot_text import parse, require_question
 from shared.units import UnitSystem
+from storage.tallies import Tallies
 
 
 @dataclass(frozen=True)
@@ -32,8 +35,11 @@ class Sheet:
 class DrawDesk:
     """Draws for members: their answers, lines, sheets and guides."""
 
-    def __init__(self, *, press: Press, book: Book, kits: KitShelf, bags: BagShelf) -> None:
+    def __init__(
+        self, *, press: Press, book: Book, kits: KitShelf, bags: BagShelf, tallies: Tallies
+    ) -> None:
         self.press = press
+        self._tallies = tallies
         self.book = book
         self.kits = kits
         self.bags = bags
@@ -85,6 +91,8 @@ class DrawDesk:
         bag = await self.bags.get(community_id, member_id)
         event, round_ = await self.book.current(community_id)
         division = await self.book.division_of(community_id, member_id)
+        holes = [hole_key(event_key(event.name), hole.number) for hole in event.holes]
+        tallies = await self._tallies.of_holes(community_id, holes)
         return await asyncio.to_thread(
             guide_of,
             caddie=caddie,
@@ -93,4 +101,5 @@ class DrawDesk:
             division=division,
             bag=bag if mine else None,
             units=bag.units,
+            results={each.line_key: tally_words(each) for each in tallies},
         )

@@ -1,5 +1,9 @@
 """A round of the book as a guide: every hole's lines, moved to whoever will read it."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+
+from bot.book.stored import event_key, line_key
 from bot.caddie.adapt import AdaptedLine, AdaptedShot, Case, adapt
 from bot.caddie.caddie import Caddie
 from bot.caddie.ceilings import line_ceilings
@@ -27,13 +31,18 @@ def guide_of(
     division: str | None,
     bag: Bag | None,
     units: UnitSystem,
+    results: Mapping[str, str],
 ) -> Guide:
     """The guide of a round; ``bag`` None keeps the bags the lines were tested with.
+
+    ``results`` says by line key what went in so far.
 
     Takes about a second for nine holes: not for the event loop.
     """
     holes = tuple(
-        _hole(caddie, hole, round_, division or event.divisions[0], bag, units)
+        _with_results(
+            _hole(caddie, hole, round_, division or event.divisions[0], bag, units), event, results
+        )
         for hole in sorted(event.holes, key=lambda each: each.number)
     )
     whose = "for your bag" if bag is not None else "with the bags the lines were tested with"
@@ -70,6 +79,15 @@ def _hole(
         facts=(f"Wind {text}",) if text else ("The wind is not known yet",),
         variants=tuple(variants),
     )
+
+
+def _with_results(hole: GuideHole, event: Event, results: Mapping[str, str]) -> GuideHole:
+    key = event_key(event.name)
+    variants = tuple(
+        replace(each, results=results.get(line_key(key, hole.number, each.letter), ""))
+        for each in hole.variants
+    )
+    return replace(hole, variants=variants)
 
 
 def _wind(caddie: Caddie, text: str | None, hole: Hole) -> Wind | None:

@@ -29,7 +29,10 @@ def equal_embed(
         title = "None of your grades reaches this; these would"
     unit = "m" if units == "metric" else "yd"
     legend = f"Yours in bold · share, set-up in {unit}: aim in {mark}s ± {unit}"
-    lines += ["", f"Margin of the {best.club}: {best.source}"]
+    yards = hypot(best.margin.right_yd, best.margin.long_yd)
+    marks = hypot(best.margin.right_marks, best.margin.long_marks)
+    margin = f"{length(yards, units)} ({marks:.1f} {mark}s)"
+    lines.append(f"Margin of the {best.club} {margin}: {best.source}")
     return plain_embed(title, [f"For {asked}", legend, "", *lines], FOR_WHOM)
 
 

@@ -1,7 +1,11 @@
 """Ceilings in a sentence for the card, and as a table for a phone."""
 
+from bot.caddie.adapt import AdaptedLine
+from bot.caddie.caddie import Caddie
 from bot.caddie.ceilings import Ceiling
+from bot.words import length
 from engine.ceiling import MOST_MPS
+from shared.errors import LeewardError
 from shared.units import MPS_PER_MPH, UnitSystem
 
 QUARTERS = ((12, "into"), (3, "off the right"), (6, "helping"), (9, "off the left"))
@@ -39,6 +43,24 @@ def ceiling_table(ceiling: Ceiling, units: UnitSystem) -> str:
             value = "not in a calm"
         rows.append(f"{hour:>2} {names.get(hour, ''):<14}{value:>10}"[:30])
     return "```\n" + "\n".join(rows) + "\n```"
+
+
+def ceiling_margins(line: AdaptedLine, caddie: Caddie, units: UnitSystem) -> list[str]:
+    """Of each shot in the wind it was tested in: the law's margin, and where the gain comes from.
+
+    A gain that is off moves the ceiling as much as it moves the allowance.
+    """
+    said: list[str] = []
+    for number, shot in enumerate(line.shots, start=1):
+        mark_yd = caddie.mark_yd(shot.choice, carry_yd=shot.distance_yd)
+        try:
+            named = {"grade": shot.choice.grade, "ball": shot.choice.ball}
+            margin = caddie.answer(shot=shot.shot.model_copy(update=named)).margin_yd
+        except LeewardError:
+            continue  # in the tested wind this bag can't hit it; the table says so
+        size = f"± {length(margin, units)} ({margin / mark_yd:.1f} {caddie.kit.mark.name}s)"
+        said.append(f"Shot {number}: allowance {size}, {caddie.source(shot.choice)}")
+    return said
 
 
 def _number(speed_mps: float, units: UnitSystem) -> str:

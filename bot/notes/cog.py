@@ -8,13 +8,13 @@ from discord.ext import commands, tasks
 
 from bot.bag.shelf import BagShelf
 from bot.book.changes import BookChange
-from bot.caddie.adapt import Case
+from bot.caddie.adapt import Case, adapt
 from bot.caddie.ceilings import line_ceilings
 from bot.caddie.lines import read_line
 from bot.cards.embeds import plain_embed
 from bot.chat.respond import Interaction, respond
 from bot.forme.buttons import ForMeButton
-from bot.notes.ceiling_words import ceiling_sentence, ceiling_table
+from bot.notes.ceiling_words import ceiling_margins, ceiling_sentence, ceiling_table
 from bot.notes.press import NotesPress
 from bot.post.postman import Postman
 from bot.roles.check import Roles, coaches_only
@@ -132,11 +132,13 @@ class NotesCog(commands.Cog):
         case = Case(read, bag if mine else Bag(), own_bag=mine)
         ceilings = await asyncio.to_thread(line_ceilings, caddie=caddie, cases=[case])
         whose = "your bag" if mine else "the bag it was tested with"
+        asked = await asyncio.to_thread(adapt, caddie=caddie, cases=[case])
+        margins = ceiling_margins(asked[0], caddie, bag.units)
         await respond(
             interaction,
             embed=plain_embed(
                 f"Hole {hole}, line {kept.variant}: {ceiling_sentence(ceilings[0], bag.units)}",
-                [ceiling_table(ceilings[0], bag.units), f"With {whose}; 12 is into"],
+                [ceiling_table(ceilings[0], bag.units), f"With {whose}; 12 is into", *margins],
             ),
             ephemeral=True,
         )

@@ -107,6 +107,8 @@ async def test_a_holes_lines_are_compared_as_bars(cup: Stage) -> None:
     for line, label in (("A", "Went in"), ("A", "Missed"), ("B", "Missed")):
         form = await cup.tamsin.click(cup.notes.last_message, label=label)
         await fill(cup, cup.tamsin, form, line=line)
+    text = await cup.tamsin.slash(cup.questions, "guide", form="text for a forum")
+    assert "2 tries, 1 went in" in (await files_of(text.response))["guide.md"][0].decode()
     compared = await cup.tamsin.slash(cup.questions, "compare", hole=2)
     data, alt = (await files_of(compared.response))["lines.png"]
     assert is_picture(data) and len(data) <= MOST_BYTES

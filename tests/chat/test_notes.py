@@ -268,6 +268,8 @@ async def test_ceilings_come_as_a_table_by_the_hour(cup: Stage) -> None:
     assert text(embed.title).startswith("Hole 1, line B: holds up to ")
     rows = text(embed.description).split("```")[1].strip().splitlines()
     assert len(rows) == 13 and max(map(len, rows)) <= 30
+    assert "Shot 2: allowance ± " in text(embed.description)
+    assert "no shots logged yet" in text(embed.description)
     assert rows[1].startswith("12 into") and rows[1].endswith(" mph")
 
 
