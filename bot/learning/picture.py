@@ -6,8 +6,8 @@ from shared.units import UnitSystem
 
 
 def gain_scene(report: ClubReport, units: UnitSystem) -> GainScene | None:
-    """The scene of a club's report, None with fewer than two shots."""
-    if not report.track:
+    """The scene of a club's report, None with fewer than two shots or with all set aside."""
+    if not report.track or not any(shot.weight > 0 for shot in report.shots):
         return None
     first = report.track[-1].shots - len(report.shots)
     return GainScene(
