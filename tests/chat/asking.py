@@ -23,7 +23,8 @@ async def answered(stage: Stage, who: Any, command: str, /, **options: Any) -> A
 async def card(stage: Stage, who: Any, command: str, /, **options: Any) -> discord.Embed:
     """The one embed a command answers with."""
     message = await answered(stage, who, command, **options)
-    embeds = [each for each in message.embeds if each.description or not each.image.url]
+    # An embed that is a picture and nothing else belongs to the card before it.
+    embeds = [e for e in message.embeds if e.description or e.fields or not e.image.url]
     assert message.content == "" and len(embeds) == 1, message.content
     embed = embeds[0]
     assert not BARE_ZERO.search(f"{embed.title}{embed.description}")

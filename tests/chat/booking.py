@@ -27,7 +27,8 @@ def only_message(result: Any) -> Any:
 def only_embed(result: Any) -> discord.Embed:
     """The one embed of the one message."""
     message = only_message(result)
-    embeds = [each for each in message.embeds if each.description or not each.image.url]
+    # An embed that is a picture and nothing else belongs to the card before it.
+    embeds = [e for e in message.embeds if e.description or e.fields or not e.image.url]
     assert len(embeds) == 1, message.content
     return embeds[0]
 
