@@ -1,4 +1,5 @@
-"""Equivalents: every club and grade that reaches a carry, with its set-up, least margin first."""
+"""Equivalents: every club and grade that reaches a carry, with its set-up: whole shots before part
+shots, least margin first."""
 
 from dataclasses import dataclass
 
@@ -12,6 +13,10 @@ from shared.bag import Bag
 from shared.errors import EngineError, TooStrongWindError, UnreachableShotError
 from shared.shot import Shot
 from shared.units import METRES_PER_YARD
+
+PART_SHOT = 0.8
+"""Share of the full carry below which a shot counts as a part shot. Common practice: a nearly full
+swing repeats best, and the margin, which is the wind's alone, says nothing of that."""
 
 
 @dataclass(frozen=True)
@@ -28,9 +33,15 @@ class Equivalent:
     margin: Allowance
     source: str
 
+    @property
+    def part(self) -> bool:
+        """Whether it is a part shot."""
+        return self.share < PART_SHOT
+
 
 def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
-    """Every club and grade that reaches ``shot`` (wind and distance known), least margin first.
+    """Every club and grade that reaches ``shot`` (wind and distance known): whole shots first, then
+    part shots, each by margin.
 
     Errors: UnreachableShotError or TooStrongWindError where none does.
     """
@@ -44,7 +55,8 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
         raise _unreachable(found, shots, choices, caddie)
     margin = np.hypot(found.sd_long_m, found.sd_right_m)
     full_m = caddie.kit_rack.rack.full_m[shots.row]
-    by_margin = np.lexsort((-(shots.distance_m / full_m)[fine], margin[fine].round(2)))
+    share = (shots.distance_m / full_m)[fine]
+    by_margin = np.lexsort((-share, margin[fine].round(2), share < PART_SHOT))
     order: list[int] = fine[by_margin].tolist()
     return [
         Equivalent(

@@ -4,25 +4,28 @@ from math import hypot
 
 import discord
 
-from bot.caddie.equal import Equivalent
+from bot.caddie.equal import PART_SHOT, Equivalent
 from bot.cards.answer import FOR_WHOM
 from bot.cards.embeds import plain_embed
 from bot.words import length, offset, plural
 from shared.units import UnitSystem
 
-SHOWN = 12  # lines; a phone shows about 25 of 40 columns
+SHOWN = 11  # lines; a phone shows about 25 of 40 columns
 
 
 def equal_embed(
     found: list[Equivalent], *, asked: str, units: UnitSystem, mark: str
 ) -> discord.Embed:
-    """The ways to reach a carry, least margin first; one's own are never cut off."""
+    """The ways to reach a carry in their order; one's own are never cut off."""
     room = max(0, SHOWN - sum(each.owned for each in found))
     others = [each for each in found if not each.owned][:room]
     shown = [each for each in found if each.owned or each in others]
-    lines = [_line(each, units) for each in shown]
+    lines = [_line(each, units) for each in shown if not each.part]
+    if any(each.part for each in shown):
+        lines.append(f"*Part shots, under {PART_SHOT:.0%}:*")
+        lines += [_line(each, units) for each in shown if each.part]
     if len(shown) < len(found):
-        lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')} with more margin*")
+        lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')} after these*")
     best = next((each for each in found if each.owned), found[0])
     title = f"{best.club} ({best.grade}) {_setup(best, units)} is the surest of yours"
     if not best.owned:

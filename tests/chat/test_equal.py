@@ -55,11 +55,19 @@ async def test_every_owned_club_that_reaches_is_there_and_marked(stage: Stage) -
     assert yours == reaching and ("7-iron", "yew") in yours and ("8-iron", "ash") not in yours
 
 
-async def test_the_least_margin_comes_first_and_names_one_of_yours(stage: Stage) -> None:
+async def test_whole_shots_come_first_by_margin_then_part_shots_by_theirs(stage: Stage) -> None:
     embed = await card(stage, stage.tamsin, "equal", carry="160", wind="11 from 2")
+    lines = (embed.description or "").splitlines()
+    parted = lines.index("*Part shots, under 80%:*")
     found = await rows(stage, carry="160", wind="11 from 2")
-    margins = [float(row["margin"]) for row in found]
-    assert margins == sorted(margins) and margins[0] < margins[-1]
+    whole = [row for row in found if int(row["share"]) >= 80]
+    part = [row for row in found if int(row["share"]) < 80]
+    assert whole and part and found == whole + part
+    assert ROW.fullmatch(lines[parted - 1])["share"] == whole[-1]["share"]  # pyright: ignore[reportOptionalSubscript]
+    for each in (whole, part):
+        margins = [float(row["margin"]) for row in each]
+        assert margins == sorted(margins)
+    assert float(part[0]["margin"]) < float(whole[-1]["margin"])
     best = next(row for row in found if row["yours"])
     assert embed.title == (
         f"{best['club']} ({best['grade']}) {best['setup']} yd is the surest of yours"

@@ -13,7 +13,7 @@ from shared.book import Line, LineShot, Room, Worked
 from shared.errors import InputError, ShotTextError, UnreachableShotError
 from shared.quantities import Wind
 from shared.shot_text import parse
-from shared.units import MPS_PER_MPH
+from shared.units import METRES_PER_YARD, MPS_PER_MPH
 from tests.kits import demo_caddie, demo_kit
 
 ROOM = Room(short_yd=4, long_yd=6, left_yd=5, right_yd=3)
@@ -174,8 +174,13 @@ def test_equivalents_reach_the_carry_by_share_and_yards_from_full() -> None:
     assert "7-iron" not in {each.club for each in found}
     owned = {(each.club, each.grade) for each in found if each.owned}
     assert ("5-iron", "oak") in owned and ("5-iron", "ash") not in owned
-    margins = [round(np.hypot(e.margin.right_yd, e.margin.long_yd), 2) for e in found]
-    assert margins == sorted(margins)
+    place = [
+        (e.part, round(np.hypot(e.margin.right_yd, e.margin.long_yd) * METRES_PER_YARD, 2))
+        for e in found
+    ]
+    assert place == sorted(place)
+    assert [e.part for e in found] == [e.share < 0.8 for e in found]
+    assert found[0].part is False and found[-1].part is True
     five = {each.grade: each for each in found if each.club == "5-iron"}
     assert five["ash"].setup_yd - five["oak"].setup_yd == pytest.approx(168 - 165, abs=0.05)
     assert five["oak"].share == pytest.approx(150 / 168)
