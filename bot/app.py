@@ -18,6 +18,7 @@ from bot.book.event_desk import EventDesk
 from bot.book.line_cog import LineCog
 from bot.book.line_desk import LineDesk
 from bot.book.service import Book
+from bot.caddie.told import AimsTold
 from bot.chat.respond import on_tree_error
 from bot.compare.cog import CompareCog
 from bot.compare.desk import CompareDesk
@@ -90,6 +91,7 @@ class House:
     draw: DrawDesk
     settings: CommunitySettings
     kept_kits: KeptKits
+    told: AimsTold
 
 
 async def open_house(settings: Settings) -> House:
@@ -121,12 +123,13 @@ async def open_house(settings: Settings) -> House:
         ledger=ledger,
         settings=store,
         kept_kits=kept_kits,
+        told=AimsTold(),
     )
 
 
 def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     """Every feature's chat side."""
-    desk = WindDesk(kits=house.kits, bags=house.bags)
+    desk = WindDesk(kits=house.kits, bags=house.bags, told=house.told)
     return [
         *_book_cogs(house, bot),
         *_learning_cogs(house, bot),
@@ -172,11 +175,12 @@ def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     drafts = Drafts(house.choices)
     press = NotesPress(book=book, kits=kits, roles=roles, outbox=house.outbox)
     postman = Postman(client=bot, outbox=house.outbox)
+    forme = ForMeDesk(book=book, kits=kits, bags=bags, told=house.told)
     return [
         SetupCog(roles=roles),
         EventCog(EventDesk(book=book, kits=kits, bags=bags), roles, bags),
         LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles, house.draw),
-        ForMeCog(bot=bot, desk=ForMeDesk(book=book, kits=kits, bags=bags), draw=house.draw),
+        ForMeCog(bot=bot, desk=forme, draw=house.draw),
         NotesCog(bot=bot, press=press, postman=postman, bags=bags, roles=roles),
         _poll_cog(house, bot, press=press, postman=postman),
         *_results_cogs(house, bot, press=press, postman=postman),
@@ -200,7 +204,13 @@ def _results_cogs(
     """Logged results, which speak on the notes too, and what is made of them."""
     db, kits, bags, book = house.db, house.kits, house.bags, house.book
     desk = ResultDesk(
-        db=db, book=book, kits=kits, bags=bags, choices=house.choices, learner=house.learner
+        db=db,
+        book=book,
+        kits=kits,
+        bags=bags,
+        choices=house.choices,
+        learner=house.learner,
+        told=house.told,
     )
     press.extras.append(desk.note_lines)
     me = MeDesk(db=db, bags=bags)

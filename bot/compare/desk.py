@@ -16,8 +16,8 @@ from bot.book.stored import event_key, hole_key
 from bot.caddie.caddie import Caddie
 from bot.caddie.lines import read_line, read_wind
 from bot.caddie.shots import choose
+from bot.caddie.told import wind_mmps
 from bot.kit.shelf import KitShelf
-from bot.results.shot import wind_mmps
 from engine.variants import (
     LikeYours,
     MissSummary,

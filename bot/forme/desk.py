@@ -8,6 +8,7 @@ from bot.book.service import Book
 from bot.caddie.adapt import AdaptedLine, Case, adapt, best_of
 from bot.caddie.caddie import Caddie
 from bot.caddie.lines import read_line, read_wind
+from bot.caddie.told import AimsTold, AimTold, wind_mmps
 from bot.kit.shelf import KitShelf
 from shared.bag import Bag
 from shared.book import Event, Hole, Line
@@ -45,10 +46,11 @@ class ForMe:
 class ForMeDesk:
     """Answers the For me button."""
 
-    def __init__(self, *, book: Book, kits: KitShelf, bags: BagShelf) -> None:
+    def __init__(self, *, book: Book, kits: KitShelf, bags: BagShelf, told: AimsTold) -> None:
         self.book = book
         self.kits = kits
         self.bags = bags
+        self._told = told
 
     async def opening(self, *, community_id: int, member_id: int, event: str, hole: int) -> Opening:
         """What a member's form starts with. Errors: InputError for a hole without a line."""
@@ -89,6 +91,7 @@ class ForMeDesk:
                 f"Line {letter} can't be read with this kit: {'; '.join(problems)}",
                 "a coach mends it with /line edit",
             )
+        self._told.note(community_id, member_id, _told(own))
         return ForMe(
             event=await self.book.event(community_id, event),
             hole=found,
@@ -125,6 +128,18 @@ class ForMeDesk:
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", "/line add")
         return found, lines
+
+
+def _told(line: AdaptedLine) -> AimTold:
+    """The aim of the shot that is to go in."""
+    last = line.shots[-1]
+    assert last.shot.wind is not None
+    return AimTold(
+        choice=last.choice,
+        wind_mmps=wind_mmps(last.shot.wind),
+        carry_yd=last.distance_yd,
+        aim_yd=(last.allowance.long_yd, last.allowance.right_yd),
+    )
 
 
 def _first(lines: list[Line]) -> Line:

@@ -9,18 +9,19 @@ from bot.book.choices import Choices
 from bot.book.line_desk import Coach
 from bot.book.service import Book
 from bot.book.stored import event_key, hole_key, line_key
-from bot.caddie.lines import ReadLine, read_line, read_wind
+from bot.caddie.lines import read_line, read_wind
+from bot.caddie.shots import Choice
+from bot.caddie.told import AimsTold, AimTold
 from bot.kit.shelf import KitShelf
 from bot.learning.learner import Learner
-from bot.results.outcome import Outcome, read_outcome
-from bot.results.shot import CM, ShotFacts, shot_facts
+from bot.results.outcome import read_outcome
+from bot.results.shot import CM, shot_facts
 from bot.results.words import note_rows
 from engine.gain_mistake import Mistake
-from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import EngineError, InputError
 from shared.quantities import Speed, Wind
-from shared.units import MPS_PER, SPEED_UNIT_OF, UnitSystem
+from shared.units import METRES_PER_YARD, MPS_PER, SPEED_UNIT_OF, UnitSystem
 from storage.database import Database
 from storage.played import Played, Result
 from storage.results import Results
@@ -74,6 +75,7 @@ class ResultDesk:
         bags: BagShelf,
         choices: Choices,
         learner: Learner,
+        told: AimsTold,
     ) -> None:
         self.book = book
         self.kits = kits
@@ -82,6 +84,7 @@ class ResultDesk:
         self.tallies = Tallies(db)
         self._choices = choices
         self._learner = learner
+        self._aims = told
 
     async def opening(self, who: Coach, *, event: str, hole: int, variant: str = "") -> LogOpening:
         """What a form starts with. Errors: InputError for a hole without a line."""
@@ -128,7 +131,7 @@ class ResultDesk:
         old = await self.own(who, result_id)
         event, hole = await self._place(who, old)
         played = Try(event, hole, old.played.variant, wind)
-        row = await self._played(who, played, outcome)
+        row = await self._played(who, played, outcome, before=_aimed_by(old.played))
         row = replace(row, remark=old.played.remark)
         logged = await self.results.correct(result_id, row, interaction_id=interaction_id)
         if logged is None:
@@ -189,7 +192,10 @@ class ResultDesk:
             round_ = (await self.book.event(who.community_id, event)).rounds[0]
         return (hole.wind(division=division, round_=round_) if division else None) or ""
 
-    async def _played(self, who: Coach, played: Try, outcome: str) -> Played:
+    async def _played(
+        self, who: Coach, played: Try, outcome: str, *, before: tuple[AimTold, ...] = ()
+    ) -> Played:
+        """The row to keep; ``before`` is what an earlier edition of it was aimed by."""
         caddie = await self.kits.caddie(who.community_id)
         bag = await self.bags.get(who.community_id, who.member_id)
         hole = await self.book.hole(who.community_id, played.hole, played.event)
@@ -199,7 +205,10 @@ class ResultDesk:
         if isinstance(wind, str):
             wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=hole.bearing_deg)
         came = read_outcome(outcome, units=bag.units, mark=caddie.kit.mark.name)
-        facts = await self._facts(who.community_id, read, bag, wind, came)
+        told = (*before, *self._aims.of(who.community_id, who.member_id))
+        facts = await asyncio.to_thread(
+            shot_facts, caddie=caddie, line=read, bag=bag, wind=wind, outcome=came, told=told
+        )
         event = event_key(played.event)
         row = Played(
             hole_key=hole_key(event, hole.number),
@@ -216,14 +225,6 @@ class ResultDesk:
             observed_cm=facts.observed_cm,
         )
         return await self._with_lesson(who.community_id, row)
-
-    async def _facts(
-        self, community_id: int, read: ReadLine, bag: Bag, wind: Wind | None, came: Outcome
-    ) -> ShotFacts:
-        caddie = await self.kits.caddie(community_id)
-        return await asyncio.to_thread(
-            shot_facts, caddie=caddie, line=read, bag=bag, wind=wind, outcome=came
-        )
 
     async def _with_lesson(self, community_id: int, row: Played) -> Played:
         """The row with what the learning keeps of it."""
@@ -289,6 +290,18 @@ def wind_of(wind_mmps: tuple[int, int] | None, units: UnitSystem) -> Wind | None
     unit = SPEED_UNIT_OF[units]
     speed = Speed(value=round(hypot(along, right) / 1000 / MPS_PER[unit], 1), unit=unit)
     return Wind(speed=speed, from_deg=round(degrees(atan2(-right, -along)) % 360, 1) % 360)
+
+
+def _aimed_by(played: Played) -> tuple[AimTold, ...]:
+    """The aim behind a kept result: its miss less what the wind did."""
+    if played.miss_cm is None or played.observed_cm is None or played.wind_mmps is None:
+        return ()
+    long, right = (
+        (miss - did) / CM / METRES_PER_YARD
+        for miss, did in zip(played.miss_cm, played.observed_cm, strict=True)
+    )
+    choice = Choice(played.club, played.grade, played.ball)
+    return (AimTold(choice, played.wind_mmps, None, (long, right)),)
 
 
 def _is_for(line: Line, division: str | None) -> bool:

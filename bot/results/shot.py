@@ -1,17 +1,19 @@
 """From a try as told to what is kept and learned of it. Plain computation, for a thread.
 
-A member aims by the line's allowance moved to their wind and bag, A. Where the ball came down from
-the target, the miss m, is what the wind did plus the aim: observed effect = m - A. The law said the
-wind would do minus its own allowance: predicted effect = -law. All pairs are (long, right).
+A member aims by the allowance A they were told, or else by the line's moved to their wind and bag.
+Where the ball came down from the target, the miss m, is what the wind did plus the aim: observed
+effect = m - A. The law said the wind would do minus its own allowance: predicted effect = -law. All
+pairs are (long, right).
 """
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bot.caddie.adapt import AdaptedShot, Case, adapt
 from bot.caddie.caddie import Caddie
 from bot.caddie.lines import ReadLine
 from bot.caddie.shots import batch
+from bot.caddie.told import AimTold, aim_told, wind_mmps
 from bot.results.outcome import Outcome
 from engine.law import Verdict
 from engine.move import Fit
@@ -43,11 +45,18 @@ class ShotFacts:
 
 
 def shot_facts(
-    *, caddie: Caddie, line: ReadLine, bag: Bag, wind: Wind | None, outcome: Outcome
+    *,
+    caddie: Caddie,
+    line: ReadLine,
+    bag: Bag,
+    wind: Wind | None,
+    outcome: Outcome,
+    told: Sequence[AimTold] = (),
 ) -> ShotFacts:
     """What a member's try of a line comes to; the miss is that of the line's last shot.
 
-    ``wind`` is the wind at the tee as played, None where nobody knows it.
+    ``wind`` is the wind at the tee as played, None where nobody knows it; ``told`` are the aims the
+    member was told lately, newest first.
     """
     adapted = adapt(caddie=caddie, cases=[Case(line, bag, wind)])[0].shots[-1]
     law_m, mark_m = _law(caddie, adapted)
@@ -55,10 +64,7 @@ def shot_facts(
     effect: Whole | None = None
     observed: Whole | None = None
     if law_m is not None and miss_m is not None and wind is not None and adapted.fit == Fit.FINE:
-        aim_m = (
-            adapted.allowance.long_yd * METRES_PER_YARD,
-            adapted.allowance.right_yd * METRES_PER_YARD,
-        )
+        aim_m = _aim(adapted, told)
         predicted_m, observed_m = effects(miss_m=miss_m, aim_m=aim_m, law_m=law_m)
         effect, observed = _cm(predicted_m), _cm(observed_m)
     return ShotFacts(
@@ -79,11 +85,13 @@ def effects(*, miss_m: Pair, aim_m: Pair, law_m: Pair) -> tuple[Pair, Pair]:
     return predicted, (miss_m[0] - aim_m[0], miss_m[1] - aim_m[1])
 
 
-def wind_mmps(wind: Wind) -> Whole:
-    """A wind as the air's velocity in the axes of the line of play: along + helps, right +."""
-    turn = math.radians(wind.relative_deg)
-    speed = 1000 * wind.speed.mps
-    return round(-speed * math.cos(turn)), round(-speed * math.sin(turn))
+def _aim(shot: AdaptedShot, told: Sequence[AimTold]) -> Pair:
+    """What was aimed by: as it was told, else as it would be told now."""
+    long_yd, right_yd = shot.allowance.long_yd, shot.allowance.right_yd
+    if shot.shot.wind is not None:
+        aim_yd = aim_told(told, choice=shot.choice, wind=shot.shot.wind, carry_yd=shot.distance_yd)
+        long_yd, right_yd = aim_yd or (long_yd, right_yd)
+    return long_yd * METRES_PER_YARD, right_yd * METRES_PER_YARD
 
 
 def _law(caddie: Caddie, shot: AdaptedShot) -> tuple[Pair | None, float]:

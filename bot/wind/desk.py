@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bot.bag.shelf import BagShelf
+from bot.caddie.shots import Choice
+from bot.caddie.told import AimsTold, AimTold, wind_mmps
 from bot.cards.answer import LONGEST_SUGGESTION, suggestion
 from bot.kit.shelf import KitShelf
 from bot.wind.fields import aim_example, read_options
@@ -34,9 +36,10 @@ class Suggestion:
 class WindDesk:
     """Answers a member's wind questions with their bag and their community's kit."""
 
-    def __init__(self, *, kits: KitShelf, bags: BagShelf) -> None:
+    def __init__(self, *, kits: KitShelf, bags: BagShelf, told: AimsTold) -> None:
         self.kits = kits
         self.bags = bags
+        self._told = told
 
     async def reply(self, *, community_id: int, member_id: int, text: str) -> Reply:
         """The answer to a question as typed.
@@ -48,6 +51,7 @@ class WindDesk:
         shot = parse(text, kit=caddie.kit, units=bag.units)
         require_question(shot, text, kit=caddie.kit, units=bag.units)
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
+        self._told.note(community_id, member_id, _told(answer))
         return Reply(answer, bag.units, caddie.kit.mark.name)
 
     async def text_of(
@@ -76,3 +80,14 @@ class WindDesk:
             return onward
         shown = suggestion(answer, units=bag.units, mark=caddie.kit.mark.name)
         return [Suggestion(shown, text), *onward]
+
+
+def _told(answer: Answer) -> AimTold:
+    wind = answer.shot.wind
+    assert wind is not None
+    return AimTold(
+        choice=Choice(answer.club, answer.grade, answer.ball),
+        wind_mmps=wind_mmps(wind),
+        carry_yd=answer.distance_yd,
+        aim_yd=(answer.allowance.long_yd, answer.allowance.right_yd),
+    )

@@ -27,6 +27,7 @@ from discord import app_commands
 
 from bot.app import make_bot
 from bot.bag.shelf import BagShelf
+from bot.caddie.told import AimsTold
 from bot.kit.shelf import KitShelf
 from bot.settings import Settings
 from bot.wind.desk import WindDesk
@@ -125,7 +126,7 @@ async def gaps(work: Awaitable[object]) -> Gaps:
 async def loop_gaps(folder: str) -> dict[str, Gaps]:
     """Gaps of the ticker: idle, beside the desk, and with the sums on the loop."""
     db = await Database.open(f"sqlite:///{Path(folder) / 'loop.sqlite3'}")
-    desk = WindDesk(kits=KitShelf(demo_caddie()), bags=BagShelf(Bags(db)))
+    desk = WindDesk(kits=KitShelf(demo_caddie()), bags=BagShelf(Bags(db)), told=AimsTold())
 
     async def replies() -> None:
         for number in range(QUESTIONS):

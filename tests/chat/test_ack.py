@@ -16,6 +16,7 @@ import pytest
 
 from bot.bag.shelf import BagShelf
 from bot.caddie.caddie import Caddie
+from bot.caddie.told import AimsTold
 from bot.kit.shelf import KitShelf
 from bot.wind.desk import WindDesk
 from shared.answer import Answer
@@ -80,7 +81,7 @@ async def test_every_command_and_suggestion_is_acknowledged_within_3_s(
 async def desk(tmp_path: Path) -> Any:
     """The desk behind /wind, on a database of its own and without any chat."""
     db = await Database.open(f"sqlite:///{tmp_path / 'desk.sqlite3'}")
-    yield WindDesk(kits=KitShelf(demo_caddie()), bags=BagShelf(Bags(db)))
+    yield WindDesk(kits=KitShelf(demo_caddie()), bags=BagShelf(Bags(db)), told=AimsTold())
     await db.close()
 
 

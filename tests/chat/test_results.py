@@ -248,3 +248,32 @@ async def test_a_miss_that_a_mistyped_wind_explains_is_asked_about(noted: Stage)
     # Aimed for a wind from the right, and it came from the left: twice the drift, to the right.
     asked = told(await fill(noted, noted.tamsin, opened, outcome="31 right", wind="12 mph from 3"))
     assert "left for right: was it that?" in (asked.description or "")
+
+
+async def test_a_miss_is_taken_from_the_aim_that_was_told_though_the_answer_has_moved(
+    noted: Stage,
+) -> None:
+    async def told_aim() -> float:
+        asked = await noted.tamsin.slash(
+            noted.questions, "wind", question="9 from 9, 6-iron (yew), 154, up 6, back 2"
+        )
+        aim = re.search(r"\(([\d.]+) yd\) left", asked.response.embeds[0].title)
+        assert aim is not None
+        return -float(aim[1])
+
+    await noted.tamsin.slash(noted.questions, "bag", club="6-iron", grade="yew")
+    before = await told_aim()
+    for _ in range(6):  # meanwhile others find that it blows less across
+        await press(noted, noted.odile, "Missed", line="A", outcome="4 left", wind="9 from 9")
+    logged = await press(noted, noted.tamsin, "Missed", line="A", outcome="1 left", wind="9 from 9")
+    (result,) = await kept(noted, noted.tamsin)
+    assert result.played.observed_cm is not None
+    seen_yd = result.played.observed_cm[1] / 91.44
+    assert seen_yd == pytest.approx(-1.0 - before, abs=0.06)
+    assert await told_aim() > before + 0.5  # by now it tells less
+
+    opened = await noted.tamsin.click(logged.response, label="Correct")
+    await fill(noted, noted.tamsin, opened, outcome="2 left")
+    (result,) = await kept(noted, noted.tamsin)
+    assert result.played.observed_cm is not None
+    assert result.played.observed_cm[1] / 91.44 == pytest.approx(-2.0 - before, abs=0.06)

@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from bot.caddie.lines import ReadLine, read_line, read_wind
+from bot.caddie.shots import Choice
+from bot.caddie.told import AimTold, wind_mmps
 from bot.results.desk import wind_of
 from bot.results.outcome import HOLED, NOT_KNOWN, Outcome
-from bot.results.shot import ShotFacts, effects, shot_facts, wind_mmps
+from bot.results.shot import ShotFacts, effects, shot_facts
 from shared.bag import Bag
 from shared.book import Line, LineShot, Worked
 from shared.quantities import Wind
@@ -28,11 +30,17 @@ def line(*shots: str, worked: Worked | None = None) -> ReadLine:
 
 
 def facts(
-    read: ReadLine, came: Outcome, *, played: str | None = "8 mph from 2", **grades: str
+    read: ReadLine,
+    came: Outcome,
+    *,
+    played: str | None = "8 mph from 2",
+    told: tuple[AimTold, ...] = (),
+    grades: dict[str, str] | None = None,
 ) -> ShotFacts:
-    bag = Bag(grades={club.replace("_", "-"): grade for club, grade in grades.items()})
+    bag = Bag(grades=grades or {})
     blew = wind(played) if played else None
-    return shot_facts(caddie=demo_caddie(), line=read, bag=bag, wind=blew, outcome=came)
+    caddie = demo_caddie()
+    return shot_facts(caddie=caddie, line=read, bag=bag, wind=blew, outcome=came, told=told)
 
 
 def law_cm(text: str) -> np.ndarray:
@@ -72,6 +80,18 @@ def test_a_miss_is_in_whole_centimetres_long_and_right_and_moves_the_observed_ef
     assert moved == pytest.approx((-457, 274), abs=1.0)
 
 
+def test_what_was_aimed_by_is_what_was_told_not_what_would_be_told_now() -> None:
+    choice = Choice("5-iron", "ash", "plover")
+    told = AimTold(choice, wind_mmps(wind("8 mph from 2")), 160.0, (2.0, 11.0))
+    missed = Outcome(False, long=-1.0, right=4.0, unit="yd")
+    found = facts(line("5-iron, 160"), missed, told=(told,))
+    assert found.observed_cm is not None
+    assert np.array(found.observed_cm) / CM_PER_YD == pytest.approx((-3.0, -7.0), abs=0.01)
+    assert found.effect_cm == facts(line("5-iron, 160"), missed).effect_cm
+    elsewhere = facts(line("5-iron, 158"), missed, told=(told,))
+    assert elsewhere == facts(line("5-iron, 158"), missed)
+
+
 def test_a_mark_is_as_long_as_the_shots_own() -> None:
     near = facts(line("5-iron, 140"), Outcome(False, right=2.0, unit="marks"))
     far = facts(line("5-iron, 160"), Outcome(False, right=2.0, unit="marks"))
@@ -83,7 +103,7 @@ def test_a_mark_is_as_long_as_the_shots_own() -> None:
 
 
 def test_the_miss_is_that_of_the_last_shot_with_the_grade_in_the_bag() -> None:
-    found = facts(line("driver, 225", "8-iron, 120"), NOT_KNOWN, **{"8_iron": "yew"})
+    found = facts(line("driver, 225", "8-iron, 120"), NOT_KNOWN, grades={"8-iron": "yew"})
     assert (found.club, found.grade, found.ball) == ("8-iron", "yew", "plover")
     full = demo_kit().club("8-iron").grade("yew").full_yd
     assert found.share == pytest.approx(120 / full, abs=1e-4)

@@ -1,0 +1,73 @@
+"""The aims members were told: found again for the same shot in the same wind, and forgotten."""
+
+import pytest
+
+from bot.caddie.lines import read_wind
+from bot.caddie.shots import Choice
+from bot.caddie.told import KEPT_AIMS, KEPT_MEMBERS, AimsTold, AimTold, aim_told, wind_mmps
+from tests.kits import demo_kit
+
+FIVE = Choice("5-iron", "oak", "plover")
+
+
+def told(aim: tuple[float, float], *, wind: str = "8 mph from 2", carry_yd: float = 150) -> AimTold:
+    return AimTold(FIVE, wind_mmps(read_wind(text=wind, kit=demo_kit())), carry_yd, aim)
+
+
+def found(
+    *aims: AimTold, wind: str = "8 mph from 2", carry_yd: float = 150, choice: Choice = FIVE
+) -> tuple[float, float] | None:
+    blows = read_wind(text=wind, kit=demo_kit())
+    return aim_told(aims, choice=choice, wind=blows, carry_yd=carry_yd)
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"wind": "8 mph from 10"},
+        {"wind": "9 mph from 2"},
+        {"carry_yd": 152.0},
+        {"choice": Choice("5-iron", "yew", "plover")},
+        {"choice": Choice("5-iron", "oak", "heron")},
+        {"choice": Choice("6-iron", "oak", "plover")},
+    ],
+)
+def test_an_aim_is_found_for_its_own_shot_only(other: dict[str, object]) -> None:
+    aim = told((3.0, 7.0))
+    assert found(aim, wind="8.3 mph from 2", carry_yd=150.6) == (3.0, 7.0)
+    assert found(aim, **other) is None  # pyright: ignore[reportArgumentType]
+
+
+def test_a_note_on_the_choice_does_not_matter() -> None:
+    assert found(told((3.0, 7.0)), choice=Choice(*("5-iron", "oak", "plover"), ("so",))) is not None
+
+
+def test_the_latest_aim_told_is_the_one_aimed_by() -> None:
+    aims = AimsTold()
+    aims.note(1, 5, told((3.0, 7.0)))
+    aims.note(1, 5, told((2.0, 6.0)))
+    aims.note(1, 6, told((9.0, 9.0)))
+    aims.note(2, 5, told((8.0, 8.0)))
+    assert found(*aims.of(1, 5)) == (2.0, 6.0)
+    assert aims.of(2, 6) == ()
+
+
+def test_half_a_day_later_nobody_knows_what_was_aimed_by() -> None:
+    now = 0.0
+    aims = AimsTold(clock=lambda: now)
+    aims.note(1, 5, told((3.0, 7.0)))
+    now = 11 * 3600.0
+    aims.note(1, 5, told((2.0, 6.0), carry_yd=120))
+    assert [aim.aim_yd for aim in aims.of(1, 5)] == [(2.0, 6.0), (3.0, 7.0)]
+    now = 13 * 3600.0
+    assert [aim.aim_yd for aim in aims.of(1, 5)] == [(2.0, 6.0)]
+
+
+def test_what_is_kept_does_not_grow_without_end() -> None:
+    aims = AimsTold()
+    for number in range(KEPT_AIMS + 5):
+        aims.note(1, 5, told((float(number), 7.0)))
+    assert len(aims.of(1, 5)) == KEPT_AIMS and aims.of(1, 5)[0].aim_yd[0] == KEPT_AIMS + 4
+    for member in range(KEPT_MEMBERS):
+        aims.note(2, member, told((1.0, 2.0)))
+    assert aims.of(1, 5) == () and len(aims.of(2, 0)) == 1
