@@ -14,13 +14,13 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.batch import Batch, Rows
 from engine.flight import STANDARD_AIR, STEP_S, Air, Landing, fly, wind_vector
 from engine.launch import FullShot, part_shot
-from shared.errors import EngineError, NotConvergedError, TooStrongWindError
+from shared.errors import EngineError
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-Rows = NDArray[np.intp]
 
 MOST_ROUNDS = 15  # with coarse steps; the questions of tests/bench/aim.py need 6
 LEAST_FACTOR, MOST_FACTOR = 0.15, 2.5  # of full speed; wider than any kit allows
@@ -37,7 +37,7 @@ MOST_CORRECTIONS = 4  # with fine steps; each takes a miss to a twentieth or les
 
 
 @dataclass(frozen=True)
-class Questions:
+class Questions(Batch):
     """A batch of wind questions; every array (n,). Wind direction as in shared/units.py."""
 
     full: FullShot
@@ -65,33 +65,9 @@ class Questions:
         if self.distance_m.max(initial=0.0) > FARTHEST_M:
             raise EngineError(f"an aim needs a distance of at most {FARTHEST_M:g} m")
 
-    def joined(self, other: "Questions") -> "Questions":
-        """Both batches as one, this one first."""
-        return Questions(
-            self.full.joined(other.full),
-            np.concatenate((self.distance_m, other.distance_m)),
-            np.concatenate((self.height_m, other.height_m)),
-            np.concatenate((self.wind_mps, other.wind_mps)),
-            np.concatenate((self.wind_from_deg, other.wind_from_deg)),
-            np.concatenate((self.spin_factor, other.spin_factor)),
-            np.concatenate((self.tilt_rad, other.tilt_rad)),
-        )
-
-    def take(self, index: NDArray[np.intp]) -> "Questions":
-        """The questions at ``index``, in its order."""
-        return Questions(
-            self.full.take(index),
-            self.distance_m[index],
-            self.height_m[index],
-            self.wind_mps[index],
-            self.wind_from_deg[index],
-            self.spin_factor[index],
-            self.tilt_rad[index],
-        )
-
 
 @dataclass(frozen=True)
-class Aims:
+class Aims(Batch):
     """Solved aims of a batch; every array (n,). Values where ``solved`` is False mean nothing.
 
     ``plays_m`` is what the same swing, without spin or curve added, carries level in still air.
@@ -110,21 +86,6 @@ class Aims:
     solved: Flags
     rounds: int
 
-    def take(self, index: NDArray[np.intp]) -> "Aims":
-        """The aims at ``index``, in its order."""
-        return Aims(
-            allowance_long_m=self.allowance_long_m[index],
-            allowance_right_m=self.allowance_right_m[index],
-            plays_m=self.plays_m[index],
-            speed_factor=self.speed_factor[index],
-            azimuth_rad=self.azimuth_rad[index],
-            flight=_at(self.flight, index),
-            still=_at(self.still, index),
-            miss_m=self.miss_m[index],
-            solved=self.solved[index],
-            rounds=self.rounds,
-        )
-
 
 def solve(*, questions: Questions, air: Air = STANDARD_AIR) -> Aims:
     """Aims of a batch of questions.
@@ -134,20 +95,6 @@ def solve(*, questions: Questions, air: Air = STANDARD_AIR) -> Aims:
     """
     questions.check()
     return _Search(questions, air).run()
-
-
-def require_solved(*, aims: Aims, questions: Questions, row: int = 0) -> None:
-    """Raise for a question without an answer: TooStrongWindError or NotConvergedError."""
-    if aims.solved[row]:
-        return
-    miss = float(aims.miss_m[row])
-    if aims.flight.reached[row] and miss < 2 * SOLVED_M:  # only the still-air shot is lost
-        reason = "without its wind this shot would not come up to the target"
-        raise NotConvergedError(reason, aims.rounds, miss)
-    wind = float(questions.wind_mps[row])
-    if wind > 0:
-        raise TooStrongWindError("no aim holds the ball against this wind", wind, miss)
-    raise NotConvergedError("no shot was found that lands on the target", aims.rounds, miss)
 
 
 class _Search:
@@ -321,15 +268,4 @@ def _put(landing: Landing, rows: Rows, part: Landing) -> None:
 
 
 def _part(landing: Landing, start: int, end: int) -> Landing:
-    return _at(landing, slice(start, end))
-
-
-def _at(landing: Landing, index: slice | NDArray[np.intp]) -> Landing:
-    return Landing(
-        landing.long_m[index],
-        landing.right_m[index],
-        landing.time_s[index],
-        landing.apex_m[index],
-        landing.descent_deg[index],
-        landing.reached[index],
-    )
+    return landing.take(slice(start, end))

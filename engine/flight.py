@@ -25,6 +25,7 @@ from engine.aerodynamics import (
     coefficients,
 )
 from engine.air import ISO_DENSITY_KGPM3, power_profile
+from engine.batch import Batch
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]
@@ -68,7 +69,7 @@ class Launch:
 
 
 @dataclass(frozen=True)
-class Landing:
+class Landing(Batch):
     """Where a batch comes down through its target's height; arrays (n,).
 
     ``reached`` is False for a shot whose apex stayed below the target's height, or that was not

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.batch import Batch
 from engine.flight import STANDARD_AIR, Air, Launch, fly, launch_from
 from engine.launch_tables import MEN, WOMEN
 from shared.errors import EngineError, NotConvergedError
@@ -34,7 +35,7 @@ TREND_OF = {
 
 
 @dataclass(frozen=True)
-class FullShot:
+class FullShot(Batch):
     """The full shots of n clubs: ball speed m/s, launch angle rad, backspin rad/s; each (n,).
 
     ``rise_per_mps`` (rad) and ``spin_per_mps`` (rad/s) are what a m/s of ball speed adds to them.
@@ -45,26 +46,6 @@ class FullShot:
     spin_radps: Array
     rise_per_mps: Array
     spin_per_mps: Array
-
-    def joined(self, other: "FullShot") -> "FullShot":
-        """Both as one, this one first."""
-        return FullShot(
-            np.concatenate((self.speed_mps, other.speed_mps)),
-            np.concatenate((self.elevation_rad, other.elevation_rad)),
-            np.concatenate((self.spin_radps, other.spin_radps)),
-            np.concatenate((self.rise_per_mps, other.rise_per_mps)),
-            np.concatenate((self.spin_per_mps, other.spin_per_mps)),
-        )
-
-    def take(self, index: NDArray[np.intp]) -> "FullShot":
-        """The full shots at ``index``, in its order."""
-        return FullShot(
-            self.speed_mps[index],
-            self.elevation_rad[index],
-            self.spin_radps[index],
-            self.rise_per_mps[index],
-            self.spin_per_mps[index],
-        )
 
     def at(self, speed_mps: Array) -> tuple[Array, Array]:
         """Launch angle rad and spin rad/s at another ball speed (n,)."""

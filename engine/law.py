@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.aim import Aims, Questions, solve
+from engine.batch import Batch
 from engine.chart import chart_marks, marks_per_mph
 from engine.flight import STANDARD_AIR, Air
 from engine.rack import Rack, Rows
@@ -33,7 +34,7 @@ class Verdict(IntEnum):
 
 
 @dataclass(frozen=True)
-class Shots:
+class Shots(Batch):
     """n shots to be set up; arrays (n,). ``row`` is their row of the rack."""
 
     row: Rows
@@ -51,33 +52,9 @@ class Shots:
         """The same shots in another wind."""
         return replace(self, wind_mps=wind_mps, wind_from_deg=wind_from_deg)
 
-    def take(self, index: Rows) -> "Shots":
-        """The shots at ``index``, in its order; one may come more than once."""
-        return Shots(
-            self.row[index],
-            self.distance_m[index],
-            self.height_m[index],
-            self.wind_mps[index],
-            self.wind_from_deg[index],
-            self.spin_factor[index],
-            self.tilt_rad[index],
-        )
-
-    def joined(self, other: "Shots") -> "Shots":
-        """Both batches as one, this one first."""
-        return Shots(
-            np.concatenate((self.row, other.row)),
-            np.concatenate((self.distance_m, other.distance_m)),
-            np.concatenate((self.height_m, other.height_m)),
-            np.concatenate((self.wind_mps, other.wind_mps)),
-            np.concatenate((self.wind_from_deg, other.wind_from_deg)),
-            np.concatenate((self.spin_factor, other.spin_factor)),
-            np.concatenate((self.tilt_rad, other.tilt_rad)),
-        )
-
 
 @dataclass(frozen=True)
-class Allowances:
+class Allowances(Batch):
     """Answers of a batch; arrays (n,). Where ``verdict`` is UNSOLVED the rest means nothing.
 
     ``long_m`` and ``right_m`` are the law's allowance after the gain, with standard errors;
@@ -97,23 +74,6 @@ class Allowances:
     mark_m: Array
     verdict: NDArray[np.intp]
     aims: Aims
-
-    def take(self, index: Rows) -> "Allowances":
-        """The answers at ``index``, in its order."""
-        return Allowances(
-            row=self.row[index],
-            long_m=self.long_m[index],
-            right_m=self.right_m[index],
-            sd_long_m=self.sd_long_m[index],
-            sd_right_m=self.sd_right_m[index],
-            law_long_m=self.law_long_m[index],
-            law_right_m=self.law_right_m[index],
-            plays_m=self.plays_m[index],
-            most_m=self.most_m[index],
-            mark_m=self.mark_m[index],
-            verdict=self.verdict[index],
-            aims=self.aims.take(index),
-        )
 
 
 def allow(

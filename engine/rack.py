@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.batch import Batch
 from engine.launch import FullShot
 
 Array = NDArray[np.float64]
@@ -12,7 +13,7 @@ Rows = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
-class Rack:
+class Rack(Batch):
     """n ways to hit (club, grade, ball); arrays (n,) but for the charts (n, k).
 
     ``full_m`` and ``short_m`` are the still-air carries a set-up can have, ``mark_full_m`` and
@@ -33,20 +34,6 @@ class Rack:
 
     def __len__(self) -> int:
         return self.full_m.shape[0]
-
-    def take(self, rows: Rows) -> "Rack":
-        """The rack with only ``rows``, in their order; a row may come more than once."""
-        return Rack(
-            full=self.full.take(rows),
-            full_m=self.full_m[rows],
-            short_m=self.short_m[rows],
-            mark_full_m=self.mark_full_m[rows],
-            mark_short_m=self.mark_short_m[rows],
-            wind_share=self.wind_share[rows],
-            charted=self.charted[rows],
-            chart_share=self.chart_share[rows],
-            chart_marks_per_mph=self.chart_marks_per_mph[rows],
-        )
 
     def mark_m(self, carry_m: Array) -> Array:
         """Metres of one mark at ``carry_m`` (n,): linear from short to full carry, held outside."""

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.batch import Batch
+
 Array = NDArray[np.float64]
 Rows = NDArray[np.intp]
 
@@ -20,15 +22,11 @@ PRIOR_GAIN_SD = 0.25  # design: the prior of a gain is N(1, .25)
 
 
 @dataclass(frozen=True)
-class Trust:
+class Trust(Batch):
     """Means (n, 2, 2) by axis (0 long, 1 right) and (gain, bias m), covariances (n, 2, 2, 2)."""
 
     mean: Array
     cov: Array
-
-    def take(self, rows: Rows) -> "Trust":
-        """The trust in only ``rows``, in their order."""
-        return Trust(self.mean[rows], self.cov[rows])
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.aim import Aims, Questions, require_solved, solve
+from engine.aim import Aims, Questions, solve
 from engine.flight import Air, Landing
 from engine.launch import FullShot, full_shots
-from shared.errors import EngineError, NotConvergedError, TooStrongWindError
+from shared.errors import EngineError
 from shared.units import METRES_PER_YARD
 from tests.reference import Shot, aim, touch
 from tests.shots import swing_of
@@ -213,19 +213,11 @@ def test_a_wind_too_strong_is_unsolved_and_spoils_no_other() -> None:
     assert aims.miss_m[1] > 50 > 0.1 > aims.miss_m[0]
 
 
-def test_a_question_without_an_answer_raises_with_how_near_it_came() -> None:
-    windy = ask(wind_mps=np.array([2.0, 60.0, 2.0, 2.0, 2.0, 2.0]), from_deg=10.0)
-    aims = solve(questions=windy)
-    require_solved(aims=aims, questions=windy, row=3)
-    with pytest.raises(TooStrongWindError) as wind:
-        require_solved(aims=aims, questions=windy, row=1)
-    assert (wind.value.speed_mps, wind.value.miss_m) == (60.0, float(aims.miss_m[1]))
+def test_a_target_out_of_reach_is_unsolved_and_says_how_near_it_came() -> None:
     far = ask(distance_m=TARGET_M * np.array([1, 1, 1, 1, 3.5, 1]))
     aims = solve(questions=far)
-    with pytest.raises(NotConvergedError) as lost:
-        require_solved(aims=aims, questions=far, row=4)
-    assert lost.value.iterations == aims.rounds
-    assert lost.value.miss_m == pytest.approx(aims.miss_m[4]) and lost.value.miss_m > 50
+    assert aims.solved.tolist() == [True, True, True, True, False, True]
+    assert aims.miss_m[4] > 50
 
 
 def test_the_miss_of_a_hopeless_question_is_that_of_the_best_try() -> None:
@@ -309,5 +301,3 @@ def test_a_target_only_the_wind_lifts_the_shot_to_is_not_solved() -> None:
     aims = solve(questions=question)
     assert aims.miss_m[0] < SOLVED_M and aims.flight.reached[0]
     assert not aims.still.reached[0] and not aims.solved[0]
-    with pytest.raises(NotConvergedError, match="would not come up to the target"):
-        require_solved(aims=aims, questions=question)
