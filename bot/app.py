@@ -1,40 +1,31 @@
-"""The composition root: settings -> storage -> caddie -> bot. Everything is wired here."""
+"""The composition root: settings -> house (storage, caddie) -> bot. Every feature is wired here."""
 
 import asyncio
 import logging
 from contextlib import suppress
-from dataclasses import dataclass
 
 import discord
 from discord.ext import commands
 
 from bot.bag.cog import BagCog
-from bot.bag.shelf import BagShelf
 from bot.book.buttons import LineButton
-from bot.book.choices import Choices
 from bot.book.drafts import Drafts
 from bot.book.event_cog import EventCog
 from bot.book.event_desk import EventDesk
 from bot.book.line_cog import LineCog
 from bot.book.line_desk import LineDesk
-from bot.book.service import Book
-from bot.caddie.told import AimsTold
 from bot.chat.respond import on_tree_error
 from bot.compare.cog import CompareCog
 from bot.compare.desk import CompareDesk
 from bot.draw.cog import DrawCog
-from bot.draw.desk import DrawDesk
 from bot.equal.cog import EqualCog
 from bot.forme.cog import ForMeCog
 from bot.forme.desk import ForMeDesk
 from bot.help.cog import HelpCog
+from bot.house import House, open_house
 from bot.kit.cog import KitCog
-from bot.kit.kept import KeptKits
-from bot.kit.shelf import KitShelf
 from bot.learning.cog import LearningCog
 from bot.learning.desk import TrustDesk
-from bot.learning.learner import Learner
-from bot.learning.ledger import Ledger
 from bot.learning.refresh import Refresher
 from bot.me.cog import MeCog
 from bot.me.desk import MeDesk
@@ -42,7 +33,6 @@ from bot.measure.cog import MeasureCog
 from bot.measure.desk import MeasureDesk
 from bot.notes.cog import NotesCog
 from bot.notes.press import NotesPress
-from bot.pictures.press import Press
 from bot.polls.booth import PollBooth
 from bot.polls.cog import PollCog
 from bot.polls.desk import PollDesk
@@ -55,76 +45,16 @@ from bot.results.desk import ResultDesk
 from bot.results.share_cog import ShareCog
 from bot.results.share_desk import ShareDesk
 from bot.results.share_press import SharePress
-from bot.roles.check import Roles
 from bot.roles.setup_cog import SetupCog
-from bot.settings import Settings, load_kit
+from bot.settings import Settings
 from bot.wind.cog import WindCog
 from bot.wind.desk import WindDesk
 from shared.units import UnitSystem
-from storage.bags import Bags
-from storage.database import Database
-from storage.outbox import Outbox
 from storage.results import Results
-from storage.revisions import Revisions
-from storage.settings import CommunitySettings
-from storage.tallies import Tallies
-from storage.vectors import VectorSums
 
 log = logging.getLogger(__name__)
 
 LAST_WORDS_S = 5.0  # for notes on their way when the bot is told to stop
-
-
-@dataclass(frozen=True)
-class House:
-    """What the features stand on."""
-
-    db: Database
-    kits: KitShelf
-    bags: BagShelf
-    choices: Choices
-    roles: Roles
-    book: Book
-    outbox: Outbox
-    learner: Learner
-    ledger: Ledger
-    draw: DrawDesk
-    settings: CommunitySettings
-    kept_kits: KeptKits
-    told: AimsTold
-
-
-async def open_house(settings: Settings) -> House:
-    """Open the database and build the caddie. Errors: StorageError, InputError."""
-    kit = await asyncio.to_thread(load_kit, settings.kit)
-    kits = await KitShelf.open(kit)
-    db = await Database.open(settings.database)
-    log.info("database: %s", db.where)
-    store = CommunitySettings(db)
-    choices = Choices(store)
-    ledger = Ledger(store)
-    learner = Learner(kits=kits, sums=VectorSums(db), ledger=ledger)
-    kits.teach(learner.beliefs)
-    kept_kits = KeptKits(Revisions(db))
-    kits.keep(kept_kits.get)
-    bags = BagShelf(Bags(db))
-    book = Book(db=db, choices=choices, kits=kits)
-    press = Press(in_thread=settings.draw_in_thread)
-    return House(
-        db=db,
-        kits=kits,
-        bags=bags,
-        choices=choices,
-        roles=Roles(store),
-        book=book,
-        draw=DrawDesk(press=press, book=book, kits=kits, bags=bags, tallies=Tallies(db)),
-        outbox=Outbox(db),
-        learner=learner,
-        ledger=ledger,
-        settings=store,
-        kept_kits=kept_kits,
-        told=AimsTold(),
-    )
 
 
 def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:

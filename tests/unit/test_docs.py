@@ -15,7 +15,8 @@ import pytest
 from discord import app_commands
 
 from bot import settings
-from bot.app import cogs, make_bot, open_house
+from bot.app import cogs, make_bot
+from bot.house import open_house
 from bot.settings import Settings
 from shared.bag import Bag
 from shared.shot_text import parse
