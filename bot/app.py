@@ -104,7 +104,7 @@ def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
     kits, bags, book, roles = house.kits, house.bags, house.book, house.roles
     drafts = Drafts(house.choices)
     press = NotesPress(book=book, kits=kits, roles=roles, outbox=house.outbox)
-    postman = Postman(client=bot, outbox=house.outbox)
+    postman = Postman(client=bot, outbox=house.outbox, press=house.draw.press)
     forme = ForMeDesk(book=book, kits=kits, bags=bags, told=house.told)
     return [
         SetupCog(roles=roles),
@@ -178,6 +178,7 @@ class Leeward(commands.Bot):
         self.add_dynamic_items(LineButton)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
+        self.house.draw.press.warm_soon()
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""

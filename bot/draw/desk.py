@@ -13,9 +13,10 @@ from bot.draw.line_pictures import MOST_PICTURES, line_scenes
 from bot.guide.model import Guide
 from bot.kit.names import club_name
 from bot.kit.shelf import KitShelf
+from bot.learning.learner import Learner
+from bot.learning.spread import Spreads, spreads_of
 from bot.pictures.press import Picture, Press
 from bot.pictures.sheet_scene import SheetScene, make_sheet
-from bot.results.words import tally_words
 from shared.answer import Answer
 from shared.errors import EngineError
 from shared.shot_text import parse, require_question
@@ -36,9 +37,17 @@ class DrawDesk:
     """Draws for members: their answers, lines, sheets and guides."""
 
     def __init__(
-        self, *, press: Press, book: Book, kits: KitShelf, bags: BagShelf, tallies: Tallies
+        self,
+        *,
+        press: Press,
+        book: Book,
+        kits: KitShelf,
+        bags: BagShelf,
+        tallies: Tallies,
+        learner: Learner,
     ) -> None:
         self.press = press
+        self._learner = learner
         self._tallies = tallies
         self.book = book
         self.kits = kits
@@ -51,12 +60,15 @@ class DrawDesk:
         shot = parse(text, kit=caddie.kit)
         require_question(shot, text, kit=caddie.kit)
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
-        return await self.press.answer_picture(caddie, answer, units=bag.units)
+        return await self._picture(community_id, caddie, answer, bag.units)
 
-    async def line(self, caddie: Caddie, line: AdaptedLine, units: UnitSystem) -> list[Picture]:
+    async def line(
+        self, community_id: int, caddie: Caddie, line: AdaptedLine, units: UnitSystem
+    ) -> list[Picture]:
         """Pictures of a line's shots; none where drawing fails, for the words are enough."""
         try:
-            scenes = await asyncio.to_thread(line_scenes, caddie, line, units)
+            spreads = await self._spreads(community_id, caddie)
+            scenes = await asyncio.to_thread(line_scenes, caddie, line, units, spreads)
             return list(await asyncio.gather(*(self.press.shot_picture(s) for s in scenes)))
         except EngineError:
             return []
@@ -67,7 +79,7 @@ class DrawDesk:
         """Pictures of some answers; none where drawing fails."""
         caddie = await self.kits.caddie(community_id)
         drawn = (
-            self.press.answer_picture(caddie, each, units=units) for each in answers[:MOST_PICTURES]
+            self._picture(community_id, caddie, each, units) for each in answers[:MOST_PICTURES]
         )
         try:
             return list(await asyncio.gather(*drawn))
@@ -101,5 +113,17 @@ class DrawDesk:
             division=division,
             bag=bag if mine else None,
             units=bag.units,
-            results={each.line_key: tally_words(each) for each in tallies},
+            tallies={each.line_key: each for each in tallies},
+            spreads=await self._spreads(community_id, caddie),
         )
+
+    async def _picture(
+        self, community_id: int, caddie: Caddie, answer: Answer, units: UnitSystem
+    ) -> Picture:
+        spreads = await self._spreads(community_id, caddie)
+        spread = spreads.get((answer.club, answer.grade))
+        return await self.press.answer_picture(caddie, answer, units=units, spread=spread)
+
+    async def _spreads(self, community_id: int, caddie: Caddie) -> Spreads:
+        """How the community's shots come down, by club and grade."""
+        return spreads_of(caddie.kit, await self._learner.posterior(community_id))

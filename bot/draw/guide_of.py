@@ -8,10 +8,13 @@ from bot.caddie.adapt import AdaptedLine, AdaptedShot, Case, adapt
 from bot.caddie.caddie import Caddie
 from bot.caddie.ceilings import line_ceilings
 from bot.caddie.lines import ReadLine, read_line, read_wind
+from bot.compare.bars import Tried, hole_bars
 from bot.draw.line_pictures import line_scenes
 from bot.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
+from bot.learning.spread import Spreads
 from bot.notes.ceiling_words import ceiling_sentence
 from bot.pictures.scene import ShotScene
+from bot.results.words import tally_words
 from bot.words import aim_words, length
 from engine.move import Fit
 from shared.bag import Bag
@@ -19,6 +22,7 @@ from shared.book import Event, Hole, Line
 from shared.errors import LeewardError
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD, UnitSystem
+from storage.tallies import LineTally
 
 RANK = {"recommended": 0, "tested": 1, "idea": 2}
 
@@ -31,17 +35,20 @@ def guide_of(
     division: str | None,
     bag: Bag | None,
     units: UnitSystem,
-    results: Mapping[str, str],
+    tallies: Mapping[str, LineTally],
+    spreads: Spreads,
 ) -> Guide:
     """The guide of a round; ``bag`` None keeps the bags the lines were tested with.
 
-    ``results`` says by line key what went in so far.
+    ``tallies`` are the results so far by line key, ``spreads`` how shots come down by grade.
 
     Takes about a second for nine holes: not for the event loop.
     """
     holes = tuple(
         _with_results(
-            _hole(caddie, hole, round_, division or event.divisions[0], bag, units), event, results
+            _hole(caddie, hole, round_, division or event.divisions[0], bag, units, spreads),
+            event,
+            tallies,
         )
         for hole in sorted(event.holes, key=lambda each: each.number)
     )
@@ -57,6 +64,7 @@ def _hole(
     division: str,
     bag: Bag | None,
     units: UnitSystem,
+    spreads: Spreads,
 ) -> GuideHole:
     text = hole.wind(division=division, round_=round_)
     wind = _wind(caddie, text, hole)
@@ -66,7 +74,7 @@ def _hole(
     ceilings = line_ceilings(caddie=caddie, cases=cases)
     variants: list[GuideVariant] = []
     for line, ceiling in zip(adapted, ceilings, strict=True):
-        scenes = line_scenes(caddie, line, units) if not variants else []
+        scenes = line_scenes(caddie, line, units, spreads) if not variants else []
         held = ceiling_sentence(ceiling, units)
         variants.append(_variant(caddie, line, scenes, held, units))
     return GuideHole(
@@ -81,13 +89,24 @@ def _hole(
     )
 
 
-def _with_results(hole: GuideHole, event: Event, results: Mapping[str, str]) -> GuideHole:
+def _with_results(hole: GuideHole, event: Event, tallies: Mapping[str, LineTally]) -> GuideHole:
+    """The hole with what went in so far, in words, and as bars where two lines were tried."""
     key = event_key(event.name)
+    found = [tallies.get(line_key(key, hole.number, each.letter)) for each in hole.variants]
     variants = tuple(
-        replace(each, results=results.get(line_key(key, hole.number, each.letter), ""))
-        for each in hole.variants
+        replace(each, results=tally_words(tally)) if tally else each
+        for each, tally in zip(hole.variants, found, strict=True)
     )
-    return replace(hole, variants=variants)
+    rows = [
+        Tried(
+            f"{each.letter} · {each.title}" if each.title else each.letter,
+            tally.tries,
+            tally.holed,
+        )
+        for each, tally in zip(hole.variants, found, strict=True)
+        if tally is not None
+    ]
+    return replace(hole, variants=variants, bars=hole_bars(hole.number, rows))
 
 
 def _wind(caddie: Caddie, text: str | None, hole: Hole) -> Wind | None:

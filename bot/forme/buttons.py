@@ -156,7 +156,7 @@ async def _answer(
             wind=wind,
         )
         caddie = await desk.kits.caddie(community)
-        pictures = await cog.draw.line(caddie, found.line, found.units)
+        pictures = await cog.draw.line(community, caddie, found.line, found.units)
         embeds, files = with_pictures(forme_embed(found, caddie), pictures)
         await respond(interaction, embeds=embeds, files=files, view=_others(found), ephemeral=True)
     except Exception as error:

@@ -47,9 +47,9 @@ def bars_alt(scene: BarsScene) -> str:
         f"{bar.label}: {percent(bar)}" + (f", {bar.note}" if bar.note else "") for bar in scene.bars
     ]
     if not rows:
-        return _joined([f"{scene.title}.", "Nothing counted yet."])
+        return _joined([_ended(scene.title), "Nothing counted yet."])
     return _joined(
-        [f"{scene.title}. {scene.subtitle}.", f"Bars with their {scene.interval}."]
+        [f"{_ended(scene.title)} {scene.subtitle}.", f"Bars with their {scene.interval}."]
         + [f"{row}." for row in rows]
     )
 
@@ -148,8 +148,8 @@ def _spread(scene: ShotScene) -> str:
         return ""
     across, along = (metres(v, scene.units) for v in (spread.right_sd_m, spread.long_sd_m))
     return (
-        f"The spread of {plural(spread.shots, 'shot')}: ± {across} across, ± {along} along; "
-        "the ellipse holds half of them."
+        f"The spread of {plural(spread.shots, 'shot')} with this club and grade: "
+        f"± {across} across, ± {along} along; half come down in the ellipse."
     )
 
 
@@ -158,6 +158,10 @@ def _margin(scene: ShotScene) -> str:
     if scene.margin.right_m == scene.margin.long_m == 0:
         return ""
     return f"Margin, one standard error: ± {across} across, ± {along} along."
+
+
+def _ended(sentence: str) -> str:
+    return sentence if sentence.endswith(("?", "!", ".", "…")) else f"{sentence}."
 
 
 def _joined(sentences: list[str]) -> str:

@@ -53,13 +53,21 @@ class Press:
         self._meter, self._hands = self._hire()
         self._drawing: dict[bytes, asyncio.Task[Files]] = {}
         self._one_guide = asyncio.Lock()
+        self._warming: asyncio.Task[None] | None = None
 
     async def warm(self) -> None:
         """Start a worker, so that the first picture is as quick as the next."""
         await asyncio.get_running_loop().run_in_executor(self._hands, worker.wake)
 
+    def warm_soon(self) -> None:
+        """``warm`` without waiting for it; a thread needs no warming."""
+        if not self.in_thread:
+            self._warming = asyncio.create_task(self.warm())
+
     async def close(self) -> None:
         """Let the workers go; what is being drawn is given up."""
+        if self._warming is not None:
+            self._warming.cancel()
         for task in self._drawing.values():
             task.cancel()
         await asyncio.to_thread(self._hands.shutdown, wait=True, cancel_futures=True)

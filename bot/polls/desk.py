@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from bot.book.service import Book
 from bot.book.stored import event_key, hole_key
+from bot.polls.bars import bars_json, poll_bars
 from bot.polls.cards import (
     closed_line,
     deleted_embed,
@@ -24,6 +25,7 @@ from bot.post.postman import body_of
 from shared.book import Event, Hole
 from shared.errors import InputError
 from storage.database import Database
+from storage.json import JsonObject
 from storage.outbox import Message, Outbox, want_message
 from storage.polls import Ended, Poll, Polls, Tally, tally_of
 from storage.tallies import LineTally, Tallies
@@ -156,12 +158,7 @@ class PollDesk:
 
         def effect(connection: Connection) -> None:
             tally = tally_of(connection, poll)
-            embed = (
-                deleted_embed(poll, tally)
-                if ended == "deleted"
-                else outcome_embed(poll, _outcome(poll, rows, tally), ended)
-            )
-            body = body_of(embed, buttons=[])
+            body = _deleted(poll, tally) if ended == "deleted" else _told(poll, rows, tally, ended)
             key = outcome_key(poll)
             want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
 
@@ -233,6 +230,18 @@ def _bare(poll: Poll) -> list[Row]:
     """The answers with neither votes nor results; a line's short name is its letter."""
     on_lines = poll.hole_key is not None
     return [Row(label, label[0] if on_lines else label, 0) for label in poll.answers]
+
+
+def _deleted(poll: Poll, tally: Tally) -> JsonObject:
+    return body_of(deleted_embed(poll, tally), buttons=[])
+
+
+def _told(poll: Poll, rows: list[Row], tally: Tally, ended: Ended) -> JsonObject:
+    """The outcome's message, with its picture as numbers, to be drawn when it is posted."""
+    outcome = _outcome(poll, rows, tally)
+    body = body_of(outcome_embed(poll, outcome, ended), buttons=[])
+    scene = poll_bars(poll.question, outcome)
+    return body if scene is None else {**body, "bars": bars_json(scene)}
 
 
 def _outcome(poll: Poll, rows: list[Row], tally: Tally) -> Outcome:

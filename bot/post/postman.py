@@ -2,7 +2,8 @@
 
 A body is JSON: ``embeds`` (as Discord takes them), ``content``, and ``buttons``, each with
 ``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
-restarts.
+restarts. ``bars`` is a picture in numbers, drawn when it is posted; where it can't be drawn or
+attached, the words go alone.
 """
 
 import asyncio
@@ -12,6 +13,10 @@ from typing import Any
 
 import discord
 
+from bot.draw.message import picture_file
+from bot.pictures.press import Press
+from bot.pictures.trust_scene import Bar, BarsScene
+from shared.errors import EngineError
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
 
@@ -27,8 +32,9 @@ QUIET = discord.AllowedMentions.none()
 class Postman:
     """Posts, edits and deletes our own messages."""
 
-    def __init__(self, *, client: discord.Client, outbox: Outbox) -> None:
+    def __init__(self, *, client: discord.Client, outbox: Outbox, press: Press) -> None:
         self._client = client
+        self._press = press
         self._outbox = outbox
         self._busy = asyncio.Lock()
 
@@ -59,20 +65,38 @@ class Postman:
             await self._delete(channel, message)
             return
         embeds, view = parts_of(message.body)
+        files = await self._draw(message, embeds)
         if message.message_id is None:
             sent = await channel.send(
-                embeds=embeds, view=view, allowed_mentions=QUIET, nonce=message.nonce
+                embeds=embeds, files=files, view=view, allowed_mentions=QUIET, nonce=message.nonce
             )
             if not await self._outbox.posted(message, sent.id):
                 await sent.delete()
             return
         known = channel.get_partial_message(message.message_id)
         try:
-            await known.edit(embeds=embeds, view=view, allowed_mentions=QUIET)
+            await known.edit(embeds=embeds, attachments=files, view=view, allowed_mentions=QUIET)
         except discord.NotFound:  # somebody deleted it: post it anew, in the next round
             await self._outbox.lost(message)
             return
         await self._outbox.posted(message, message.message_id)
+
+    async def _draw(self, message: Message, embeds: list[discord.Embed]) -> list[discord.File]:
+        """The body's picture, put into its first embed; nothing where there is none to be had."""
+        scene = bars_in(message.body or {})
+        channel = self._client.get_channel(message.channel_id)
+        if scene is None or not embeds or not isinstance(channel, discord.abc.GuildChannel):
+            return []
+        if not channel.permissions_for(channel.guild.me).attach_files:
+            return []
+        try:
+            picture = await self._press.bars(scene)
+        except EngineError as error:
+            log.warning("the picture of %s could not be drawn: %s", message.key, error)
+            return []
+        file = picture_file(picture, "bars.png")
+        embeds[0].set_image(url=f"attachment://{file.filename}")
+        return [file]
 
     async def _delete(self, channel: discord.PartialMessageable, message: Message) -> None:
         if message.message_id is not None:
@@ -111,6 +135,19 @@ def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
             )
         )
     return embeds, view
+
+
+def bars_in(body: JsonObject) -> BarsScene | None:
+    """The picture of a stored body, where it has one."""
+    stored: Any = body.get("bars")
+    if stored is None:
+        return None
+    return BarsScene(
+        title=stored["title"],
+        subtitle=stored["subtitle"],
+        bars=tuple(Bar(**each) for each in stored["bars"]),
+        interval=stored["interval"],
+    )
 
 
 def body_of(*embeds: discord.Embed, buttons: list[dict[str, str]]) -> JsonObject:

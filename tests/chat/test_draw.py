@@ -104,12 +104,28 @@ async def test_a_line_and_a_clubs_trust_are_shown_as_pictures_too(cup: Stage) ->
 
 async def test_a_holes_lines_are_compared_as_bars(cup: Stage) -> None:
     await publish(cup, hole=2)
-    for line, label in (("A", "Went in"), ("A", "Missed"), ("B", "Missed")):
+    for line, label in (("A", "Went in"), ("A", "Missed"), ("C", "Missed")):
         form = await cup.tamsin.click(cup.notes.last_message, label=label)
         await fill(cup, cup.tamsin, form, line=line)
     text = await cup.tamsin.slash(cup.questions, "guide", form="text for a forum")
-    assert "2 tries, 1 went in" in (await files_of(text.response))["guide.md"][0].decode()
+    said = (await files_of(text.response))["guide.md"][0].decode()
+    assert "2 tries, 1 went in" in said and "Hole 2: which line to take" in said
     compared = await cup.tamsin.slash(cup.questions, "compare", hole=2)
     data, alt = (await files_of(compared.response))["lines.png"]
     assert is_picture(data) and len(data) <= MOST_BYTES
     assert "1 of 2 holed" in alt and "0 of 1 holed" in alt
+
+
+async def test_a_picture_shows_where_shots_come_down_once_that_is_known(stage: Stage) -> None:
+    asked = await stage.tamsin.slash(
+        stage.questions, "wind", question="8.4 mph from 2, 5-iron, 165"
+    )
+    before = await stage.tamsin.click(asked.response, label="Picture")
+    await play(stage, count=14)
+    after = await stage.tamsin.click(asked.response, label="Picture")
+    (_, unknown), (data, known) = [
+        (await files_of(each.response))["shot.png"] for each in (before, after)
+    ]
+    assert "spread" not in unknown
+    assert "The spread of 13 shots with this club and grade" in known  # a mishit is set aside
+    assert is_picture(data) and len(data) <= MOST_BYTES

@@ -200,6 +200,29 @@ async def test_results_stand_beside_the_votes(cup: Stage) -> None:
         "The results speak for C: holed 11 of 12, an over 99% chance to be the best of these."
     )
     assert lines[7] == "The votes say A, the results lean to C."
+    alt = await shown_alt(cup, embed)
+    assert "A: down the middle: " in alt and "1 vote, 1 of 6 holed" not in alt
+    assert "1 vote · 1 of 6 holed" in alt and "0 votes · 11 of 12 holed" in alt
+
+
+async def test_votes_alone_are_shown_as_bars_too(cup: Stage) -> None:
+    message = await ask(cup)
+    await cup.tamsin.vote(message, answer=1)
+    await cup.odile.vote(message, answer=2)
+    await run(cup, "poll end")
+    (embed,) = outcomes(cup)
+    alt = await shown_alt(cup, embed)
+    assert alt.startswith("When do we meet? 2 voters; share of them for each answer.")
+    assert "Saturday: 50% (9–91), 1 vote." in alt and "either: 0% (0–66), 0 votes." in alt
+
+
+async def shown_alt(stage: Stage, embed: discord.Embed) -> str:
+    """The words of the picture in an outcome, which is small enough for a phone."""
+    (attachment,) = public(stage)[-1].attachments
+    assert embed.image.url and attachment.filename in embed.image.url
+    data = await attachment.read()
+    assert data.startswith(b"\x89PNG") and len(data) <= 150_000
+    return attachment.description or ""
 
 
 async def test_few_tries_are_said_first_and_a_line_nobody_tried_is_called_so(cup: Stage) -> None:

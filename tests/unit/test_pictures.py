@@ -243,7 +243,9 @@ def test_alt_text_says_what_the_picture_shows(scene: ShotScene) -> None:
     assert scene.facts is not None
     assert f"lands at {scene.facts.landing_deg:.0f}° after {scene.facts.time_s:.1f} s" in text
     assert "Room: 4 yd short, 9 yd long, 12 yd left and 6 yd right." in text
-    assert "The spread of 14 shots: ± 2.6 yd across, ± 3.9 yd along" in text
+    assert (
+        "The spread of 14 shots with this club and grade: ± 2.6 yd across, ± 3.9 yd along" in text
+    )
 
 
 @pytest.mark.parametrize("seed", range(100, 112))

@@ -1,0 +1,25 @@
+"""How a group's shots with a grade come down round where they were meant to, for pictures."""
+
+from collections.abc import Mapping
+
+from bot.caddie.believed import GradeKey, grade_keys
+from bot.pictures.scene import Spread
+from engine.gain import Posterior
+from shared.kit import Kit
+
+LEAST_SHOTS = 12
+"""Shots with the grade itself from which its spread is called known: its own shots then outweigh
+the prior's six (``engine.gain_learn``) two to one."""
+
+Spreads = Mapping[GradeKey, Spread]
+
+
+def spreads_of(kit: Kit, posterior: Posterior) -> dict[GradeKey, Spread]:
+    """By club and grade, where it is known; mishits are not in it, and the bias is aimed off."""
+    own: list[int] = posterior.shots[:, 0].tolist()
+    sd: list[list[float]] = posterior.hit_sd_m.tolist()
+    return {
+        key: Spread(right_sd_m=right, long_sd_m=long, shots=shots)
+        for key, shots, (long, right) in zip(grade_keys(kit), own, sd, strict=True)
+        if shots >= LEAST_SHOTS
+    }

@@ -1,0 +1,50 @@
+"""The spread of a grade's shots: known from so many of its own, the half ellipse really a half."""
+
+import numpy as np
+import pytest
+
+from bot.caddie.believed import grade_keys, tree_of
+from bot.learning.spread import LEAST_SHOTS, spreads_of
+from bot.pictures.view import HALF_INSIDE
+from engine.gain import full_pass
+from engine.gain_sums import Results
+from tests.kits import demo_kit
+
+SD_M = (3.0, 1.5)  # long, right
+
+
+def results(rng: np.random.Generator, *, shots: int, grade: int) -> Results:
+    law = rng.uniform(-12.0, 12.0, (shots, 2))
+    seen = 1.2 * law + rng.normal(0.0, SD_M, (shots, 2))
+    return Results(np.full(shots, grade), law, seen)
+
+
+def test_a_spread_is_known_from_a_dozen_shots_with_the_grade_itself() -> None:
+    kit = demo_kit()
+    keys = grade_keys(kit)
+    for shots, known in ((LEAST_SHOTS - 1, False), (LEAST_SHOTS, True)):
+        logged = results(np.random.default_rng(3), shots=shots, grade=4)
+        found = spreads_of(kit, full_pass(logged, tree_of(kit)).posterior)
+        assert (keys[4] in found) is known
+        assert set(found) <= {keys[4]}  # its kin borrow a gain, and are not said to be known
+        if known:
+            assert found[keys[4]].shots == LEAST_SHOTS
+
+
+def test_with_many_shots_half_come_down_in_the_ellipse() -> None:
+    kit, rng = demo_kit(), np.random.default_rng(8)
+    logged = results(rng, shots=600, grade=7)
+    spread = spreads_of(kit, full_pass(logged, tree_of(kit)).posterior)[grade_keys(kit)[7]]
+    assert spread.long_sd_m == pytest.approx(SD_M[0], rel=0.1)
+    assert spread.right_sd_m == pytest.approx(SD_M[1], rel=0.1)
+    hits = rng.normal(0.0, SD_M, (4000, 2)) / (spread.long_sd_m, spread.right_sd_m)
+    inside = (np.hypot(hits[:, 0], hits[:, 1]) <= HALF_INSIDE).mean()
+    assert inside == pytest.approx(0.5, abs=0.05)
+
+
+def test_mishits_do_not_widen_it_much() -> None:
+    kit, rng = demo_kit(), np.random.default_rng(9)
+    logged = results(rng, shots=200, grade=7)
+    logged.observed_m[::10] -= (35.0, 0.0)
+    spread = spreads_of(kit, full_pass(logged, tree_of(kit)).posterior)[grade_keys(kit)[7]]
+    assert spread.long_sd_m == pytest.approx(SD_M[0], rel=0.2)
