@@ -25,7 +25,7 @@ def equal_embed(
         lines.append(f"*Part shots, under {PART_SHOT:.0%}:*")
         lines += [_line(each, units) for each in shown if each.part]
     if len(shown) < len(found):
-        lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')} after these*")
+        lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')}*")
     best = next((each for each in found if each.owned), found[0])
     title = f"{best.club} ({best.grade}) {_setup(best, units)} is the surest of yours"
     if not best.owned:
