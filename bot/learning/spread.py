@@ -9,7 +9,9 @@ from shared.kit import Kit
 
 LEAST_SHOTS = 12
 """Shots with the grade itself from which its spread is called known: its own shots then outweigh
-the prior's six (``engine.gain_learn``) two to one."""
+the prior's six (``engine.gain_learn``) two to one. Simulated, 60 runs each, hits of 2 to 8 m along:
+at 12 shots the ellipse said to hold half held .47 to .57 on average, nine runs in ten .34 to .74;
+at 48 shots .50, nine in ten .42 to .60."""
 
 Spreads = Mapping[GradeKey, Spread]
 

@@ -149,7 +149,7 @@ def _spread(scene: ShotScene) -> str:
     across, along = (metres(v, scene.units) for v in (spread.right_sd_m, spread.long_sd_m))
     return (
         f"The spread of {plural(spread.shots, 'shot')} with this club and grade: "
-        f"± {across} across, ± {along} along; half come down in the ellipse."
+        f"± {across} across, ± {along} along; if misses are normal, about half land in the ellipse."
     )
 
 

@@ -12,6 +12,7 @@ from bot.pictures.scene import Curve, ShotScene
 from bot.pictures.style import CARD, HAIR, INK, RUST, SAND, SHADE, SMALL_PX, SOFT, TINT
 from bot.pictures.view import HALF_INSIDE, View, close_view, room_m
 from bot.pictures.wind import draw_streaks
+from bot.words import plural
 
 SIGHT = Pen(RUST, 1.2, dashes=(5.0, 3.0))
 FLIGHT = Pen(INK, 2.2)
@@ -19,6 +20,8 @@ LEG = Pen(RUST, 1.6)
 LEG_TURNED = 8.0  # what a leg's label costs for each sixteenth of a turn off its side
 NEAR_PX = 14.0  # target and aim point lie upon each other
 SHOWN_MARKS = 0.05  # a leg shorter than this many marks shows as 0.0
+EDGE_POINTS = 49
+EDGE_DEAR = 40.0  # what crossing 10 px of the spread's edge costs a label
 STRETCHES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
 
 
@@ -32,7 +35,7 @@ def draw_close_up(pad: Pad, box: Box, scene: ShotScene) -> View:
     draw_streaks(inside, box=box, wind_mps=scene.wind_mps, wind_from_deg=scene.wind_from_deg)
     target, aim = view.at(0, 0), view.at(scene.aim.right_m, scene.aim.long_m)
     labels.avoid(_round(target, 9), _round(aim, 9))
-    _spread(inside, view, scene)
+    _spread(inside, view, scene, labels)
     _ways(inside, view, scene, labels)
     _legs(inside, view, scene)
     _margin(inside, view, scene, labels)
@@ -118,7 +121,8 @@ def _room(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
         labels.avoid_line(edge, dear=7.0)
 
 
-def _spread(pad: Pad, view: View, scene: ShotScene) -> None:
+def _spread(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
+    """The ellipse that half of the shots land in, if they scatter as a normal does."""
     spread = scene.spread
     if spread is None:
         return
@@ -127,6 +131,9 @@ def _spread(pad: Pad, view: View, scene: ShotScene) -> None:
     along = spread.long_sd_m * HALF_INSIDE * view.px_along
     pad.ellipse(centre, (across, along), SAND, Pen(SAND, 1.0, alpha=0.55), name="spread")
     pad.ellipse(centre, (across, along), None, Pen(INK, 0.9))
+    turn = np.linspace(0.0, 2.0 * np.pi, EDGE_POINTS)
+    edge = np.stack((across * np.sin(turn), along * np.cos(turn)), axis=1) + centre
+    labels.avoid_line(edge, dear=EDGE_DEAR)
 
 
 def _ways(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
@@ -209,7 +216,8 @@ def _names(view: View, scene: ShotScene, labels: Labels) -> None:
     if scene.spread is not None:
         spread = scene.spread
         low = view.at(spread.centre.right_m, spread.centre.long_m - HALF_INSIDE * spread.long_sd_m)
-        said = [Line("half come down", SMALL_PX), Line("in here", SMALL_PX)]
+        of = f"from {plural(spread.shots, 'shot')}"
+        said = [Line("half land in here", SMALL_PX), Line(of, SMALL_PX)]
         labels.put(said, low, gap=4, first=180 + (25 if scene.aim.right_m < 0 else -25))
     _room_names(view, scene, labels)
 

@@ -39,7 +39,10 @@ class Curve:
 
 @dataclass(frozen=True)
 class Spread:
-    """How the group's shots came down round ``centre``: standard deviations, and of how many."""
+    """How the group's shots came down round ``centre``: standard deviations, and of how many.
+
+    Drawn as the ellipse that holds half of a normal's shots (``view.HALF_INSIDE``).
+    """
 
     right_sd_m: float
     long_sd_m: float

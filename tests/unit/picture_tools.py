@@ -92,6 +92,20 @@ class Drawn:
             if one.box.overlap(two.box) > TOUCH_PX2
         ]
 
+    def on_edge(self, name: str) -> list[str]:
+        """The words that an ellipse's edge runs through."""
+        turn = np.linspace(0, 2 * math.pi, 721)
+        found: list[str] = []
+        for patch in self.named(name):
+            box = self.box(patch)
+            x = (box.left + box.right + box.width * np.sin(turn)) / 2
+            y = (box.top + box.bottom + box.height * np.cos(turn)) / 2
+            for words in self.words():
+                across = (x > words.box.left) & (x < words.box.right)
+                if (across & (y > words.box.top) & (y < words.box.bottom)).any():
+                    found.append(words.text)
+        return found
+
     def outside(self) -> list[str]:
         """What is drawn, at least in part, beyond the canvas."""
         canvas = Box(0, 0, self.width, self.height).grown(0.01)

@@ -92,6 +92,7 @@ def test_no_words_overlap_leave_the_canvas_or_are_too_small(
     assert drawn.outside() == []
     words = drawn.words()
     assert len(words) > 15
+    assert drawn.on_edge("spread") == []
     assert min(each.size for each in words) >= style.LEAST_TEXT_PX
 
 
@@ -154,6 +155,26 @@ def test_room_and_spread_are_to_scale(drawn: Drawn, scene: ShotScene) -> None:
     # Half of a round normal's hits fall within 1.1774 s (check-values: CEP).
     assert spread.width / px * 0.9144 == pytest.approx(2 * 1.1774 * 2.4, rel=0.02)
     assert spread.height / px * 0.9144 == pytest.approx(2 * 1.1774 * 3.6, rel=0.02)
+
+
+def test_half_of_a_normals_shots_land_in_the_spread_drawn(drawn: Drawn, scene: ShotScene) -> None:
+    target, aim = close_middle(drawn, "target"), close_middle(drawn, "aim")
+    px_per_m = (aim[0] - target[0]) / scene.aim.right_m
+    shots = np.random.default_rng(5).normal(0, (2.4, 3.6), (20_000, 2)) * px_per_m + target
+    box = drawn.box(drawn.named("spread")[0])
+    middle = np.array([box.left + box.right, box.top + box.bottom]) / 2
+    inside = np.hypot(*((shots - middle) * 2 / (box.width, box.height)).T) <= 1
+    assert inside.mean() == pytest.approx(0.5, abs=0.015)
+    said = [each.text for each in drawn.words()]
+    assert said.index("half land in here") + 1 == said.index("from 14 shots")
+
+
+def test_where_no_spread_is_known_none_is_drawn_or_said(scene: ShotScene, faces: Faces) -> None:
+    plain = replace(scene, spread=None)
+    drawn = Drawn(shot_figure(plain, faces))
+    assert drawn.named("spread") == []
+    assert not any("half" in each.text or "shots" in each.text for each in drawn.words())
+    assert "half" not in alt.shot_alt(plain)
 
 
 def test_the_flight_comes_down_on_the_target_from_the_aim_line(drawn: Drawn) -> None:
@@ -244,8 +265,9 @@ def test_alt_text_says_what_the_picture_shows(scene: ShotScene) -> None:
     assert f"lands at {scene.facts.landing_deg:.0f}° after {scene.facts.time_s:.1f} s" in text
     assert "Room: 4 yd short, 9 yd long, 12 yd left and 6 yd right." in text
     assert (
-        "The spread of 14 shots with this club and grade: ± 2.6 yd across, ± 3.9 yd along" in text
-    )
+        "The spread of 14 shots with this club and grade: ± 2.6 yd across, ± 3.9 yd along; "
+        "if misses are normal, about half land in the ellipse."
+    ) in text
 
 
 @pytest.mark.parametrize("seed", range(100, 112))

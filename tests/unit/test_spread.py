@@ -13,9 +13,11 @@ from tests.kits import demo_kit
 SD_M = (3.0, 1.5)  # long, right
 
 
-def results(rng: np.random.Generator, *, shots: int, grade: int) -> Results:
+def results(
+    rng: np.random.Generator, *, shots: int, grade: int, sd_m: tuple[float, float] = SD_M
+) -> Results:
     law = rng.uniform(-12.0, 12.0, (shots, 2))
-    seen = 1.2 * law + rng.normal(0.0, SD_M, (shots, 2))
+    seen = 1.2 * law + rng.normal(0.0, sd_m, (shots, 2))
     return Results(np.full(shots, grade), law, seen)
 
 
@@ -40,6 +42,20 @@ def test_with_many_shots_half_come_down_in_the_ellipse() -> None:
     hits = rng.normal(0.0, SD_M, (4000, 2)) / (spread.long_sd_m, spread.right_sd_m)
     inside = (np.hypot(hits[:, 0], hits[:, 1]) <= HALF_INSIDE).mean()
     assert inside == pytest.approx(0.5, abs=0.05)
+
+
+@pytest.mark.parametrize("sd_m", [(2.0, 1.0), (8.0, 5.0)])
+def test_as_soon_as_it_is_shown_the_ellipse_holds_about_half(sd_m: tuple[float, float]) -> None:
+    kit, key = demo_kit(), grade_keys(demo_kit())[7]
+    inside: list[float] = []
+    for seed in range(40):
+        rng = np.random.default_rng(seed)
+        logged = results(rng, shots=LEAST_SHOTS, grade=7, sd_m=sd_m)
+        spread = spreads_of(kit, full_pass(logged, tree_of(kit)).posterior)[key]
+        hits = rng.normal(0.0, sd_m, (1000, 2)) / (spread.long_sd_m, spread.right_sd_m)
+        inside.append(float((np.hypot(hits[:, 0], hits[:, 1]) <= HALF_INSIDE).mean()))
+    assert np.mean(inside) == pytest.approx(0.5, abs=0.1)
+    assert np.mean(np.array(inside) < 0.3) < 0.1
 
 
 def test_mishits_do_not_widen_it_much() -> None:
