@@ -2,7 +2,7 @@
 
 A body is JSON: ``embeds`` (as Discord takes them), ``content``, and ``buttons``, each with
 ``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
-restarts. ``bars`` is a picture in numbers, drawn when it is posted; where it can't be drawn or
+restarts. ``bars`` are pictures in numbers, drawn when they are posted; where one can't be drawn or
 attached, the words go alone.
 """
 
@@ -16,7 +16,6 @@ import discord
 from bot.draw.message import picture_file
 from bot.pictures.press import Press
 from bot.pictures.trust_scene import Bar, BarsScene
-from shared.errors import EngineError
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
 
@@ -75,28 +74,39 @@ class Postman:
             return
         known = channel.get_partial_message(message.message_id)
         try:
-            await known.edit(embeds=embeds, attachments=files, view=view, allowed_mentions=QUIET)
+            # Without a picture of our own, one that a member shared stays with the message.
+            await known.edit(
+                embeds=embeds,
+                attachments=files or discord.utils.MISSING,
+                view=view,
+                allowed_mentions=QUIET,
+            )
         except discord.NotFound:  # somebody deleted it: post it anew, in the next round
             await self._outbox.lost(message)
             return
         await self._outbox.posted(message, message.message_id)
 
     async def _draw(self, message: Message, embeds: list[discord.Embed]) -> list[discord.File]:
-        """The body's picture, put into its first embed; nothing where there is none to be had."""
-        scene = bars_in(message.body or {})
+        """The body's pictures, each put into an embed; none where they can't be had."""
         channel = self._client.get_channel(message.channel_id)
-        if scene is None or not embeds or not isinstance(channel, discord.abc.GuildChannel):
+        if not isinstance(channel, discord.abc.GuildChannel | discord.Thread):
             return []
-        if not channel.permissions_for(channel.guild.me).attach_files:
+        if not embeds or not channel.permissions_for(channel.guild.me).attach_files:
             return []
         try:
-            picture = await self._press.bars(scene)
-        except EngineError as error:
-            log.warning("the picture of %s could not be drawn: %s", message.key, error)
+            scenes = bars_in(message.body or {})
+            pictures = await asyncio.gather(*(self._press.bars(scene) for scene in scenes))
+        except Exception:  # whatever a picture lacks, the words must be posted
+            log.exception("the pictures of %s could not be drawn", message.key)
             return []
-        file = picture_file(picture, "bars.png")
-        embeds[0].set_image(url=f"attachment://{file.filename}")
-        return [file]
+        files: list[discord.File] = []
+        for count, picture in enumerate(pictures):
+            file = picture_file(picture, f"bars{count + 1}.png")
+            if count:
+                embeds.append(discord.Embed(colour=embeds[0].colour))
+            embeds[-1].set_image(url=f"attachment://{file.filename}")
+            files.append(file)
+        return files
 
     async def _delete(self, channel: discord.PartialMessageable, message: Message) -> None:
         if message.message_id is not None:
@@ -137,16 +147,17 @@ def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
     return embeds, view
 
 
-def bars_in(body: JsonObject) -> BarsScene | None:
-    """The picture of a stored body, where it has one."""
-    stored: Any = body.get("bars")
-    if stored is None:
-        return None
-    return BarsScene(
-        title=stored["title"],
-        subtitle=stored["subtitle"],
-        bars=tuple(Bar(**each) for each in stored["bars"]),
-        interval=stored["interval"],
+def bars_in(body: JsonObject) -> tuple[BarsScene, ...]:
+    """The pictures of a stored body."""
+    stored: Any = body.get("bars", [])
+    return tuple(
+        BarsScene(
+            title=each["title"],
+            subtitle=each["subtitle"],
+            bars=tuple(Bar(**bar) for bar in each["bars"]),
+            interval=each["interval"],
+        )
+        for each in stored
     )
 
 
