@@ -15,12 +15,11 @@ INTERVAL = f"{CONFIDENCE:.0%} interval of the hole-out rate"
 
 @dataclass(frozen=True)
 class Tried:
-    """A variant with its results; ``note`` is said before them."""
+    """A variant with its results."""
 
     label: str
     tries: int
     holed: int
-    note: str = ""
 
 
 def bars_of(table: HoleTable) -> BarsScene | None:
@@ -61,7 +60,7 @@ def tried_bars(title: str, variants: Sequence[Tried]) -> BarsScene | None:
                 value=float(rates.mean[at]),
                 low=float(found.low[at]),
                 high=float(found.high[at]),
-                note=" · ".join(filter(None, (each.note, f"{each.holed} of {each.tries} holed"))),
+                note=f"{each.holed} of {each.tries} holed",
             )
             for at, each in enumerate(tried)
         ),

@@ -1,9 +1,9 @@
-"""A poll's outcome as a picture: its lines by what went in, else its answers by their votes."""
+"""A poll's outcome as pictures: its answers by their votes, its lines by what went in."""
 
 from bot.cards.plain import clipped
 from bot.compare.bars import Tried, tried_bars
 from bot.pictures.trust_scene import Bar, BarsScene
-from bot.polls.outcome import Outcome, Row
+from bot.polls.outcome import Outcome
 from bot.words import plural
 from engine.intervals import CONFIDENCE, wilson_interval
 from storage.json import Json, JsonObject
@@ -11,30 +11,13 @@ from storage.json import Json, JsonObject
 LONGEST_TITLE = 80
 
 
-def poll_bars(question: str, outcome: Outcome) -> BarsScene | None:
-    """What an outcome looks like; None where nobody voted and fewer than two lines were tried."""
-    title = clipped(question, LONGEST_TITLE)
-    tried = [Tried(row.label, row.tries, row.holed, _votes(row)) for row in outcome.rows]
-    by_results = tried_bars(title, tried) if outcome.on_lines else None
-    if by_results is not None or not outcome.voters:
-        return by_results
-    votes, voters = [row.votes for row in outcome.rows], outcome.voters
-    found = wilson_interval(votes, [voters] * len(votes))
-    return BarsScene(
-        title=title,
-        subtitle=f"{plural(voters, 'voter')}; share of them for each answer",
-        bars=tuple(
-            Bar(
-                label=row.label,
-                value=row.votes / voters,
-                low=float(found.low[at]),
-                high=float(found.high[at]),
-                note=_votes(row),
-            )
-            for at, row in enumerate(outcome.rows)
-        ),
-        interval=f"{CONFIDENCE:.0%} interval, were they drawn by lot from many",
-    )
+def poll_bars(question: str, outcome: Outcome) -> tuple[BarsScene, ...]:
+    """What an outcome looks like: the votes if anybody voted, then the results if it is on lines
+    and two of them were tried."""
+    rows = [Tried(row.label, row.tries, row.holed) for row in outcome.rows]
+    results = tried_bars("What went in", rows) if outcome.on_lines else None
+    votes = _votes(clipped(question, LONGEST_TITLE), outcome) if outcome.voters else None
+    return tuple(scene for scene in (votes, results) if scene is not None)
 
 
 def bars_json(scene: BarsScene) -> JsonObject:
@@ -51,5 +34,21 @@ def bars_json(scene: BarsScene) -> JsonObject:
     }
 
 
-def _votes(row: Row) -> str:
-    return plural(row.votes, "vote")
+def _votes(title: str, outcome: Outcome) -> BarsScene:
+    votes, voters = [row.votes for row in outcome.rows], outcome.voters
+    found = wilson_interval(votes, [voters] * len(votes))
+    return BarsScene(
+        title=title,
+        subtitle=f"{plural(voters, 'voter')}; share of them for each answer",
+        bars=tuple(
+            Bar(
+                label=row.label,
+                value=row.votes / voters,
+                low=float(found.low[at]),
+                high=float(found.high[at]),
+                note=plural(row.votes, "vote"),
+            )
+            for at, row in enumerate(outcome.rows)
+        ),
+        interval=f"{CONFIDENCE:.0%} interval, were the voters a sample",
+    )

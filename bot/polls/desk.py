@@ -237,11 +237,11 @@ def _deleted(poll: Poll, tally: Tally) -> JsonObject:
 
 
 def _told(poll: Poll, rows: list[Row], tally: Tally, ended: Ended) -> JsonObject:
-    """The outcome's message, with its picture as numbers, to be drawn when it is posted."""
+    """The outcome's message, with its pictures as numbers, to be drawn when it is posted."""
     outcome = _outcome(poll, rows, tally)
     body = body_of(outcome_embed(poll, outcome, ended), buttons=[])
-    scene = poll_bars(poll.question, outcome)
-    return body if scene is None else {**body, "bars": bars_json(scene)}
+    scenes = poll_bars(poll.question, outcome)
+    return {**body, "bars": [bars_json(scene) for scene in scenes]} if scenes else body
 
 
 def _outcome(poll: Poll, rows: list[Row], tally: Tally) -> Outcome:

@@ -192,7 +192,7 @@ async def test_results_stand_beside_the_votes(cup: Stage) -> None:
     message = await on_hole(cup)
     await cup.tamsin.vote(message, answer=1)
     await run(cup, "poll end")
-    (embed,) = outcomes(cup)
+    embed, second = outcomes(cup)
     lines = embed.description.splitlines()
     assert lines[2] == "**1** A: down the middle · holed 1 of 6"
     assert lines[4] == "**0** C: over the pot bunker · holed 11 of 12"
@@ -200,9 +200,10 @@ async def test_results_stand_beside_the_votes(cup: Stage) -> None:
         "The results speak for C: holed 11 of 12, an over 99% chance to be the best of these."
     )
     assert lines[7] == "The votes say A, the results lean to C."
-    alt = await shown_alt(cup, embed)
-    assert "A: down the middle: " in alt and "1 vote, 1 of 6 holed" not in alt
-    assert "1 vote · 1 of 6 holed" in alt and "0 votes · 11 of 12 holed" in alt
+    votes, results = await shown_alts(cup, [embed, second])
+    assert "A: down the middle: 100% (21–100), 1 vote." in votes and "holed" not in votes
+    assert results.startswith("What went in. 25 tries of the group.")
+    assert "1 of 6 holed" in results and "11 of 12 holed" in results and "vote" not in results
 
 
 async def test_votes_alone_are_shown_as_bars_too(cup: Stage) -> None:
@@ -210,19 +211,48 @@ async def test_votes_alone_are_shown_as_bars_too(cup: Stage) -> None:
     await cup.tamsin.vote(message, answer=1)
     await cup.odile.vote(message, answer=2)
     await run(cup, "poll end")
-    (embed,) = outcomes(cup)
-    alt = await shown_alt(cup, embed)
+    (alt,) = await shown_alts(cup, outcomes(cup))
     assert alt.startswith("When do we meet? 2 voters; share of them for each answer.")
     assert "Saturday: 50% (9–91), 1 vote." in alt and "either: 0% (0–66), 0 votes." in alt
 
 
-async def shown_alt(stage: Stage, embed: discord.Embed) -> str:
-    """The words of the picture in an outcome, which is small enough for a phone."""
-    (attachment,) = public(stage)[-1].attachments
-    assert embed.image.url and attachment.filename in embed.image.url
-    data = await attachment.read()
-    assert data.startswith(b"\x89PNG") and len(data) <= 150_000
-    return attachment.description or ""
+async def test_an_outcome_is_posted_without_pictures_that_cannot_be_drawn(
+    cup: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def fails(*_: object) -> None:
+        raise ValueError("no such face")
+
+    assert cup.bot.house is not None
+    monkeypatch.setattr(cup.bot.house.draw.press, "bars", fails)
+    message = await ask(cup)
+    await cup.tamsin.vote(message, answer=1)
+    await run(cup, "poll end")
+    (embed,) = outcomes(cup)
+    assert embed.title == "Saturday wins: 1 of 1 voter"
+    assert public(cup)[-1].attachments == [] and not embed.image.url
+
+
+async def test_an_outcome_is_posted_where_no_file_may_be_attached(cup: Stage) -> None:
+    deny = discord.PermissionOverwrite(attach_files=False)
+    me = cup.bot.user
+    assert me is not None
+    cup.questions = cup.guild.create_text_channel("votes", overwrites={me: deny})
+    message = await ask(cup)
+    await cup.tamsin.vote(message, answer=2)
+    await run(cup, "poll end")
+    assert [embed.title for embed in outcomes(cup)] == ["Sunday wins: 1 of 1 voter"]
+    assert public(cup)[-1].attachments == []
+
+
+async def shown_alts(stage: Stage, embeds: list[discord.Embed]) -> list[str]:
+    """The words of the pictures in an outcome, each small enough for a phone."""
+    alts: list[str] = []
+    for embed, attachment in zip(embeds, public(stage)[-1].attachments, strict=True):
+        assert embed.image.url and attachment.filename in embed.image.url
+        data = await attachment.read()
+        assert data.startswith(b"\x89PNG") and len(data) <= 150_000
+        alts.append(attachment.description or "")
+    return alts
 
 
 async def test_few_tries_are_said_first_and_a_line_nobody_tried_is_called_so(cup: Stage) -> None:
