@@ -10,10 +10,8 @@ from bot.pictures.bars import bars_height, draw_bars
 from bot.pictures.glyphs import Faces
 from bot.pictures.heading import fitted
 from bot.pictures.pad import Box, Pad, Pen, new_figure
-from bot.pictures.scene import ShotScene
 from bot.pictures.shot_picture import FOR_WHOM, draw_shot, shot_height
 from bot.pictures.style import CARD, HAIR, INK, PAPER, PHONE_PX, SOFT
-from bot.pictures.trust_scene import BarsScene
 from bot.pictures.wind import draw_wind
 
 SIZES: dict[Paper, tuple[float, float]] = {"a4": (595.276, 841.89), "letter": (612.0, 792.0)}
@@ -23,9 +21,10 @@ HEAD = 108.0  # from the top of the page to the text
 FOOT = 30.0
 COLUMNS = 2
 SMALL = 8.0
-STEPS = (  # size of the text, share of the pictures' full size; the first that fits is taken
-    *((9.5, 1.0), (9.0, 1.0), (8.5, 1.0), (8.0, 0.9), (7.5, 0.8)),
-    *((7.5, 0.65), (8.0, 0.0), (7.0, 0.0), (6.2, 0.0)),
+AIR = 12.0  # above a picture
+STEPS = (  # size of the text, shares of the shots' and of the bars' full size; the first that fits
+    *((9.5, 1.0, 1.0), (9.0, 1.0, 1.0), (8.5, 1.0, 1.0), (8.0, 0.9, 0.9), (7.5, 0.8, 0.8)),
+    *((7.5, 0.65, 0.8), (8.0, 0.0, 1.0), (7.0, 0.0, 0.8), (6.2, 0.0, 0.8), (6.2, 0.0, 0.0)),
 )
 CUT_SHORT = "More lines than a page holds: see the hole's notes."
 
@@ -33,7 +32,8 @@ CUT_SHORT = "More lines than a page holds: see the hole's notes."
 @dataclass(frozen=True)
 class _Fit:
     size: float
-    share: float
+    shots: float
+    bars: float
     columns: list[list[Line]]
 
 
@@ -49,7 +49,7 @@ def hole_page(guide: Guide, hole: GuideHole, faces: Faces, *, paper: Paper) -> F
     column = _column_width(width)
     for count, lines in enumerate(fit.columns):
         draw_lines(pad, lines, EDGE + count * (column + GUTTER), HEAD, fit.size)
-    pictures.draw(pad, height - FOOT, fit.share)
+    pictures.draw(pad, height - FOOT, fit.shots, fit.bars)
     _foot(pad, guide, hole, width, height)
     return figure
 
@@ -112,61 +112,84 @@ def _foot(pad: Pad, guide: Guide, hole: GuideHole, width: float, height: float) 
 
 
 class _Pictures:
-    """A row of pictures along the foot of a page: one or two shots, the bars beside one."""
+    """A row along the foot of a page, one or two shots; the bars beside one, else above it on the
+    right, under the text."""
 
     def __init__(self, faces: Faces, hole: GuideHole, width: float) -> None:
-        scenes = hole.scenes()
-        with_bars = [hole.bars] if hole.bars is not None and len(scenes) < COLUMNS else []
-        self.parts: list[ShotScene | BarsScene] = [*scenes, *with_bars]
+        self.scenes, self.bars = hole.scenes(), hole.bars
         self.width = width
-        self.heights = [
-            shot_height(part) if isinstance(part, ShotScene) else bars_height(part, faces)
-            for part in self.parts
-        ]
+        self.shot_px = max((shot_height(scene) for scene in self.scenes), default=0.0)
+        self.bars_px = bars_height(self.bars, faces) if self.bars else 0.0
 
     def scale(self, share: float) -> float:
         """Picture's px to points."""
-        return share * (self.width - (COLUMNS - 1) * GUTTER) / COLUMNS / PHONE_PX
+        return share * _column_width(self.width + 2 * EDGE) / PHONE_PX
 
-    def height(self, share: float) -> float:
-        """What the row takes, with the air above it."""
-        return max(self.heights) * self.scale(share) + 12 if self.parts and share else 0.0
+    def row_px(self, shots: float) -> float:
+        """Height of the row in a picture's px."""
+        if not shots or not self.scenes:
+            return 0.0
+        return max(self.shot_px, self.bars_px if self._beside(shots) else 0.0)
 
-    def draw(self, pad: Pad, bottom: float, share: float) -> None:
-        """Draw the row so that it ends at ``bottom``."""
-        if not self.parts or not share:
+    def rooms(self, room: float, shots: float, bars: float) -> tuple[float, float]:
+        """What is left of ``room`` for the text of each column."""
+        row = self.row_px(shots) * self.scale(shots)
+        left = room - (row + AIR if row else 0.0)
+        above = bool(self.bars) and bool(bars) and not self._beside(shots)
+        return left, left - (self.bars_px * self.scale(bars) + AIR if above else 0.0)
+
+    def draw(self, pad: Pad, bottom: float, shots: float, bars: float) -> None:
+        """Draw the row so that it ends at ``bottom``, and the bars where they go."""
+        row, scale = self.row_px(shots), self.scale(shots)
+        lefts = (EDGE, EDGE + (self.width - GUTTER) / COLUMNS + GUTTER)
+        top = bottom - row * scale
+        for left, scene in zip(lefts, self.scenes if row else (), strict=False):
+            draw_shot(_framed(pad, left, top, scale, row), scene)
+        if self.bars is None or not bars:
             return
-        scale = self.scale(share)
-        top = bottom - max(self.heights) * scale
-        for count, part in enumerate(self.parts):
-            left = EDGE + count * ((self.width - GUTTER) / COLUMNS + GUTTER)
-            spot = pad.part(left=left, top=top, scale=scale)
-            spot.box(Box(0, 0, PHONE_PX, max(self.heights)), PAPER, Pen(HAIR, 1.0))
-            if isinstance(part, ShotScene):
-                draw_shot(spot, part)
-            else:
-                draw_bars(spot, part)
+        if self._beside(shots):
+            draw_bars(_framed(pad, lefts[-1], top, scale, row), self.bars)
+            return
+        scale = self.scale(bars)
+        top -= self.bars_px * scale + (AIR if row else 0.0)
+        draw_bars(_framed(pad, lefts[-1], top, scale, self.bars_px), self.bars)
+
+    def _beside(self, shots: float) -> bool:
+        return bool(shots) and self.bars is not None and len(self.scenes) == 1
+
+
+def _framed(pad: Pad, left: float, top: float, scale: float, height_px: float) -> Pad:
+    spot = pad.part(left=left, top=top, scale=scale)
+    spot.box(Box(0, 0, PHONE_PX, height_px), PAPER, Pen(HAIR, 1.0))
+    return spot
 
 
 def _fit(hole: GuideHole, faces: Faces, pictures: _Pictures, room: float) -> _Fit:
     width = _column_width(pictures.width + 2 * EDGE)
     columns: list[list[Line]] = [[]]
     size = SMALL
-    for size, share in STEPS:
+    for size, shots, bars in STEPS:
         lines = hole_lines(faces, hole, width_px=width, size_px=size)
-        most = room - pictures.height(share)
-        columns = _columns(lines, most, size)
-        if len(columns) <= COLUMNS:
-            return _Fit(size, share, _balanced(lines, columns, most, size))
+        rooms = pictures.rooms(room, shots, bars)
+        columns = _columns(lines, rooms, size)
+        if _held(columns, rooms, size):
+            return _Fit(size, shots, bars, _balanced(lines, columns, rooms, size))
     columns = columns[:COLUMNS]
     while columns[-1] and lines_height(columns[-1], size) + 2 * size > room:
         columns[-1].pop()
     columns[-1].append(Line(CUT_SHORT, face="bold"))
-    return _Fit(size, 0.0, columns)
+    return _Fit(size, 0.0, 0.0, columns)
+
+
+def _held(columns: list[list[Line]], rooms: tuple[float, ...], size: float) -> bool:
+    """Whether the columns are no more and no longer than there is room."""
+    return len(columns) <= len(rooms) and all(
+        lines_height(lines, size) <= room for lines, room in zip(columns, rooms, strict=False)
+    )
 
 
 def _balanced(
-    lines: list[Line], columns: list[list[Line]], most: float, size: float
+    lines: list[Line], columns: list[list[Line]], rooms: tuple[float, ...], size: float
 ) -> list[list[Line]]:
     """The columns, no longer than they must be and with whole variants if that is possible."""
     if len(columns) < COLUMNS:
@@ -174,24 +197,26 @@ def _balanced(
     step = LEADING * size
     for whole in (True, False):
         room = lines_height(lines, size) / COLUMNS
-        while room < most + step:
-            shorter = _columns(lines, min(room, most), size, whole=whole)
-            if len(shorter) <= COLUMNS:
+        while room < max(rooms) + step:
+            least = tuple(min(room, each) for each in rooms)
+            shorter = _columns(lines, least, size, whole=whole)
+            if _held(shorter, rooms, size):
                 return shorter
             room += step
     return columns
 
 
 def _columns(
-    lines: list[Line], room: float, size: float, *, whole: bool = False
+    lines: list[Line], rooms: tuple[float, ...], size: float, *, whole: bool = False
 ) -> list[list[Line]]:
-    """Lines in columns of at most ``room``; a line that keeps goes with the next one.
+    """Lines in columns of at most ``rooms``; a line that keeps goes with the next one.
 
     With ``whole`` a variant that would be cut goes to the next column, unless it began this one.
     """
     columns: list[list[Line]] = [[]]
     for line in lines:
         column = columns[-1]
+        room = rooms[min(len(columns), len(rooms)) - 1]
         if lines_height([*column, line], size) > room and column:
             cut = len(column)
             if whole and column[0].block != line.block:

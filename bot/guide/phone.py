@@ -33,12 +33,17 @@ def hole_strip(guide: Guide, hole: GuideHole, faces: Faces) -> Figure:
     _head(pad, guide, hole)
     y = draw_lines(pad, lines, EDGE_PX, TITLE_PX + HEAD_PX, TEXT_PX) + AIR_PX
     for scene in scenes:
-        pad.line(points((EDGE_PX, y), (PHONE_PX - EDGE_PX, y)), Pen(HAIR, 1.0))
+        _rule(pad, y)
         draw_shot(pad.part(left=0, top=y), scene)
         y += shot_height(scene)
     if hole.bars is not None:
+        _rule(pad, y)
         draw_bars(pad.part(left=0, top=y), hole.bars)
     return figure
+
+
+def _rule(pad: Pad, y: float) -> None:
+    pad.line(points((EDGE_PX, y), (PHONE_PX - EDGE_PX, y)), Pen(HAIR, 1.0))
 
 
 def _head(pad: Pad, guide: Guide, hole: GuideHole) -> None:

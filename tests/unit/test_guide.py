@@ -12,7 +12,7 @@ from PIL import Image
 from bot.caddie.caddie import Caddie
 from bot.guide.job import LONGEST_PX, guide_images, guide_pdf
 from bot.guide.markdown import guide_markdown, plain
-from bot.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
+from bot.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind, Paper
 from bot.guide.page import CUT_SHORT, SIZES, hole_page
 from bot.guide.phone import hole_strip
 from bot.pictures import style
@@ -136,17 +136,59 @@ def test_a_page_says_all_and_nothing_overlaps(guide: Guide, faces: Faces, index:
     assert ("No line has been noted" in text) == (not each.variants)
 
 
-def test_bars_stand_beside_a_single_picture(
-    guide: Guide, scenes: tuple[ShotScene, ShotScene], faces: Faces
+def bars_of(count: int) -> BarsScene:
+    bars = tuple(
+        Bar(f"{chr(ord('A') + at)} · way number {at}", 0.4, 0.3, 0.5, "6 of 15 holed")
+        for at in range(count)
+    )
+    return BarsScene("Hole 1: which line to take", "of the group", bars, "95% interval")
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize(("shots", "variants"), [(0, 2), (1, 2), (2, 2), (2, 3), (1, 5)])
+def test_bars_stand_on_the_page_and_the_strip(
+    scenes: tuple[ShotScene, ShotScene],
+    faces: Faces,
+    shots: int,
+    variants: int,
+    paper: Paper,
 ) -> None:
-    bars = BarsScene("Which line", "of hole 1", (Bar("A", 0.4, 0.3, 0.5, "6 of 15"),), "90%")
-    one = replace(hole(1, scenes[:1], 2), bars=bars)
-    drawn = Drawn(hole_page(guide, one, faces, paper="letter"))
-    assert drawn.overlaps() == drawn.outside() == []
-    assert len(drawn.named("bar")) == 1 and len(drawn.named("flight")) == 1
-    strip = Drawn(hole_strip(guide, one, faces))
+    tried = replace(hole(1, scenes, variants), bars=bars_of(variants))
+    if not shots:
+        tried = replace(tried, variants=tuple(_undrawn(each) for each in tried.variants))
+    elif shots == 1:
+        tried = replace(tried, variants=hole(1, scenes[:1], variants).variants)
+    page = Drawn(hole_page(Guide("Heron Cup", (tried,)), tried, faces, paper=paper))
+    assert page.overlaps() == page.outside() == []
+    assert len(page.named("bar")) == len(page.named("interval")) == variants
+    assert len(page.named("flight")) == shots
+    assert all(f"way number {at} (tested)" in said(page) for at in range(variants))
+    strip = Drawn(hole_strip(Guide("Heron Cup", (tried,)), tried, faces))
     assert strip.overlaps() == strip.outside() == []
-    assert len(strip.named("bar")) == 1
+    assert len(strip.named("bar")) == variants
+
+
+def test_where_pictures_have_to_go_the_shots_go_before_the_bars(
+    scenes: tuple[ShotScene, ShotScene], faces: Faces
+) -> None:
+    full = replace(hole(1, scenes, 6), bars=bars_of(6))
+    page = Drawn(hole_page(Guide("Heron Cup", (full,)), full, faces, paper="a4"))
+    assert page.overlaps() == page.outside() == []
+    assert len(page.named("bar")) == 6 and page.named("flight") == []
+    assert min(each.size for each in page.words()) >= 4.9
+
+
+def test_bars_are_said_in_words_and_give_the_same_bytes(guide: Guide) -> None:
+    tried = replace(guide, holes=(replace(guide.holes[0], bars=bars_of(2)), *guide.holes[1:]))
+    assert "> Hole 1: which line to take. of the group." in guide_markdown(tried)
+    assert plain("A · way number 0: 40% (30–50), 6 of 15 holed.") in guide_markdown(tried)
+    again = replace(guide, holes=(replace(guide.holes[0], bars=bars_of(2)), *guide.holes[1:]))
+    assert guide_pdf(tried, "a4") == guide_pdf(again, "a4") != guide_pdf(guide, "a4")
+    assert guide_images(tried) == guide_images(again)
+
+
+def _undrawn(variant: GuideVariant) -> GuideVariant:
+    return replace(variant, shots=tuple(replace(shot, scene=None) for shot in variant.shots))
 
 
 @pytest.mark.parametrize("variants", [4, 6, 26])
