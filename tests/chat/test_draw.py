@@ -129,3 +129,28 @@ async def test_a_picture_shows_where_shots_come_down_once_that_is_known(stage: S
     assert "spread" not in unknown
     assert "The spread of 13 shots with this club and grade" in known  # a mishit is set aside
     assert is_picture(data) and len(data) <= MOST_BYTES
+
+
+async def test_lines_and_guides_show_the_spread_of_the_grade_that_has_one(cup: Stage) -> None:
+    await publish(cup, hole=1)
+    for grade, count in (("ash", 15), ("oak", 18)):  # line A was tested with an oak one
+        await play(cup, count=count, club="8-iron", grade=grade, first=count * 100)
+    form = await cup.tamsin.click(cup.notes.last_message, label="For me")
+    for grade, known, answer in (
+        ("oak", 17, await cup.tamsin.slash(cup.questions, "line show", hole=1, line="A")),
+        ("ash", 14, await cup.tamsin.submit_modal(form, {"wind": "7 mph from 2", "line": "A"})),
+    ):
+        files = await files_of(answer.response)
+        (_, driver), (_, iron) = files["shot1.png"], files["shot2.png"]
+        assert "driver" in driver and "spread" not in driver
+        # One of the shots was a mishit, set aside.
+        assert f"8-iron ({grade})" in iron and f"The spread of {known} shots" in iron
+    text = await cup.tamsin.slash(cup.questions, "guide", form="text for a forum")
+    words = (await files_of(text.response))["guide.md"][0].decode().splitlines()
+    pictures = [line for line in words if line.startswith("   > ")]
+    assert sum("The spread of 17 shots" in line for line in pictures) == 1
+    assert all(("spread" in line) == ("8-iron (oak)" in plain(line)) for line in pictures)
+
+
+def plain(markdown: str) -> str:
+    return markdown.replace("\\", "")

@@ -14,9 +14,15 @@ GAIN_ALONG, GAIN_ACROSS = 1.4, 0.75
 
 
 async def play(
-    stage: Stage, *, count: int, grade: str = "ash", seed: int = 3, first: int = 1
+    stage: Stage,
+    *,
+    count: int,
+    club: str = "5-iron",
+    grade: str = "ash",
+    seed: int = 3,
+    first: int = 1,
 ) -> None:
-    """Log shots of a hidden game with the 5-iron; every tenth is a gross mishit."""
+    """Log shots of a hidden game with a club; every tenth is a gross mishit."""
     house = stage.bot.house
     assert house is not None
     rng = np.random.default_rng(seed)
@@ -28,7 +34,7 @@ async def play(
             seen += (35, -40)
         lesson = await house.learner.lesson(
             stage.guild.id,
-            club="5-iron",
+            club=club,
             grade=grade,
             predicted_m=(float(effect[0]), float(effect[1])),
             observed_m=(float(seen[0]), float(seen[1])),
@@ -39,7 +45,7 @@ async def play(
             line_key="cup/01/A",
             variant="A",
             holed=False,
-            club="5-iron",
+            club=club,
             grade=grade,
             ball="plover",
             effect_cm=(round(effect[0] * 100), round(effect[1] * 100)),
