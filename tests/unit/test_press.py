@@ -143,3 +143,34 @@ async def test_a_process_draws_the_same_and_a_killed_one_is_replaced(scene: Shot
     finally:
         await press.close()
         await thread.close()
+
+
+async def test_a_press_warms_itself_beside_what_else_is_done(
+    scene: ShotScene, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    woken: list[str] = []
+    monkeypatch.setattr(worker, "wake", lambda: woken.append("thread"))
+    thread = Press(in_thread=True)
+    thread.warm_soon()
+    await asyncio.sleep(0)
+    await thread.close()
+    assert woken == [] and thread._warming is None
+    monkeypatch.undo()
+    press = Press()
+    press.warm_soon()
+    assert press._warming is not None and not press._warming.done()  # nobody waited
+    await press._warming
+    assert len(press._hands._processes) == 1  # type: ignore[attr-defined]
+    assert (await press.shot_picture(scene)).png.startswith(b"\x89PNG")
+    assert len(press._hands._processes) == 1  # type: ignore[attr-defined]
+    await press.close()
+
+
+async def test_a_press_that_is_closed_while_it_warms_leaves_nothing_behind() -> None:
+    press = Press()
+    press.warm_soon()
+    await asyncio.sleep(0)
+    await press.close()
+    assert press._warming is not None
+    await asyncio.wait({press._warming}, timeout=30)
+    assert press._warming.cancelled()
