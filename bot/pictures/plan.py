@@ -18,6 +18,7 @@ SIGHT = Pen(RUST, 1.2, dashes=(5.0, 3.0))
 FLIGHT = Pen(INK, 2.2)
 LEG = Pen(RUST, 1.6)
 LEG_TURNED = 8.0  # what a leg's label costs for each sixteenth of a turn off its side
+TARGET_PX = 7.0  # radius of the target's ring
 NEAR_PX = 14.0  # target and aim point lie upon each other
 SHOWN_MARKS = 0.05  # a leg shorter than this many marks shows as 0.0
 EDGE_POINTS = 49
@@ -72,9 +73,8 @@ def draw_target(
     pad: Pad, at: tuple[float, float], size: float = 1.0, *, hollow: bool = False
 ) -> None:
     """The target: a ring with its middle; hollow where it must not hide what is below."""
-    pad.ellipse(
-        at, (7 * size, 7 * size), None if hollow else CARD, Pen(INK, 2.2 * size), name="target"
-    )
+    radius = TARGET_PX * size
+    pad.ellipse(at, (radius, radius), None if hollow else CARD, Pen(INK, 2.2 * size), name="target")
     pad.ellipse(at, (2 * size, 2 * size), INK)
 
 
@@ -213,13 +213,22 @@ def _names(view: View, scene: ShotScene, labels: Labels) -> None:
     else:
         labels.put([Line("aim", 12.0, RUST, "bold")], aim, gap=10, first=360 - away)
         labels.put([Line("target", 12.0, INK)], target, gap=10, first=away)
-    if scene.spread is not None:
-        spread = scene.spread
-        low = view.at(spread.centre.right_m, spread.centre.long_m - HALF_INSIDE * spread.long_sd_m)
-        of = f"from {plural(spread.shots, 'shot')}"
-        said = [Line("half land in here", SMALL_PX), Line(of, SMALL_PX)]
-        labels.put(said, low, gap=4, first=180 + (25 if scene.aim.right_m < 0 else -25))
+    _spread_name(view, scene, labels)
     _room_names(view, scene, labels)
+
+
+def _spread_name(view: View, scene: ShotScene, labels: Labels) -> None:
+    spread = scene.spread
+    if spread is None:
+        return
+    centre, target = view.at(spread.centre.right_m, spread.centre.long_m), view.at(0, 0)
+    along = HALF_INSIDE * spread.long_sd_m * view.px_along
+    across = HALF_INSIDE * spread.right_sd_m * view.px_across
+    hidden = math.dist(centre, target) + max(across, along) < TARGET_PX
+    where = "half land by the target" if hidden else "half land in here"
+    said = [Line(where, SMALL_PX), Line(f"from {plural(spread.shots, 'shot')}", SMALL_PX)]
+    at = (centre[0], centre[1] + max(along, TARGET_PX))
+    labels.put(said, at, gap=4, first=180 + (25 if scene.aim.right_m < 0 else -25))
 
 
 def _room_names(view: View, scene: ShotScene, labels: Labels) -> None:

@@ -8,7 +8,7 @@ from bot.words import plural
 from engine.intervals import CONFIDENCE, wilson_interval
 from storage.json import Json, JsonObject
 
-LONGEST_TITLE = 80
+LONGEST_QUESTION = 80
 
 
 def poll_bars(question: str, outcome: Outcome) -> tuple[BarsScene, ...]:
@@ -16,7 +16,7 @@ def poll_bars(question: str, outcome: Outcome) -> tuple[BarsScene, ...]:
     and two of them were tried."""
     rows = [Tried(row.label, row.tries, row.holed) for row in outcome.rows]
     results = tried_bars("What went in", rows) if outcome.on_lines else None
-    votes = _votes(clipped(question, LONGEST_TITLE), outcome) if outcome.voters else None
+    votes = _votes(clipped(question, LONGEST_QUESTION), outcome) if outcome.voters else None
     return tuple(scene for scene in (votes, results) if scene is not None)
 
 
@@ -34,12 +34,12 @@ def bars_json(scene: BarsScene) -> JsonObject:
     }
 
 
-def _votes(title: str, outcome: Outcome) -> BarsScene:
+def _votes(question: str, outcome: Outcome) -> BarsScene:
     votes, voters = [row.votes for row in outcome.rows], outcome.voters
     found = wilson_interval(votes, [voters] * len(votes))
     return BarsScene(
-        title=title,
-        subtitle=f"{plural(voters, 'voter')}; share of them for each answer",
+        title="The votes",
+        subtitle=f"{question} · share of {plural(voters, 'voter')}",
         bars=tuple(
             Bar(
                 label=row.label,

@@ -212,7 +212,7 @@ async def test_votes_alone_are_shown_as_bars_too(cup: Stage) -> None:
     await cup.odile.vote(message, answer=2)
     await run(cup, "poll end")
     (alt,) = await shown_alts(cup, outcomes(cup))
-    assert alt.startswith("When do we meet? 2 voters; share of them for each answer.")
+    assert alt.startswith("The votes. When do we meet? · share of 2 voters.")
     assert "Saturday: 50% (9–91), 1 vote." in alt and "either: 0% (0–66), 0 votes." in alt
 
 

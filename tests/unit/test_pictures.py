@@ -169,6 +169,17 @@ def test_half_of_a_normals_shots_land_in_the_spread_drawn(drawn: Drawn, scene: S
     assert said.index("half land in here") + 1 == said.index("from 14 shots")
 
 
+def test_a_spread_under_the_targets_own_ring_is_said_to_be_there(
+    scene: ShotScene, faces: Faces
+) -> None:
+    for sd_m, said in ((0.1, "half land by the target"), (1.0, "half land in here")):
+        drawn = Drawn(shot_figure(replace(scene, spread=Spread(sd_m, sd_m, 31)), faces))
+        (spread,), target = drawn.named("spread"), drawn.named("target")[0]
+        assert (drawn.box(spread).width < drawn.box(target).width) == (sd_m < 0.5)
+        assert said in {each.text for each in drawn.words()}
+        assert drawn.overlaps() == drawn.on_edge("spread") == []
+
+
 def test_where_no_spread_is_known_none_is_drawn_or_said(scene: ShotScene, faces: Faces) -> None:
     plain = replace(scene, spread=None)
     drawn = Drawn(shot_figure(plain, faces))

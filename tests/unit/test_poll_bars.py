@@ -17,7 +17,7 @@ NO_MISS = MissSums(0, 0, 0, 0, 0, 0, 0)
 def test_every_answer_has_its_votes_and_every_line_that_was_tried_its_rate() -> None:
     rows = (Row("A: low", "A", 4, 20, 9), Row("B: high", "B", 1, 11, 2), Row("C: odd", "C", 2))
     votes, results = poll_bars("Hole 3: which?", Outcome(rows, 7, on_lines=True))
-    assert votes.title == "Hole 3: which?" and votes.subtitle.startswith("7 voters")
+    assert votes.title == "The votes" and votes.subtitle == "Hole 3: which? · share of 7 voters"
     assert [(bar.label, bar.note) for bar in votes.bars] == [
         ("A: low", "4 votes"),
         ("B: high", "1 vote"),
