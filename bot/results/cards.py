@@ -68,8 +68,10 @@ def choice_words(result: Result, units: UnitSystem) -> str:
 
 
 def _where(result: Result) -> str:
-    hole = int(result.played.hole_key.rpartition("/")[2])
-    return f"Hole {hole}, line {result.played.variant}"
+    hole = result.played.hole_key.rpartition("/")[2]
+    if not hole.isdigit():  # a measuring series is played on no hole
+        return f"Measured {plain(result.played.club)}"
+    return f"Hole {int(hole)}, line {result.played.variant}"
 
 
 def _how(result: Result, units: UnitSystem) -> str:
