@@ -161,6 +161,9 @@ async def test_a_press_warms_itself_beside_what_else_is_done(
     assert press._warming is not None and not press._warming.done()  # nobody waited
     await press._warming
     assert len(press._hands._processes) == 1  # type: ignore[attr-defined]
+    async with asyncio.timeout(10):  # the pool tells of a result before it counts the worker idle
+        while press._hands._idle_worker_semaphore._value == 0:  # type: ignore[attr-defined]
+            await asyncio.sleep(0.001)
     assert (await press.shot_picture(scene)).png.startswith(b"\x89PNG")
     assert len(press._hands._processes) == 1  # type: ignore[attr-defined]
     await press.close()
