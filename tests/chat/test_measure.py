@@ -128,3 +128,10 @@ async def test_what_cannot_be_read_is_said_and_nothing_is_lost(stage: Stage) -> 
 def test_winds_of_the_grid_can_be_read_back() -> None:
     wind = parse("10 mph off the right, 140", kit=demo_kit()).wind
     assert isinstance(wind, Wind) and wind.relative_deg == 90
+
+
+async def test_a_measured_shot_stands_among_ones_results(stage: Stage) -> None:
+    await hit(stage, stage.coach, await begin(stage, stage.coach), np.random.default_rng(5))
+    embed = await card(stage, stage.coach, "results")
+    assert text(embed.title) == "Your last results"
+    assert f"Measured {CLUB}" in text(embed.description)
