@@ -25,11 +25,10 @@ from engine.aerodynamics import (
     coefficients,
 )
 from engine.air import ISO_DENSITY_KGPM3, power_profile
-from engine.batch import Batch
+from engine.batch import Batch, Rows
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]
-Rows = NDArray[np.intp]
 Step = tuple[Array, Array]  # place and pace
 
 STEP_S = 0.2  # landing within 1 mm of DOP853 at rtol 1e-10, see tests/unit/test_flight.py

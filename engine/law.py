@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.aim import Aims, Questions, solve
-from engine.batch import Batch
+from engine.batch import Batch, Rows
 from engine.chart import chart_marks, marks_per_mph
 from engine.flight import STANDARD_AIR, Air
-from engine.rack import Rack, Rows
+from engine.rack import Rack
 from engine.trust import Trust, correct, prior_trust
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH

@@ -9,7 +9,6 @@ from engine.batch import Batch
 from engine.launch import FullShot
 
 Array = NDArray[np.float64]
-Rows = NDArray[np.intp]
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from engine.batch import Batch
 
 Array = NDArray[np.float64]
-Rows = NDArray[np.intp]
 
 PRIOR_GAIN_SD = 0.25  # design: the prior of a gain is N(1, .25)
 

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from bot.caddie.caddie import Caddie
 from bot.caddie.lines import ReadLine, ReadShot
 from bot.caddie.shots import Choice, batch, choose
+from engine.batch import Rows
 from engine.law import Allowances, Shots
 from engine.move import Fit, Limits, Moves, Tested, move
-from engine.rack import Array, Rows
+from engine.rack import Array
 from shared.answer import Allowance, Offset
 from shared.bag import Bag
 from shared.quantities import Speed, Wind

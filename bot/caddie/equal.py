@@ -55,15 +55,15 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
         raise _unreachable(found, shots, choices, caddie)
     margin = np.hypot(found.sd_long_m, found.sd_right_m)
     full_m = caddie.kit_rack.rack.full_m[shots.row]
-    share = (shots.distance_m / full_m)[fine]
-    by_margin = np.lexsort((-share, margin[fine].round(2), share < PART_SHOT))
+    share = shots.distance_m / full_m
+    by_margin = np.lexsort((-share[fine], margin[fine].round(2), share[fine] < PART_SHOT))
     order: list[int] = fine[by_margin].tolist()
     return [
         Equivalent(
             club=choices[i].club,
             grade=choices[i].grade,
             owned=_owns(bag, choices[i], caddie),
-            share=float(shots.distance_m[i] / full_m[i]),
+            share=float(share[i]),
             plays_yd=float(found.plays_m[i]) / METRES_PER_YARD,
             setup_yd=float(found.plays_m[i] - full_m[i]) / METRES_PER_YARD,
             allowance=Allowance(

@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bot.compare.desk import HoleTable, Rated, VariantRow
+from bot.compare.desk import HoleTable
 from bot.pictures.trust_scene import Bar, BarsScene
-from bot.results.words import tries_words
 from engine.intervals import CONFIDENCE, beta_interval
 from engine.variants import pooled_prior, rate_posteriors
 
@@ -24,15 +23,17 @@ class Tried:
 
 def bars_of(table: HoleTable) -> BarsScene | None:
     """The tried variants of a hole, None where fewer than two were tried."""
-    tried = [row for row in table.rows if row.all.tries > 0][:MOST_BARS]
-    if len(tried) < 2:
-        return None
-    return BarsScene(
-        title=_title(table.hole.number),
-        subtitle=f"{table.tries} tries of the group",
-        bars=tuple(_bar(row) for row in tried),
-        interval=INTERVAL,
-    )
+    rows = [row for row in table.rows if row.all.tries > 0][:MOST_BARS]
+    bars = [
+        _bar(
+            line_label(row.variant, row.title),
+            row.all.holed,
+            row.all.tries,
+            (row.all.rate, row.all.low, row.all.high),
+        )
+        for row in rows
+    ]
+    return _scene(_title(table.hole.number), table.tries, bars)
 
 
 def hole_bars(number: int, variants: Sequence[Tried]) -> BarsScene | None:
@@ -51,33 +52,31 @@ def tried_bars(title: str, variants: Sequence[Tried]) -> BarsScene | None:
     holed, tries = [each.holed for each in tried], [each.tries for each in tried]
     rates = rate_posteriors(holed, tries, prior=pooled_prior(sum(holed), sum(tries)))
     found = beta_interval(rates.a, rates.b)
-    return BarsScene(
-        title=title,
-        subtitle=f"{tries_words(sum(tries))} of the group",
-        bars=tuple(
-            Bar(
-                label=each.label,
-                value=float(rates.mean[at]),
-                low=float(found.low[at]),
-                high=float(found.high[at]),
-                note=f"{each.holed} of {each.tries} holed",
-            )
-            for at, each in enumerate(tried)
-        ),
-        interval=INTERVAL,
-    )
+    bars = [
+        _bar(each.label, each.holed, each.tries, (rate, low, high))
+        for each, rate, low, high in zip(
+            tried, rates.mean.tolist(), found.low.tolist(), found.high.tolist(), strict=True
+        )
+    ]
+    return _scene(title, sum(tries), bars)
+
+
+def line_label(variant: str, title: str | None) -> str:
+    """'B · the safe one', or the letter alone."""
+    return f"{variant} · {title}" if title else variant
 
 
 def _title(number: int) -> str:
     return f"Hole {number}: which line to take"
 
 
-def _bar(row: VariantRow) -> Bar:
-    rated: Rated = row.all
-    return Bar(
-        label=f"{row.variant} · {row.title}" if row.title else row.variant,
-        value=rated.rate,
-        low=rated.low,
-        high=rated.high,
-        note=f"{rated.holed:g} of {rated.tries:g} holed",
-    )
+def _bar(label: str, holed: float, tries: float, rate: tuple[float, float, float]) -> Bar:
+    """``rate`` is the expected one and its interval."""
+    value, low, high = rate
+    return Bar(label, value, low, high, note=f"{holed:g} of {tries:g} holed")
+
+
+def _scene(title: str, tries: int, bars: list[Bar]) -> BarsScene | None:
+    if len(bars) < 2:
+        return None
+    return BarsScene(title, f"{tries} tries of the group", tuple(bars), INTERVAL)

@@ -60,7 +60,8 @@ class DrawDesk:
         shot = parse(text, kit=caddie.kit)
         require_question(shot, text, kit=caddie.kit)
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
-        return await self._picture(community_id, caddie, answer, bag.units)
+        spreads = await self._spreads(community_id, caddie)
+        return await self._picture(caddie, answer, bag.units, spreads)
 
     async def line(
         self, community_id: int, caddie: Caddie, line: AdaptedLine, units: UnitSystem
@@ -78,9 +79,8 @@ class DrawDesk:
     ) -> list[Picture]:
         """Pictures of some answers; none where drawing fails."""
         caddie = await self.kits.caddie(community_id)
-        drawn = (
-            self._picture(community_id, caddie, each, units) for each in answers[:MOST_PICTURES]
-        )
+        spreads = await self._spreads(community_id, caddie)
+        drawn = (self._picture(caddie, each, units, spreads) for each in answers[:MOST_PICTURES])
         try:
             return list(await asyncio.gather(*drawn))
         except EngineError:
@@ -118,9 +118,8 @@ class DrawDesk:
         )
 
     async def _picture(
-        self, community_id: int, caddie: Caddie, answer: Answer, units: UnitSystem
+        self, caddie: Caddie, answer: Answer, units: UnitSystem, spreads: Spreads
     ) -> Picture:
-        spreads = await self._spreads(community_id, caddie)
         spread = spreads.get((answer.club, answer.grade))
         return await self.press.answer_picture(caddie, answer, units=units, spread=spread)
 

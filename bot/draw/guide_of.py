@@ -8,7 +8,7 @@ from bot.caddie.adapt import AdaptedLine, AdaptedShot, Case, adapt
 from bot.caddie.caddie import Caddie
 from bot.caddie.ceilings import line_ceilings
 from bot.caddie.lines import ReadLine, read_line, read_wind
-from bot.compare.bars import Tried, hole_bars
+from bot.compare.bars import Tried, hole_bars, line_label
 from bot.draw.line_pictures import line_scenes
 from bot.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
 from bot.learning.spread import Spreads
@@ -98,11 +98,7 @@ def _with_results(hole: GuideHole, event: Event, tallies: Mapping[str, LineTally
         for each, tally in zip(hole.variants, found, strict=True)
     )
     rows = [
-        Tried(
-            f"{each.letter} · {each.title}" if each.title else each.letter,
-            tally.tries,
-            tally.holed,
-        )
+        Tried(line_label(each.letter, each.title), tally.tries, tally.holed)
         for each, tally in zip(hole.variants, found, strict=True)
         if tally is not None
     ]

@@ -6,7 +6,6 @@ from bot.pictures.trust_scene import Bar, BarsScene
 from bot.polls.outcome import Outcome
 from bot.words import plural
 from engine.intervals import CONFIDENCE, wilson_interval
-from storage.json import Json, JsonObject
 
 LONGEST_QUESTION = 80
 
@@ -18,20 +17,6 @@ def poll_bars(question: str, outcome: Outcome) -> tuple[BarsScene, ...]:
     results = tried_bars("What went in", rows) if outcome.on_lines else None
     votes = _votes(clipped(question, LONGEST_QUESTION), outcome) if outcome.voters else None
     return tuple(scene for scene in (votes, results) if scene is not None)
-
-
-def bars_json(scene: BarsScene) -> JsonObject:
-    """A scene as a part of a body of the outbox."""
-    bars: list[Json] = [
-        {"label": b.label, "value": b.value, "low": b.low, "high": b.high, "note": b.note}
-        for b in scene.bars
-    ]
-    return {
-        "title": scene.title,
-        "subtitle": scene.subtitle,
-        "bars": bars,
-        "interval": scene.interval,
-    }
 
 
 def _votes(question: str, outcome: Outcome) -> BarsScene:

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from bot.book.service import Book
 from bot.book.stored import event_key, hole_key
-from bot.polls.bars import bars_json, poll_bars
+from bot.polls.bars import poll_bars
 from bot.polls.cards import (
     closed_line,
     deleted_embed,
@@ -239,9 +239,8 @@ def _deleted(poll: Poll, tally: Tally) -> JsonObject:
 def _told(poll: Poll, rows: list[Row], tally: Tally, ended: Ended) -> JsonObject:
     """The outcome's message, with its pictures as numbers, to be drawn when it is posted."""
     outcome = _outcome(poll, rows, tally)
-    body = body_of(outcome_embed(poll, outcome, ended), buttons=[])
-    scenes = poll_bars(poll.question, outcome)
-    return {**body, "bars": [bars_json(scene) for scene in scenes]} if scenes else body
+    bars = poll_bars(poll.question, outcome)
+    return body_of(outcome_embed(poll, outcome, ended), buttons=[], bars=bars)
 
 
 def _outcome(poll: Poll, rows: list[Row], tally: Tally) -> Outcome:

@@ -12,10 +12,11 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import discord
+from pydantic import TypeAdapter
 
 from bot.draw.message import picture_file
 from bot.pictures.press import Press
-from bot.pictures.trust_scene import Bar, BarsScene
+from bot.pictures.trust_scene import BarsScene
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
 
@@ -25,6 +26,7 @@ BATCH = 10
 LATER = "Discord did not take it, and Leeward tries again in a minute"
 RETRY_AFTER = timedelta(seconds=60)
 NEEDED = ("view_channel", "send_messages", "embed_links")
+SCENES = TypeAdapter(tuple[BarsScene, ...])
 QUIET = discord.AllowedMentions.none()
 
 
@@ -149,18 +151,13 @@ def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
 
 def bars_in(body: JsonObject) -> tuple[BarsScene, ...]:
     """The pictures of a stored body."""
-    stored: Any = body.get("bars", [])
-    return tuple(
-        BarsScene(
-            title=each["title"],
-            subtitle=each["subtitle"],
-            bars=tuple(Bar(**bar) for bar in each["bars"]),
-            interval=each["interval"],
-        )
-        for each in stored
-    )
+    return SCENES.validate_python(body.get("bars", []))
 
 
-def body_of(*embeds: discord.Embed, buttons: list[dict[str, str]]) -> JsonObject:
-    """Embeds and buttons as a body to be stored."""
-    return {"embeds": [dict(embed.to_dict()) for embed in embeds], "buttons": list(buttons)}  # type: ignore[dict-item]
+def body_of(
+    *embeds: discord.Embed, buttons: list[dict[str, str]], bars: tuple[BarsScene, ...] = ()
+) -> JsonObject:
+    """Embeds, buttons and pictures as a body to be stored."""
+    body = {"embeds": [dict(embed.to_dict()) for embed in embeds], "buttons": list(buttons)}
+    pictures = {"bars": SCENES.dump_python(bars, mode="json")} if bars else {}
+    return {**body, **pictures}  # type: ignore[dict-item]

@@ -6,9 +6,9 @@ import pytest
 
 from bot.compare.bars import Tried, hole_bars
 from bot.compare.desk import rated
-from bot.polls.bars import bars_json, poll_bars
+from bot.polls.bars import poll_bars
 from bot.polls.outcome import Outcome, Row
-from bot.post.postman import bars_in
+from bot.post.postman import bars_in, body_of
 from engine.variants import MissSums
 
 NO_MISS = MissSums(0, 0, 0, 0, 0, 0, 0)
@@ -59,9 +59,9 @@ def test_where_nobody_voted_or_tried_there_is_nothing_to_draw(on_lines: bool) ->
 def test_the_picture_is_kept_as_numbers_and_comes_back_the_same() -> None:
     scene = hole_bars(4, [Tried("A · low", 20, 9), Tried("B", 11, 2)])
     assert scene is not None and scene.title == "Hole 4: which line to take"
-    kept = json.loads(json.dumps({"embeds": [], "bars": [bars_json(scene)]}))
+    kept = json.loads(json.dumps(body_of(buttons=[], bars=(scene,))))
     assert bars_in(kept) == (scene,)
-    assert bars_in({"embeds": []}) == ()
+    assert bars_in(body_of(buttons=[])) == ()
 
 
 def test_one_tried_line_alone_is_no_comparison() -> None:
