@@ -7,133 +7,133 @@ from contextlib import suppress
 import discord
 from discord.ext import commands
 
-from bot.bag.cog import BagCog
-from bot.book.buttons import LineButton
-from bot.book.drafts import Drafts
-from bot.book.event_cog import EventCog
-from bot.book.event_desk import EventDesk
-from bot.book.line_cog import LineCog
-from bot.book.line_desk import LineDesk
+from bot.chat.publisher import Publisher
 from bot.chat.respond import on_tree_error
-from bot.compare.cog import CompareCog
-from bot.compare.desk import CompareDesk
-from bot.draw.cog import DrawCog
-from bot.equal.cog import EqualCog
-from bot.forme.cog import ForMeCog
-from bot.forme.desk import ForMeDesk
-from bot.help.cog import HelpCog
-from bot.house import House, open_house
-from bot.kit.cog import KitCog
-from bot.learning.cog import LearningCog
-from bot.learning.desk import TrustDesk
-from bot.learning.refresh import Refresher
-from bot.me.cog import MeCog
-from bot.me.desk import MeDesk
-from bot.measure.cog import MeasureCog
-from bot.measure.desk import MeasureDesk
-from bot.notes.cog import NotesCog
-from bot.notes.press import NotesPress
-from bot.polls.booth import PollBooth
-from bot.polls.cog import PollCog
-from bot.polls.desk import PollDesk
-from bot.polls.watch import PollWatch
-from bot.post.postman import Postman
-from bot.practice.cog import PracticeCog
-from bot.practice.desk import PracticeDesk
-from bot.results.cog import ResultsCog
-from bot.results.desk import ResultDesk
-from bot.results.share_cog import ShareCog
-from bot.results.share_desk import ShareDesk
-from bot.results.share_press import SharePress
-from bot.roles.setup_cog import SetupCog
+from bot.commands.bag.cog import BagCog
+from bot.commands.book.buttons import LineButton
+from bot.commands.book.event_cog import EventCog
+from bot.commands.book.line_cog import LineCog
+from bot.commands.compare.cog import CompareCog
+from bot.commands.equal.cog import EqualCog
+from bot.commands.for_me.cog import ForMeCog
+from bot.commands.help.cog import HelpCog
+from bot.commands.kit.cog import KitCog
+from bot.commands.me.cog import MeCog
+from bot.commands.measure.cog import MeasureCog
+from bot.commands.notes.cog import NotesCog
+from bot.commands.pictures.cog import DrawCog
+from bot.commands.polls.cog import PollCog
+from bot.commands.polls.poll_messages import PollMessages
+from bot.commands.polls.watch import PollWatch
+from bot.commands.practice.cog import PracticeCog
+from bot.commands.results.cog import ResultsCog
+from bot.commands.setup.cog import SetupCog
+from bot.commands.share.cog import ShareCog
+from bot.commands.trust.cog import LearningCog
+from bot.commands.wind.cog import WindCog
+from bot.services.book.drafts import Drafts
+from bot.services.book.event_service import EventService
+from bot.services.book.line_service import LineService
+from bot.services.compare.service import CompareService
+from bot.services.for_me import ForMeService
+from bot.services.learning.full_pass import FullPass
+from bot.services.learning.trust_service import TrustService
+from bot.services.measure.service import MeasureService
+from bot.services.notes.service import NoteService
+from bot.services.polls.service import PollService
+from bot.services.practice import PracticeService
+from bot.services.privacy import PrivacyService
+from bot.services.results.service import ResultService
+from bot.services.sharing.messages import ShareMessages
+from bot.services.sharing.service import ShareService
+from bot.services.wind.service import WindService
 from bot.settings import Settings
-from bot.wind.cog import WindCog
-from bot.wind.desk import WindDesk
+from bot.wiring import Services, open_services
 from shared.units import UnitSystem
 from storage.results import Results
 
 log = logging.getLogger(__name__)
 
-LAST_WORDS_S = 5.0  # for notes on their way when the bot is told to stop
+GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
-def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
+def cogs(house: Services, bot: commands.Bot) -> list[commands.Cog]:
     """Every feature's chat side."""
-    desk = WindDesk(kits=house.kits, bags=house.bags, told=house.told)
+    service = WindService(kits=house.kits, bags=house.bags, told=house.told)
     return [
         *_book_cogs(house, bot),
         *_learning_cogs(house, bot),
-        DrawCog(bot=bot, desk=house.draw),
-        WindCog(desk),
-        EqualCog(desk),
+        DrawCog(bot=bot, service=house.draw),
+        WindCog(service),
+        EqualCog(service),
         BagCog(kits=house.kits, bags=house.bags),
         KitCog(kits=house.kits, bags=house.bags),
         HelpCog(kits=house.kits, bags=house.bags),
     ]
 
 
-def _learning_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
+def _learning_cogs(house: Services, bot: commands.Bot) -> list[commands.Cog]:
     """The gains, a coach's decisions about them, and measuring on purpose."""
-    desk = TrustDesk(db=house.db, kits=house.kits, learner=house.learner, ledger=house.ledger)
-    refresher = Refresher(db=house.db, kits=house.kits, learner=house.learner)
-    measure = MeasureDesk(
+    service = TrustService(db=house.db, kits=house.kits, learner=house.learner, ledger=house.ledger)
+    refresher = FullPass(db=house.db, kits=house.kits, learner=house.learner)
+    measure = MeasureService(
         settings=house.settings,
         results=Results(house.db),
         kits=house.kits,
         kept=house.kept_kits,
         bags=house.bags,
         learner=house.learner,
-        trust=desk,
+        trust=service,
     )
     roles, bags = house.roles, house.bags
     return [
         LearningCog(
             bot=bot,
-            desk=desk,
+            service=service,
             refresher=refresher,
             roles=roles,
             bags=bags,
             press=house.draw.press,
         ),
-        MeasureCog(bot=bot, desk=measure, bags=bags, roles=roles),
+        MeasureCog(bot=bot, service=measure, bags=bags, roles=roles),
     ]
 
 
-def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
+def _book_cogs(house: Services, bot: commands.Bot) -> list[commands.Cog]:
     """The book and the notes that go out of it."""
     kits, bags, book, roles = house.kits, house.bags, house.book, house.roles
     drafts = Drafts(house.choices)
-    press = NotesPress(book=book, kits=kits, roles=roles, outbox=house.outbox)
-    postman = Postman(client=bot, outbox=house.outbox, press=house.draw.press)
-    forme = ForMeDesk(book=book, kits=kits, bags=bags, told=house.told)
+    press = NoteService(book=book, kits=kits, roles=roles, outbox=house.outbox)
+    publisher = Publisher(client=bot, outbox=house.outbox, press=house.draw.press)
+    forme = ForMeService(book=book, kits=kits, bags=bags, told=house.told)
     return [
         SetupCog(roles=roles),
-        EventCog(EventDesk(book=book, kits=kits, bags=bags), roles, bags),
-        LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles, house.draw),
-        ForMeCog(bot=bot, desk=forme, draw=house.draw),
-        NotesCog(bot=bot, press=press, postman=postman, bags=bags, roles=roles),
-        _poll_cog(house, bot, press=press, postman=postman),
-        *_results_cogs(house, bot, press=press, postman=postman),
+        EventCog(EventService(book=book, kits=kits, bags=bags), roles, bags),
+        LineCog(LineService(book=book, drafts=drafts, kits=kits, bags=bags), roles, house.draw),
+        ForMeCog(bot=bot, service=forme, draw=house.draw),
+        NotesCog(bot=bot, press=press, publisher=publisher, bags=bags, roles=roles),
+        _poll_cog(house, bot, press=press, publisher=publisher),
+        *_results_cogs(house, bot, press=press, publisher=publisher),
     ]
 
 
 def _poll_cog(
-    house: House, bot: commands.Bot, *, press: NotesPress, postman: Postman
+    house: Services, bot: commands.Bot, *, press: NoteService, publisher: Publisher
 ) -> commands.Cog:
     """Polls, which speak on the notes too."""
-    desk = PollDesk(db=house.db, book=house.book, outbox=house.outbox)
-    press.extras.append(desk.note_lines)
-    booth = PollBooth(bot)
-    watch = PollWatch(desk=desk, booth=booth, postman=postman, press=press)
-    return PollCog(bot=bot, desk=desk, booth=booth, watch=watch, roles=house.roles)
+    service = PollService(db=house.db, book=house.book, outbox=house.outbox)
+    press.extras.append(service.note_lines)
+    messages = PollMessages(bot)
+    watch = PollWatch(service=service, messages=messages, publisher=publisher, press=press)
+    return PollCog(bot=bot, service=service, messages=messages, watch=watch, roles=house.roles)
 
 
 def _results_cogs(
-    house: House, bot: commands.Bot, *, press: NotesPress, postman: Postman
+    house: Services, bot: commands.Bot, *, press: NoteService, publisher: Publisher
 ) -> list[commands.Cog]:
     """Logged results, which speak on the notes too, and what is made of them."""
     db, kits, bags, book = house.db, house.kits, house.bags, house.book
-    desk = ResultDesk(
+    service = ResultService(
         db=db,
         book=book,
         kits=kits,
@@ -142,17 +142,17 @@ def _results_cogs(
         learner=house.learner,
         told=house.told,
     )
-    press.extras.append(desk.note_lines)
-    me = MeDesk(db=db, bags=bags)
-    sharing = ShareDesk(book=book, results=desk, roles=house.roles)
-    shares = SharePress(desk=sharing, outbox=house.outbox)
-    share = ShareCog(bot=bot, desk=sharing, press=shares, postman=postman, roles=house.roles)
+    press.extras.append(service.note_lines)
+    me = PrivacyService(db=db, bags=bags)
+    sharing = ShareService(book=book, results=service, roles=house.roles)
+    shares = ShareMessages(service=sharing, outbox=house.outbox)
+    share = ShareCog(bot=bot, service=sharing, press=shares, publisher=publisher, roles=house.roles)
     return [
         share,
-        ResultsCog(bot=bot, desk=desk, presses=(press, shares), postman=postman),
-        CompareCog(CompareDesk(db=db, book=book, kits=kits, bags=bags), house.draw.press),
-        PracticeCog(PracticeDesk(db=db, book=book)),
-        MeCog(bot=bot, desk=me, book=book, presses=(press, shares), postman=postman),
+        ResultsCog(bot=bot, service=service, presses=(press, shares), publisher=publisher),
+        CompareCog(CompareService(db=db, book=book, kits=kits, bags=bags), house.draw.press),
+        PracticeCog(PracticeService(db=db, book=book)),
+        MeCog(bot=bot, service=me, book=book, presses=(press, shares), publisher=publisher),
     ]
 
 
@@ -167,12 +167,12 @@ class Leeward(commands.Bot):
             help_command=None,
         )
         self.settings = settings
-        self.house: House | None = None
+        self.house: Services | None = None
         self.tree.error(on_tree_error)
 
     async def setup_hook(self) -> None:
         """Open the house, add the features and tell Discord their commands."""
-        self.house = await open_house(self.settings)
+        self.house = await open_services(self.settings)
         for cog in cogs(self.house, self):
             await self.add_cog(cog)
         self.add_dynamic_items(LineButton)
@@ -190,7 +190,7 @@ class Leeward(commands.Bot):
         """Let the last changes be told, leave Discord, then close the database."""
         if self.house is not None:
             with suppress(TimeoutError):
-                await asyncio.wait_for(self.house.book.all_told(), LAST_WORDS_S)
+                await asyncio.wait_for(self.house.book.all_told(), GOODBYE_S)
         await super().close()
         if self.house is not None:
             await self.house.draw.press.close()

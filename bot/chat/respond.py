@@ -7,9 +7,9 @@ from typing import Protocol, TypedDict, Unpack, runtime_checkable
 import discord
 from discord import app_commands
 
-from bot.words import error_example, error_sentence, quoted, with_example
 from shared.errors import EngineError, InputError, LeewardError
 from shared.units import UnitSystem
+from shared.wording import error_example, error_sentence, quoted, with_example
 
 log = logging.getLogger(__name__)
 

@@ -18,15 +18,15 @@ from dataclasses import replace
 import numpy as np
 from matplotlib.figure import Figure
 
-from bot.caddie.caddie import Caddie
-from bot.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
-from bot.pictures.glyphs import Faces
-from bot.pictures.pad import Pad, new_figure, png
-from bot.pictures.press import Press
-from bot.pictures.scene import ShotScene, Spread, scene_of
-from bot.pictures.sheet_scene import make_sheet
-from bot.pictures.shot_picture import draw_shot, shot_figure, shot_height
-from bot.pictures.style import PHONE_PX
+from bot.drawing.glyphs import Faces
+from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
+from bot.drawing.pad import Pad, new_figure, png
+from bot.drawing.pool import PicturePool
+from bot.drawing.scene import ShotScene, Spread, scene_of
+from bot.drawing.sheet_scene import make_sheet
+from bot.drawing.shot_picture import draw_shot, shot_figure, shot_height
+from bot.drawing.style import PHONE_PX
+from bot.services.caddie.caddie import Caddie
 from bot.settings import DEMO_KIT, load_kit
 from engine.law import Allowances, Shots
 from shared.bag import Bag
@@ -107,7 +107,7 @@ async def shots(base: ShotScene) -> bool:
     said("nothing beside the loop", [], late)
     medians: dict[str, float] = {}
     for name, in_thread in (("in a process (as Leeward does)", False), ("in a thread", True)):
-        press = Press(in_thread=in_thread)
+        press = PicturePool(in_thread=in_thread)
         try:
             await press.warm()
             await press.shot_picture(base)
@@ -208,7 +208,7 @@ async def guides(caddie: Caddie) -> bool:
     print("guide of 18 holes, 3 lines of 2 shots each, 36 pictures")
     holes = await asyncio.to_thread(lambda: tuple(hole(caddie, n) for n in range(1, 19)))
     guide = Guide("Heron Cup, round 2", holes, "for the coach's bag")
-    press, good = Press(), True
+    press, good = PicturePool(), True
     try:
         await press.warm()
         heard: list[int] = []

@@ -6,8 +6,8 @@ import pytest
 from discord import app_commands
 
 from bot.app import Leeward
-from bot.book.stored import event_key, hole_key
-from bot.polls.cog import PollCog
+from bot.commands.polls.cog import PollCog
+from bot.services.book.stored import event_key, hole_key
 from shared.errors import LeewardError
 from storage.played import Played
 from storage.polls import Poll
@@ -97,13 +97,13 @@ def outcomes(stage: Stage) -> list[Any]:
 
 
 async def stored(stage: Stage, message: Any) -> Poll:
-    poll = await cog(stage).desk.polls.by_message(message.id)
+    poll = await cog(stage).service.polls.by_message(message.id)
     assert poll is not None
     return poll
 
 
 async def counts(stage: Stage, message: Any) -> dict[int, int]:
-    return (await cog(stage).desk.polls.tally((await stored(stage, message)).id)).counts
+    return (await cog(stage).service.polls.tally((await stored(stage, message)).id)).counts
 
 
 async def later(stage: Stage, hours: float) -> None:

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from bot.book.line_cog import LineCog
-from bot.book.line_desk import Coach
+from bot.commands.book.line_cog import LineCog
+from bot.services.book.line_service import Actor
 from shared.errors import InputError
 from tests.chat.asking import QUIET, card, refused, sent_mentions, suggested
 from tests.chat.booking import (
@@ -140,12 +140,12 @@ async def test_a_button_pressed_twice_saves_once(cup: Stage) -> None:
     await written(cup)
     cog = cup.bot.get_cog("LineCog")
     assert isinstance(cog, LineCog) and cup.bot.house is not None
-    coach = Coach(cup.guild.id, cup.coach.id, "rosalind")
+    coach = Actor(cup.guild.id, cup.coach.id, "rosalind")
     (draft,) = await cup.bot.house.choices.drafts(coach.community_id, coach.member_id)
     assert isinstance(draft, dict)
     token = str(draft["token"])
     presses = await asyncio.gather(
-        *(cog.desk.save(coach, token) for _ in range(3)), return_exceptions=True
+        *(cog.service.save(coach, token) for _ in range(3)), return_exceptions=True
     )
     assert [isinstance(press, InputError) for press in presses] == [False, True, True]
     hole = await cup.bot.house.book.hole(coach.community_id, 1)

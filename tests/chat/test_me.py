@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Connection, create_engine, inspect, text
 
-from bot.results.cog import ResultsCog
+from bot.commands.results.cog import ResultsCog
 from tests.chat.booking import fill, labels_of, load_cup
 from tests.chat.conftest import Stage
 
@@ -78,7 +78,7 @@ async def test_forget_asks_once_and_leaves_no_trace_of_the_id(known: Stage) -> N
     assert rows_with(known, str(known.odile.id)) != []
     cog = known.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
-    bag = await cog.desk.bags.get(known.guild.id, known.tamsin.id)
+    bag = await cog.service.bags.get(known.guild.id, known.tamsin.id)
     assert bag.grades == {}
     assert known.bot.house is not None
     tallies = await known.bot.house.db.read(

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bot.learning.refresh import Refresher
+from bot.services.learning.full_pass import FullPass
 from engine.gain import moved
 from storage.played import Played
 from storage.results import Entry, Results
@@ -153,7 +153,7 @@ async def test_a_full_pass_weighs_anew_and_the_two_doors_agree(stage: Stage) -> 
     house = stage.bot.house
     assert house is not None
     before = await house.learner.posterior(stage.guild.id)
-    refresher = Refresher(db=house.db, kits=house.kits, learner=house.learner)
+    refresher = FullPass(db=house.db, kits=house.kits, learner=house.learner)
     changed = await refresher.refresh(stage.guild.id)
     after = await house.learner.posterior(stage.guild.id)
     assert 0 < changed < 60

@@ -16,8 +16,8 @@ from discord import app_commands
 
 from bot import settings
 from bot.app import cogs, make_bot
-from bot.house import open_house
 from bot.settings import Settings
+from bot.wiring import open_services
 from shared.bag import Bag
 from shared.shot_text import parse
 from tests.kits import demo_caddie, demo_kit
@@ -173,7 +173,7 @@ async def tree(tmp_path: Path) -> Tree:
     """Every slash command of the bot by its whole name."""
     own = Settings(database=f"sqlite:///{tmp_path / 'docs.sqlite3'}")
     bot = make_bot(own)
-    house = await open_house(own)
+    house = await open_services(own)
     try:
         for cog in cogs(house, bot):
             await bot.add_cog(cog)

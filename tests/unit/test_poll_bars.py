@@ -4,11 +4,11 @@ import json
 
 import pytest
 
-from bot.compare.bars import Tried, hole_bars
-from bot.compare.desk import rated
-from bot.polls.bars import poll_bars
-from bot.polls.outcome import Outcome, Row
-from bot.post.postman import bars_in, body_of
+from bot.chat.publisher import bars_in, body_of
+from bot.services.compare.bars import Tried, hole_bars
+from bot.services.compare.service import rated
+from bot.services.polls.bars import poll_bars
+from bot.services.polls.outcome import Outcome, Row
 from engine.variants import MissSums
 
 NO_MISS = MissSums(0, 0, 0, 0, 0, 0, 0)
