@@ -1,7 +1,7 @@
 """The kit: what the group's game offers. Read from one TOML file by ``shared.kit_file``."""
 
 from itertools import pairwise
-from typing import Annotated, Literal
+from typing import Annotated, Any, Final, Literal, cast, get_args
 
 from pydantic import Field, field_validator, model_validator
 
@@ -12,6 +12,19 @@ Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[^\W_][\w .'
 Yards = Annotated[float, Field(gt=0, le=500)]
 Chart = tuple[tuple[float, float], ...]  # (share, marks per mph) points
 Family = Literal["wood", "hybrid", "long iron", "short iron", "wedge"]
+SurfaceKind = Literal["tee", "fairway", "rough", "sand", "fringe", "green"]
+
+_TURF: Final = {"stimp_ft": 4.28}  # rolls to a stop at .131 g, Penner 2002
+_SURFACES: Final[dict[str, dict[str, float]]] = {
+    "tee": _TURF,
+    "fairway": _TURF,
+    "rough": {"firmness": 0.6, "stimp_ft": 1.6, "spin_share": 0.7, "spread": 1.5},
+    "sand": {"firmness": 0.2, "friction": 0.6, "stimp_ft": 0.6, "spin_share": 0.8, "spread": 2.0},
+    "fringe": {"stimp_ft": 7.0},
+    "green": {"stimp_ft": 10.0},
+}
+"""What a kind of ground differs in from ``Surface``'s own defaults. Fairway and green are published
+values; those of rough, sand and fringe are judgements, to be replaced by the game's own."""
 
 
 class MarkSize(Model):
@@ -119,6 +132,34 @@ class SpinScale(Model):
     curve_tilt_deg: Annotated[float, Field(gt=0, le=30)] = 6.0  # a draw or fade without a number
 
 
+class Surface(Model):
+    """One kind of ground: what it does to a ball that lands on it and to a shot played from it.
+
+    ``firmness`` multiplies the bounce, ``friction`` is that of the bounce, ``stimp_ft`` the
+    Stimpmeter reading, so how far a slow ball rolls. It rises beyond by ``rises_percent`` and to
+    the right by ``rises_right_percent``. From it a club carries ``carry_share`` of its still-air
+    carry with ``spin_share`` of its spin, and hits spread by ``spread`` times as much.
+    """
+
+    kind: SurfaceKind
+    firmness: Annotated[float, Field(ge=0, le=1.5)] = 1.0
+    friction: Annotated[float, Field(ge=0.01, le=2)] = 0.40
+    stimp_ft: Annotated[float, Field(ge=0.1, le=20)] = 10.0
+    rises_percent: Annotated[float, Field(ge=-20, le=20)] = 0.0
+    rises_right_percent: Annotated[float, Field(ge=-20, le=20)] = 0.0
+    carry_share: Annotated[float, Field(gt=0, le=1.2)] = 1.0
+    spin_share: Annotated[float, Field(ge=0, le=1.5)] = 1.0
+    spread: Annotated[float, Field(ge=0.2, le=5)] = 1.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_its_kind(cls, data: Any) -> Any:
+        if not isinstance(data, dict):
+            return data
+        given = cast("dict[str, object]", data)
+        return {**_SURFACES.get(str(given.get("kind")), {}), **given}
+
+
 class Kit(Model):
     """Everything the group's game offers."""
 
@@ -128,6 +169,7 @@ class Kit(Model):
     spin: SpinScale = SpinScale()
     balls: Annotated[tuple[Ball, ...], Field(min_length=1, max_length=50)]
     clubs: Annotated[tuple[Club, ...], Field(min_length=1, max_length=100)]
+    surfaces: Annotated[tuple[Surface, ...], Field(max_length=len(get_args(SurfaceKind)))] = ()
 
     @model_validator(mode="after")
     def _unique(self) -> "Kit":
@@ -139,7 +181,17 @@ class Kit(Model):
         repeated = _first_repeated([ball.name.casefold() for ball in self.balls])
         if repeated:
             raise ValueError(f"ball {repeated!r} stands twice")
+        repeated = _first_repeated([surface.kind for surface in self.surfaces])
+        if repeated:
+            raise ValueError(f"surface {repeated!r} stands twice")
         return self
+
+    def surface(self, kind: SurfaceKind) -> Surface:
+        """The ground of that kind, its defaults where the kit does not describe it."""
+        for surface in self.surfaces:
+            if surface.kind == kind:
+                return surface
+        return Surface(kind=kind)
 
     def club(self, name: str) -> Club:
         """The club of that name; KeyError where the kit has none."""

@@ -27,6 +27,16 @@ _EXAMPLES: Final = {
     "grades": _GRADES,
     "chart": "chart = [[0.5, 0.6], [1.0, 0.9]]",
     "limits": "limits = { over_full = 0.1, marks = 30 }",
+    "surfaces": 'surfaces = [{ kind = "green", stimp_ft = 11 }]',
+    "kind": 'kind = "green"',
+    "firmness": "firmness = 0.9",
+    "friction": "friction = 0.4",
+    "stimp_ft": "stimp_ft = 11",
+    "rises_percent": "rises_percent = 2",
+    "rises_right_percent": "rises_right_percent = -1.5",
+    "carry_share": "carry_share = 0.92",
+    "spin_share": "spin_share = 0.7",
+    "spread": "spread = 1.5",
     "spin": "spin = { back_share = 0.08, side_tilt_deg = 2 }",
 }
 
@@ -65,13 +75,15 @@ def _repeated(data: Data) -> Iterable[Finding]:
             yield path, f"“{name[:40]}” already names another grade of this club."
     for at, name in _again(data.get("balls"), fold=True):
         yield ("balls", at, "name"), f"“{name[:40]}” already names another ball."
+    for at, name in _again(data.get("surfaces"), fold=False, key="kind"):
+        yield ("surfaces", at, "kind"), f"“{name[:40]}” is described twice."
 
 
-def _again(tables: object, *, fold: bool) -> Iterable[tuple[int, str]]:
-    """The places and names of tables whose name an earlier one has."""
+def _again(tables: object, *, fold: bool, key: str = "name") -> Iterable[tuple[int, str]]:
+    """The places and names (``key``) of tables whose name an earlier one has."""
     taken: set[str] = set()
     for at, table in _tables(tables):
-        name = table.get("name")
+        name = table.get(key)
         if not isinstance(name, str):
             continue
         known = name.casefold() if fold else name
