@@ -66,11 +66,10 @@ def bounce(*, speed_mps: Array, from_vertical_rad: Array, backspin_radps: Array)
     along = speed_mps * np.sin(from_vertical_rad - tilt)
     into = speed_mps * np.cos(from_vertical_rad - tilt)
     spring = restitution(normal_mps=into)
-    rim = BALL_RADIUS_M * backspin_radps
-    push = TURF_FRICTION * (1 + spring) * into  # the most that friction can take from ``along``
-    slip = along + rim
-    rolls = 2 / 7 * np.abs(slip) <= push
-    lost = np.where(rolls, 2 / 7 * slip, np.sign(slip) * push)
+    friction = TURF_FRICTION * (1 + spring) * into  # the most it can take from ``along``
+    slip = along + BALL_RADIUS_M * backspin_radps  # of the ball's lowest point over the turf
+    rolls = 2 / 7 * np.abs(slip) <= friction
+    lost = np.where(rolls, 2 / 7 * slip, np.sign(slip) * friction)
     leaves, rises = along - lost, spring * into
     return Bounce(
         along_mps=leaves * np.cos(tilt) - rises * np.sin(tilt),
