@@ -29,10 +29,10 @@ from engine.batch import Batch, Rows
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]
-Step = tuple[Array, Array]  # place and pace
+State = tuple[Array, Array]  # position and velocity of a batch, as Motion has them
 
-STEP_S = 0.2  # landing within 1 mm of DOP853 at rtol 1e-10, see tests/unit/test_flight.py
-PROFILE_STEPS = 4  # a wind that changes fast near the ground needs shorter steps: 3 mm with these
+STEP_S = 0.2  # tests/unit/test_flight.py holds its landings against DOP853 at rtol 1e-10
+PROFILE_STEPS = 4  # steps for one of STEP_S: a wind that changes fast near the ground needs more
 LONGEST_FLIGHT_S = 30.0  # no golf shot flies half as long
 # Up to these a step of .6 s, the longest in use, stays stable; measured with random shots.
 FASTEST_MPS, STRONGEST_WIND_MPS, MOST_SPIN_RADPS = 300.0, 100.0, 10_000.0
@@ -69,18 +69,29 @@ class Launch:
 
 @dataclass(frozen=True)
 class Landing(Batch):
-    """Where a batch comes down through its target's height; arrays (n,).
+    """Where and how a batch comes down through its target's height; arrays (n,) or (n, 3).
 
-    ``reached`` is False for a shot whose apex stayed below the target's height, or that was not
-    down after 30 s: its other values are finite and mean nothing.
+    ``long_m``, ``height_m`` and ``right_m`` are the position from the ball, ``time_s`` the time in
+    the air, ``apex_m`` the top of the path above the ball, ``descent_deg`` the angle below level.
+    ``velocity_mps`` (n, 3) and ``spin_radps`` (n, 3) are the vectors of velocity and spin there,
+    axes as in this module. ``reached`` is False for a shot whose apex stayed below the target's
+    height, or that was not down after 30 s: its other values are finite and mean nothing.
     """
 
     long_m: Array
+    height_m: Array
     right_m: Array
     time_s: Array
     apex_m: Array
     descent_deg: Array
+    velocity_mps: Array
+    spin_radps: Array
     reached: NDArray[np.bool_]
+
+    @property
+    def position_m(self) -> Array:
+        """Positions (n, 3)."""
+        return np.stack((self.long_m, self.height_m, self.right_m), axis=1)
 
 
 def launch_from(
@@ -134,15 +145,14 @@ def fly(
     if air.profile_exponent is not None:
         step_s /= PROFILE_STEPS
     motion = Motion(launch, wind_mps, air)
-    place, pace = motion.start(launch)
-    catch = _Catch(height_m)
+    state = motion.start(launch)
+    crossings = _Crossings(height_m, motion)
     for count in range(int(LONGEST_FLIGHT_S / step_s)):
-        later_place, later_pace = motion.step(place, pace, step_s)
-        catch.look(count * step_s, step_s, (place, pace), (later_place, later_pace))
-        place, pace = later_place, later_pace
-        if catch.all_down:
+        before, state = state, motion.step(*state, step_s)
+        crossings.watch(count * step_s, step_s, before, state)
+        if crossings.all_down:
             break
-    return catch.landing(step_s, motion.frame)
+    return crossings.landing(step_s, launch.spin_axis)
 
 
 def _require_sane(launch: Launch, wind_mps: Array, height_m: Array) -> None:
@@ -165,8 +175,9 @@ def _require_sane(launch: Launch, wind_mps: Array, height_m: Array) -> None:
 class Motion:
     """The equation of motion of one batch, seen from air that moves with a uniform wind.
 
-    ``place`` is the position (3, n) in that frame, ``pace`` the velocity in rows 0-2 and, where it
-    decays, the spin in row 3. Under a profile the frame stands still and the wind is ``shear``.
+    A state is the position (3, n) in that frame, m, and the velocity in it, m/s: rows 0-2 and,
+    where spin decays, the surface speed r omega in row 3. Under a profile the frame stands still
+    and the wind is ``shear``.
     """
 
     def __init__(self, launch: Launch, wind_mps: Array, air: Air) -> None:
@@ -175,75 +186,77 @@ class Motion:
         self.shear = None if uniform else wind_mps
         self.exponent = air.profile_exponent or 0.0
         self.law = air.law
-        self.pull = air.density_kgpm3 * BALL_AREA_M2 / (2 * BALL_MASS_KG)
-        self.reynolds = air.density_kgpm3 * BALL_DIAMETER_M / AIR_VISCOSITY_PAS
-        self.rim = BALL_RADIUS_M * launch.spin_radps  # speed of the ball's equator, m/s
+        self.force_per_m = air.density_kgpm3 * BALL_AREA_M2 / (2 * BALL_MASS_KG)  # k, 1/m
+        self.reynolds_per_mps = air.density_kgpm3 * BALL_DIAMETER_M / AIR_VISCOSITY_PAS
+        self.surface_mps = BALL_RADIUS_M * launch.spin_radps  # r omega, at the ball's equator
         x, y, z = launch.spin_axis
         none = np.zeros_like(x)
-        self.turn = np.array(((none, -z, y), (z, none, -x), (-y, x, none)))  # s x u = turn u
+        self.axis_cross = np.array(((none, -z, y), (z, none, -x), (-y, x, none)))  # s x u = this u
 
-    def start(self, launch: Launch) -> tuple[Array, Array]:
-        pace = launch.velocity_mps - self.frame
+    def start(self, launch: Launch) -> State:
+        """The state at the ball."""
+        velocity = launch.velocity_mps - self.frame
         if self.law.spin_decay:
-            pace = np.concatenate((pace, self.rim[None]))
-        return np.zeros_like(launch.velocity_mps), pace
+            velocity = np.concatenate((velocity, self.surface_mps[None]))
+        return np.zeros_like(launch.velocity_mps), velocity
 
-    def slope(self, pace: Array, place: Array, ahead_s: float | Array, earlier: Array) -> Array:
-        """Change with time of ``pace``, reached from ``place`` after ``ahead_s`` at ``earlier``."""
-        through = pace[:3]
+    def acceleration(
+        self, velocity: Array, position: Array, ahead_s: float | Array, earlier: Array
+    ) -> Array:
+        """d(velocity)/dt at ``position + ahead_s * earlier``, with row 3 where spin decays."""
+        through = velocity[:3]
         if self.shear is not None:
-            height = place[1] + ahead_s * earlier[1]
+            height = position[1] + ahead_s * earlier[1]
             through = through - self.shear * power_profile(height_m=height, exponent=self.exponent)
         speed = np.sqrt(np.add.reduce(through * through)) + STILL_SPEED_MPS
-        rim = pace[3] if self.law.spin_decay else self.rim
-        reynolds = self.reynolds * speed if self.law.drag_wave else None
-        drag, lift = coefficients(spin_ratio=rim / speed, reynolds=reynolds, law=self.law)
-        pull = self.pull * speed
-        turned = np.einsum("ijn,jn->in", self.turn, through)
-        change = (pull * lift) * turned - (pull * drag) * through - WEIGHT_MPS2
+        surface = velocity[3] if self.law.spin_decay else self.surface_mps
+        reynolds = self.reynolds_per_mps * speed if self.law.asks_reynolds else None
+        drag, lift = coefficients(spin_ratio=surface / speed, reynolds=reynolds, law=self.law)
+        force = self.force_per_m * speed  # k U, to be multiplied by a coefficient and a velocity
+        square_to = np.einsum("ijn,jn->in", self.axis_cross, through)
+        change = (force * lift) * square_to - (force * drag) * through - WEIGHT_MPS2
         if not self.law.spin_decay:
             return change
-        slowing = rim * speed * (-self.law.spin_decay / BALL_RADIUS_M)
+        slowing = surface * speed * (-self.law.spin_decay / BALL_RADIUS_M)
         return np.concatenate((change, slowing[None]))
 
-    def step(self, place: Array, pace: Array, step_s: float | Array) -> tuple[Array, Array]:
-        """One classical Runge-Kutta step."""
+    def step(self, position: Array, velocity: Array, step_s: float | Array) -> State:
+        """The state ``step_s`` later, by one classical Runge-Kutta step of fourth order."""
         half, sixth = step_s / 2, step_s / 6
-        first = self.slope(pace, place, 0.0, pace)
-        pace_2 = pace + half * first
-        second = self.slope(pace_2, place, half, pace)
-        pace_3 = pace + half * second
-        third = self.slope(pace_3, place, half, pace_2)
-        pace_4 = pace + step_s * third
-        fourth = self.slope(pace_4, place, step_s, pace_3)
-        moved = sixth * (pace + 2 * (pace_2 + pace_3) + pace_4)
-        return place + moved[:3], pace + sixth * (first + 2 * (second + third) + fourth)
+        first = self.acceleration(velocity, position, 0.0, velocity)
+        velocity_2 = velocity + half * first
+        second = self.acceleration(velocity_2, position, half, velocity)
+        velocity_3 = velocity + half * second
+        third = self.acceleration(velocity_3, position, half, velocity_2)
+        velocity_4 = velocity + step_s * third
+        fourth = self.acceleration(velocity_4, position, step_s, velocity_3)
+        moved = sixth * (velocity + 2 * (velocity_2 + velocity_3) + velocity_4)
+        return position + moved[:3], velocity + sixth * (first + 2 * (second + third) + fourth)
 
 
-class _Catch:
+class _Crossings:
     """Watches each step for shots that come down through their height."""
 
-    def __init__(self, height_m: Array) -> None:
+    def __init__(self, height_m: Array, motion: Motion) -> None:
         count = height_m.shape[0]
         self.height = height_m
+        self.frame = motion.frame
+        self.decays = bool(motion.law.spin_decay)
         self.down = np.zeros(count, dtype=np.bool_)
         self.reached = np.zeros(count, dtype=np.bool_)
         self.falling = np.zeros(count, dtype=np.bool_)
         self.apex = np.zeros(count)
         self.time = np.zeros(count)
-        self.ends = np.zeros((4, 3, count))  # place and pace at both ends of the step that crosses
+        # position and velocity before and after the step that crosses, and r omega at both
+        self.ends = np.zeros((4, 3, count))
+        self.surface_mps = np.tile(motion.surface_mps, (2, 1))
 
     @property
     def all_down(self) -> bool:
         return bool(self.down.all())
 
-    def look(
-        self,
-        time_s: float,
-        step_s: float,
-        before: Step,
-        after: Step,
-    ) -> None:
+    def watch(self, time_s: float, step_s: float, before: State, after: State) -> None:
+        """Take note of the shots that turn over or cross in the step that began at ``time_s``."""
         falling = after[1][1] < 0
         if not np.count_nonzero(falling):
             return
@@ -255,42 +268,49 @@ class _Catch:
         if np.count_nonzero(below):
             self._cross(time_s, np.flatnonzero(below), before, after)
 
-    def _top(self, step_s: float, rows: Rows, before: Step, after: Step) -> None:
+    def _top(self, step_s: float, rows: Rows, before: State, after: State) -> None:
         """The top of shots that turn over, their vertical speed taken as linear over the step."""
         height, rise, fall = before[0][1, rows], before[1][1, rows], after[1][1, rows]
         top = height + step_s * rise**2 / (2 * (rise - fall))
         self.apex[rows] = np.maximum(self.apex[rows], top)
 
-    def _cross(self, time_s: float, rows: Rows, before: Step, after: Step) -> None:
+    def _cross(self, time_s: float, rows: Rows, before: State, after: State) -> None:
         self.down[rows] = True
         highest = np.maximum(before[0][1, rows], self.apex[rows])
         self.reached[rows] = highest >= self.height[rows]
         self.time[rows] = time_s
         for end, whole in zip(self.ends, (*before, *after), strict=True):
             end[:, rows] = whole[:3, rows]
+        if self.decays:
+            self.surface_mps[:, rows] = before[1][3, rows], after[1][3, rows]
 
-    def landing(self, step_s: float, frame: Array) -> Landing:
-        """Where the shots crossed, seen from the ground instead of the moving ``frame``."""
-        part, place, velocity = _hermite(self.height, step_s, self.ends)
-        time = self.time + part
-        place = place + frame * time
-        velocity = velocity + frame
+    def landing(self, step_s: float, spin_axis: Array) -> Landing:
+        """Where and how the shots crossed, seen from the ground, not from the moving frame."""
+        part_s, position, velocity = _hermite(self.height, step_s, self.ends)
+        time = self.time + part_s
+        position = position + self.frame * time
+        velocity = velocity + self.frame
         level = np.hypot(velocity[0], velocity[2])
+        first, last = self.surface_mps
+        spin = (first + (last - first) * (part_s / step_s)) / BALL_RADIUS_M
         return Landing(
-            long_m=place[0],
-            right_m=place[2],
+            long_m=position[0],
+            height_m=position[1],
+            right_m=position[2],
             time_s=time,
             apex_m=self.apex,
             descent_deg=np.degrees(np.arctan2(-velocity[1], level)),
+            velocity_mps=velocity.T,
+            spin_radps=(spin * spin_axis).T,
             reached=self.reached,
         )
 
 
 def _hermite(height: Array, step_s: float, ends: Array) -> tuple[Array, Array, Array]:
-    """Time into the step, place and velocity at which the Hermite cubic falls through ``height``.
+    """Time into the step, position and velocity where the Hermite cubic falls through ``height``.
 
-    ``ends`` (4, 3, n): place and velocity before, place and velocity after the step. Newton from
-    the end of the step: a path that bends down has its later crossing on that side.
+    ``ends`` (4, 3, n): position and velocity before and after the step. Newton from the end of the
+    step: a path that bends down has its later crossing on that side.
     """
     before, start, after, end = ends[0], step_s * ends[1], ends[2], step_s * ends[3]
     cubic, square = 2 * (before - after) + start + end, 3 * (after - before) - 2 * start - end
@@ -301,6 +321,6 @@ def _hermite(height: Array, step_s: float, ends: Array) -> tuple[Array, Array, A
         rate = (3 * a * t + 2 * b) * t + c
         falls = np.where(rate < -LEAST_FALL_M, rate, -np.inf)
         t = np.maximum(np.minimum(t - value / falls, 1.0), 0.0)
-    place = ((cubic * t + square) * t + start) * t + before
+    position = ((cubic * t + square) * t + start) * t + before
     velocity = ((3 * cubic * t + 2 * square) * t + start) / step_s
-    return t * step_s, place, velocity
+    return t * step_s, position, velocity

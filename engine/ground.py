@@ -115,8 +115,11 @@ def stimp_deceleration_mps2(*, stimp_m: Array) -> Array:
     return STIMP_RELEASE_MPS**2 / (2 * stimp_m)
 
 
-def settle(*, touchdown: Touchdown, ground: Ground, hole_m: Array) -> Finish:
+def settle(*, touchdown: Touchdown, ground: Ground, hole_m: Array, capture: bool = True) -> Finish:
     """Bounce and roll a batch until every ball rests; ``hole_m`` (3, n) is each one's hole.
+
+    Without ``capture`` balls go over the hole as if it were not there.
+
 
     Errors: EngineError for numbers that are not finite, balls that come up instead of down, and
     ground on which none would come to rest.
@@ -130,7 +133,8 @@ def settle(*, touchdown: Touchdown, ground: Ground, hole_m: Array) -> Finish:
         raise EngineError("a bounce needs a ball")
     parts = [slice(start, start + BLOCK) for start in range(0, count, BLOCK)]
     done = [
-        _Settling(touchdown.take(part), ground.take(part), hole_m[:, part]).run() for part in parts
+        _Settling(touchdown.take(part), ground.take(part), hole_m[:, part], capture).run()
+        for part in parts
     ]
     return _together(done)
 
@@ -168,7 +172,8 @@ class _Plane:
 class _Settling:
     """One block of shots on its way to rest; places are from the hole, on the plane."""
 
-    def __init__(self, touchdown: Touchdown, ground: Ground, hole_m: Array) -> None:
+    def __init__(self, touchdown: Touchdown, ground: Ground, hole_m: Array, capture: bool) -> None:
+        self.capture = capture
         self.ground, self.hole, self.plane = ground, hole_m, _Plane(ground)
         velocity, place = self._on_plane(touchdown, hole_m)
         self.along, self.place = velocity[::2].copy(), place
@@ -197,14 +202,9 @@ class _Settling:
         return turned, moved
 
     def run(self) -> Finish:
-        open_: Rows = np.arange(self.off.shape[0])
+        open_ = np.arange(self.off.shape[0], dtype=np.intp)
         for count in range(MOST_BOUNCES):
-            inside = taken(
-                off_centre_m=np.hypot(*self.place[:, open_]),
-                speed_mps=np.hypot(*self.along[:, open_]),
-            )
-            self.holed[open_[inside]] = True
-            open_ = open_[~inside]
+            open_ = open_[~self._dropped(open_)]
             if not open_.size:
                 break
             self._bounce(open_)
@@ -212,6 +212,17 @@ class _Settling:
                 self.second = self.place.copy()
             open_ = open_[self.off[open_] >= FADES_MPS]
         return self._finish()
+
+    def _dropped(self, rows: Rows) -> Flags:
+        """Which of the balls that touch the ground at ``rows`` do so in the hole."""
+        if not self.capture:
+            return np.zeros(rows.shape, dtype=np.bool_)
+        inside = taken(
+            off_centre_m=np.hypot(*self.place[:, rows]),
+            speed_mps=np.hypot(*self.along[:, rows]),
+        )
+        self.holed[rows[inside]] = True
+        return inside
 
     def _on_green(self, rows: Rows) -> Flags:
         return np.hypot(*self.place[:, rows]) < self.ground.green_radius_m[rows]
@@ -255,11 +266,13 @@ class _Settling:
             )
             hops_s = time[last] * spring / (1 - spring)
             start = self.place[:, rows[last]]
-            place[:, last] += (along[:, last] + rolls) / 2 * slides_s + rolls * hops_s
-            along[:, last] = rolls
-            self.holed[rows[last]] |= passed(
-                start_m=start, end_m=place[:, last], speed_mps=np.hypot(*rolls)
-            )
+            gains = ROLLING_SHARE * gravity[:, last] * hops_s
+            place[:, last] += (along[:, last] + rolls) / 2 * slides_s + (rolls + gains / 2) * hops_s
+            along[:, last] = rolls = rolls + gains
+            if self.capture:
+                self.holed[rows[last]] |= passed(
+                    start_m=start, end_m=place[:, last], speed_mps=np.hypot(*rolls)
+                )
         self.place[:, rows], self.along[:, rows] = place, along
 
     def _finish(self) -> Finish:
@@ -295,7 +308,8 @@ class _Settling:
             pull_mps2=ROLLING_SHARE * self.plane.gravity[:, rows],
         )
         radius = self.ground.green_radius_m[rows]
-        self.holed[rows] |= holed(roll) & (green | (radius == 0))
+        if self.capture:
+            self.holed[rows] |= holed(roll) & (green | (radius == 0))
         end = roll.end_m()
         from_edge = np.abs(np.hypot(*roll.start_m) - radius)
         near = (radius > 0) & (roll.length_m() >= from_edge) & ~self.holed[rows]

@@ -26,13 +26,13 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Paths:
-    """Where n shots are: ``place_m`` (3, steps + 1, n), from the ball to the landing.
+    """Positions of n shots: ``position_m`` (3, steps + 1, n), from the ball to the landing.
 
     ``time_s`` (steps + 1, n) are the times of the samples. Where ``landing.reached`` is False a
     shot's numbers are finite and mean nothing.
     """
 
-    place_m: Array
+    position_m: Array
     time_s: Array
     landing: Landing
 
@@ -49,16 +49,16 @@ def trace(
         raise EngineError("a path needs at least one step")
     landing = fly(launch=launch, wind_mps=wind_mps, height_m=height_m, air=air)
     motion = Motion(launch, wind_mps, air)
-    place, pace = motion.start(launch)
+    position, velocity = motion.start(launch)
     longest_s = STEP_S if air.profile_exponent is None else STEP_S / PROFILE_STEPS
     finer = max(1, int(np.ceil(landing.time_s.max(initial=0.0) / steps / longest_s)))
     step_s = landing.time_s / (steps * finer)
-    placed = np.empty((3, steps + 1, height_m.shape[0]))
-    placed[:, 0] = place
+    sampled = np.empty((3, steps + 1, height_m.shape[0]))
+    sampled[:, 0] = position
     for count in range(1, steps * finer + 1):
-        place, pace = motion.step(place, pace, step_s)
+        position, velocity = motion.step(position, velocity, step_s)
         if count % finer == 0:
-            placed[:, count // finer] = place
+            sampled[:, count // finer] = position
     time = np.linspace(0.0, 1.0, steps + 1)[:, None] * landing.time_s
     drift = motion.frame[:, None, :] * time  # a uniform wind's motion runs in the wind's frame
-    return Paths(placed + drift, time, landing)
+    return Paths(sampled + drift, time, landing)

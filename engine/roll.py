@@ -132,13 +132,12 @@ def roll_from(
     side = down[0] * travel[1] - down[1] * travel[0]
     turn = np.where(side < 0, -1.0, 1.0)
     across = np.stack((-down[1] * turn, down[0] * turn))
-    cosine = np.clip(down[0] * travel[0] + down[1] * travel[1], -1.0, 1.0)
+    cosine: Array = np.clip(down[0] * travel[0] + down[1] * travel[1], -1.0, 1.0)
     sine2 = side * side
     # half-angle squares; the smaller from the sine, which keeps its digits
     larger = (1 + np.abs(cosine)) / 2
     smaller = sine2 / (4 * larger)
-    cos2: Array = np.where(cosine >= 0, larger, smaller)
-    sin2: Array = np.where(cosine >= 0, smaller, larger)
+    downhill = cosine >= 0
     return Roll(
         start_m,
         speed,
@@ -146,8 +145,8 @@ def roll_from(
         across,
         slowing_mps2,
         pull,
-        cos2,
-        sin2,
+        np.where(downhill, larger, smaller),
+        np.where(downhill, smaller, larger),
     )
 
 

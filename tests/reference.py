@@ -20,9 +20,11 @@ MASS_KG, DIAMETER_M = 0.04593, 0.04267
 RADIUS_M = DIAMETER_M / 2
 GRAVITY_MPS2 = 9.80665
 VISCOSITY_PAS = 1.7894e-5  # ISO 2533:1975 at 0 m
+CRISIS_WIDTH = 0.1  # part of the law's own formula
 PROFILE_FLOOR_M = 1.0  # the engine's own choice, so that both fly in the same wind
 REFERENCE_RTOL = 1e-10
 LONGEST_S = 40.0
+LONGEST_STEP_S = 0.05  # an event is looked for between steps: a longer one may leap a grazing top
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,7 @@ def touch(shot: Shot, *, rtol: float = REFERENCE_RTOL) -> Touch | None:
         method="DOP853",
         rtol=rtol,
         atol=rtol,
+        max_step=LONGEST_STEP_S,
         events=(_event(shot.height_m, 1, terminal=True), _event(0.0, 4, terminal=False)),
     )
     if not len(found.t_events[0]):
@@ -174,11 +177,14 @@ def _equations(shot: Shot, axis: tuple[float, float, float]) -> Any:
         ux, uy, uz = vx - share * air_x, vy, vz - share * air_z
         speed = math.sqrt(ux * ux + uy * uy + uz * uz)
         ratio = RADIUS_M * spin / speed
+        reynolds = shot.density_kgpm3 * speed * DIAMETER_M / VISCOSITY_PAS
         held = min(ratio, top)
         drag_c = law.drag0 + law.drag1 * held + law.drag2 * held**2
         if law.drag_wave:
-            reynolds = shot.density_kgpm3 * speed * DIAMETER_M / VISCOSITY_PAS
             drag_c += law.drag_wave * math.sin(math.pi * (reynolds - 9e4) / 2e5)
+        if law.drag_rise:
+            below = 1 - reynolds / law.critical_reynolds
+            drag_c += law.drag_rise * (below + math.hypot(below, CRISIS_WIDTH)) / 2
         lift_c = law.lift * ratio**law.lift_power if ratio > 0 else 0.0
         drag = half_rho_area * drag_c * speed / MASS_KG
         lift = half_rho_area * lift_c * speed / MASS_KG

@@ -92,7 +92,9 @@ def settled(place: Vector, velocity: Vector, spin: Vector, turf: Turf) -> Rest:
             slides_s = 2 / 7 * float(np.linalg.norm(slip)) / (turf.friction * weight)
             spring = min(0.510 * turf.firmness, 0.95)
             others_s = 2 * off / weight * spring / (1 - spring)
-            place = place + (along + rolling) / 2 * slides_s + rolling * others_s
+            gains = 5 / 7 * pull * others_s
+            place = place + (along + rolling) / 2 * slides_s + (rolling + gains / 2) * others_s
+            rolling = rolling + gains
             step = place - start
             part = min(max(-float(start @ step) / float(step @ step), 0.0), 1.0)
             if _falls(float(np.linalg.norm(start + part * step)), float(np.linalg.norm(rolling))):

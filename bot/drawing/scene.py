@@ -240,7 +240,7 @@ def _paths(caddie: Caddie, shots: Shots, found: Allowances) -> Paths:
 
 
 def _curve(paths: Paths, index: int) -> Curve:
-    along, up, right = (tuple(axis.tolist()) for axis in paths.place_m[:, :, index].round(3))
+    along, up, right = (tuple(axis.tolist()) for axis in paths.position_m[:, :, index].round(3))
     return Curve(right_m=right, long_m=along, up_m=up)
 
 

@@ -194,7 +194,7 @@ def test_a_ball_at_rest_in_the_wind_has_no_force_but_its_weight() -> None:
         spin_axis=np.array([[0.0], [0.0], [1.0]]),
         spin_radps=np.array([0.0]),
     )
-    no_drag = Air(law=replace(FITTED, drag0=0.0, drag1=0.0, drag2=0.0))
+    no_drag = Air(law=replace(FITTED, drag0=0.0, drag1=0.0, drag2=0.0, drag_rise=0.0))
     wind = np.array([[9.0], [0.0], [0.0]])
     landing = fly(launch=launch, wind_mps=wind, height_m=np.array([-20.0]), air=no_drag)
     time = np.sqrt(40 / 9.80665)

@@ -173,7 +173,7 @@ def test_a_roll_curves_downhill_and_stops_sooner_uphill() -> None:
 
 @pytest.mark.parametrize(("firmness", "share"), [(1.0, 0.7), (1.5, 0.4)])
 def test_no_ball_bounces_or_rolls_for_ever(firmness: float, share: float) -> None:
-    """Wild spins, firm ground, downhill: all come to rest of themselves, ``share`` of the steepest."""
+    """Wild spins, firm ground, downhill: ``share`` of the steepest: all come to rest."""
     count = 400
     spin = np.random.default_rng(3).uniform(-950, 950, (count, 3))
     steepest = 0.549 * 7 / 5 / GRAVITY_MPS2

@@ -33,33 +33,33 @@ def traced(launch: Launch, steps: int = 24, air: Air | None = None) -> Paths:
 def test_a_path_runs_from_the_ball_to_the_landing(launch: Launch) -> None:
     paths = traced(launch)
     landing = fly(launch=launch, wind_mps=WIND, height_m=HEIGHT_M)
-    assert paths.place_m.shape == (3, 25, 3)
-    assert (paths.place_m[:, 0] == 0).all()
-    np.testing.assert_allclose(paths.place_m[0, -1], landing.long_m, atol=2e-3)
-    np.testing.assert_allclose(paths.place_m[1, -1], HEIGHT_M, atol=2e-3)
-    np.testing.assert_allclose(paths.place_m[2, -1], landing.right_m, atol=2e-3)
+    assert paths.position_m.shape == (3, 25, 3)
+    assert (paths.position_m[:, 0] == 0).all()
+    np.testing.assert_allclose(paths.position_m[0, -1], landing.long_m, atol=2e-3)
+    np.testing.assert_allclose(paths.position_m[1, -1], HEIGHT_M, atol=2e-3)
+    np.testing.assert_allclose(paths.position_m[2, -1], landing.right_m, atol=2e-3)
     np.testing.assert_allclose(paths.time_s[-1], landing.time_s)
     np.testing.assert_allclose(paths.time_s[6], landing.time_s / 4)
 
 
 def test_its_top_is_the_apex(launch: Launch) -> None:
     paths = traced(launch, steps=90)
-    np.testing.assert_allclose(paths.place_m[1].max(axis=0), paths.landing.apex_m, atol=0.02)
+    np.testing.assert_allclose(paths.position_m[1].max(axis=0), paths.landing.apex_m, atol=0.02)
 
 
 @pytest.mark.parametrize("air", [Air(), Air(profile_exponent=1 / 7)])
 def test_few_samples_are_as_exact_as_many(launch: Launch, air: Air) -> None:
     few, many = traced(launch, 3, air), traced(launch, 63, air)
-    np.testing.assert_allclose(few.place_m, many.place_m[:, ::21], atol=5e-3)
+    np.testing.assert_allclose(few.position_m, many.position_m[:, ::21], atol=5e-3)
 
 
 def test_a_sample_lies_where_the_shot_would_land_on_a_floor_of_its_height(launch: Launch) -> None:
     paths = traced(launch, steps=20)
     late = 17  # on the way down
-    assert (np.diff(paths.place_m[1, late - 1 : late + 1], axis=0) < 0).all()
-    floor = fly(launch=launch, wind_mps=WIND, height_m=paths.place_m[1, late])
-    np.testing.assert_allclose(paths.place_m[0, late], floor.long_m, atol=3e-3)
-    np.testing.assert_allclose(paths.place_m[2, late], floor.right_m, atol=3e-3)
+    assert (np.diff(paths.position_m[1, late - 1 : late + 1], axis=0) < 0).all()
+    floor = fly(launch=launch, wind_mps=WIND, height_m=paths.position_m[1, late])
+    np.testing.assert_allclose(paths.position_m[0, late], floor.long_m, atol=3e-3)
+    np.testing.assert_allclose(paths.position_m[2, late], floor.right_m, atol=3e-3)
     np.testing.assert_allclose(paths.time_s[late], floor.time_s, atol=1e-3)
 
 
@@ -67,8 +67,10 @@ def test_a_shot_that_stays_below_its_target_spoils_no_other(launch: Launch) -> N
     height = np.array([3.0, 400.0, 0.0])
     paths = trace(launch=launch, wind_mps=WIND, height_m=height, steps=24)
     assert paths.landing.reached.tolist() == [True, False, True]
-    assert np.isfinite(paths.place_m).all()
-    np.testing.assert_allclose(paths.place_m[..., 0], traced(launch).place_m[..., 0], atol=2e-3)
+    assert np.isfinite(paths.position_m).all()
+    np.testing.assert_allclose(
+        paths.position_m[..., 0], traced(launch).position_m[..., 0], atol=2e-3
+    )
 
 
 def test_no_steps_and_no_numbers_are_refused(launch: Launch) -> None:
