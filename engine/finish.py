@@ -80,7 +80,7 @@ class FinishAims(Batch):
 
 
 def touchdown_of(landing: Landing) -> Touchdown:
-    """A flight's landing as the ground takes it; a shot that is not ``reached`` drops where it is."""
+    """A flight's landing as the ground takes it; one not ``reached`` drops where it is."""
     falls = np.where(landing.reached[:, None], landing.velocity_mps, [0.0, -1.0, 0.0])
     return Touchdown(landing.position_m, falls, landing.spin_radps)
 
@@ -133,7 +133,7 @@ class _FinishSearch:
     def run(self) -> FinishAims:
         rows = np.arange(len(self.questions), dtype=np.intp)
         guess = self._first_guess(rows)
-        gap = self._gap(guess, rows)
+        gap, self.lands = self._gap(guess, rows)
         jacobian = np.zeros((2, 2, rows.size))
         jacobian[0, 0] = CARRY_PER_LOG_SPEED * self.questions.distance_m
         jacobian[1, 1] = self.questions.distance_m
@@ -150,11 +150,11 @@ class _FinishSearch:
             )
             move = share[open_] * np.clip(move, -LARGEST_STEP, LARGEST_STEP)
             tried = guess[:, open_] + move
-            later = self._gap(tried, open_)
+            later, reached = self._gap(tried, open_)
             size = np.maximum((move * move).sum(axis=0), 1e-16)
             error = later - g - np.einsum("ijn,jn->in", j, move)
-            jacobian[..., open_] += error[:, None] * move[None] / size
-            taken = np.hypot(*later) < np.hypot(*g)
+            jacobian[..., open_] += np.where(reached, error[:, None] * move[None] / size, 0.0)
+            taken = reached & (np.hypot(*later) < np.hypot(*g))
             share[open_] = np.where(taken, 1.0, share[open_] / 2)
             kept = open_[taken]
             guess[:, kept], gap[:, kept] = tried[:, taken], later[:, taken]
@@ -164,12 +164,10 @@ class _FinishSearch:
         """The aim that lands as far short of the goal as a ball landing there runs."""
         aims = solve(questions=self.questions, air=self.air)
         guess = np.stack((np.log(aims.speed_factor), aims.azimuth_rad))
-        self.lands = aims.flight.reached & aims.solved
-        ran = self._gap(guess, rows)
+        ran, _ = self._gap(guess, rows)
         carry = np.maximum(self.questions.distance_m - ran[0], LEAST_CARRY_M)
         nearer = solve(questions=replace(self.questions, distance_m=carry), air=self.air)
         better = nearer.solved & nearer.flight.reached
-        self.lands |= better
         found = np.stack((np.log(nearer.speed_factor), nearer.azimuth_rad))
         return np.where(better, found, guess)
 
@@ -186,10 +184,10 @@ class _FinishSearch:
         )
         return landing, finish
 
-    def _gap(self, guess: Array, rows: Rows) -> Array:
+    def _gap(self, guess: Array, rows: Rows) -> tuple[Array, Flags]:
+        """Finish less goal (2, n), and whether each shot came down at its target's height."""
         landing, finish = self._finish(guess, rows)
-        self.lands[rows] &= landing.reached
-        return np.stack((finish.long_m, finish.right_m)) - self.goal[:, rows]
+        return np.stack((finish.long_m, finish.right_m)) - self.goal[:, rows], landing.reached
 
     def _answer(self, guess: Array) -> FinishAims:
         rows = np.arange(len(self.questions), dtype=np.intp)
