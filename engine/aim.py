@@ -104,7 +104,7 @@ class _Search:
         self.questions = questions
         self.air = air
         self.wind = wind_vector(speed_mps=questions.wind_mps, from_deg=questions.wind_from_deg)
-        self.guess = self._first_guess()
+        self.guess = rough_guess(questions)
         self.gap = np.empty((2, len(questions)))
         self.reached = np.zeros(len(questions), dtype=np.bool_)
 
@@ -190,16 +190,6 @@ class _Search:
             rounds=rounds,
         )
 
-    def _first_guess(self) -> Array:
-        questions = self.questions
-        full = _rough_full_m(questions.full)
-        wind = questions.wind_mps
-        head = wind * np.cos(np.radians(questions.wind_from_deg))
-        cross = wind * np.sin(np.radians(questions.wind_from_deg))
-        plays = questions.distance_m * (1 + 0.02 * head) + questions.height_m
-        factor = (np.maximum(plays, 0.05 * full) / full) ** 0.6
-        return np.stack((np.clip(np.log(factor), -1.5, 0.7), np.clip(0.016 * cross, -0.8, 0.8)))
-
     def _first_round(self) -> Array:
         count = len(self.questions)
         thrice = self.questions.take(np.tile(np.arange(count), 3))
@@ -237,6 +227,17 @@ class _Search:
             air=self.air,
             step_s=step_s,
         )
+
+
+def rough_guess(questions: Questions) -> Array:
+    """ln f (row 0) and azimuth in rad (row 1) to begin a solve with, (2, n), without a flight."""
+    full = _rough_full_m(questions.full)
+    wind = questions.wind_mps
+    head = wind * np.cos(np.radians(questions.wind_from_deg))
+    cross = wind * np.sin(np.radians(questions.wind_from_deg))
+    plays = questions.distance_m * (1 + 0.02 * head) + questions.height_m
+    factor = (np.maximum(plays, 0.05 * full) / full) ** 0.6
+    return np.stack((np.clip(np.log(factor), -1.5, 0.7), np.clip(0.016 * cross, -0.8, 0.8)))
 
 
 def _rough_full_m(full: FullShot) -> Array:

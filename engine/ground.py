@@ -6,7 +6,7 @@ then the right. Each bounce is ``engine.bounce``; between bounces a ball flies a
 hardly matters to hops of a metre; the rest is ``engine.roll``. Balls that are done leave the batch.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,7 @@ from engine.bounce import (
     slip_mps,
 )
 from engine.roll import (
+    CAPTURE_MPS,
     ROLLING_SHARE,
     STILL_MPS,
     crossing,
@@ -118,25 +119,37 @@ def stimp_deceleration_mps2(*, stimp_m: Array) -> Array:
 def settle(*, touchdown: Touchdown, ground: Ground, hole_m: Array, capture: bool = True) -> Finish:
     """Bounce and roll a batch until every ball rests; ``hole_m`` (3, n) is each one's hole.
 
-    Without ``capture`` balls go over the hole as if it were not there.
+    Without ``capture`` balls go over the hole as if it were not there. Errors: EngineError for
+    numbers that are not finite, balls that come up instead of down, and ground on which none would
+    come to rest.
+    """
+    past = np.zeros((2, 1 if capture else 0))
+    return settle_aims(touchdown=touchdown, ground=ground, hole_m=hole_m, past_m=past)[0]
 
 
-    Errors: EngineError for numbers that are not finite, balls that come up instead of down, and
-    ground on which none would come to rest.
+def settle_aims(
+    *, touchdown: Touchdown, ground: Ground, hole_m: Array, past_m: Array
+) -> tuple[Finish, Flags]:
+    """As ``settle``, and which balls the hole would take were all aimed by ``past_m`` (2, m) more.
+
+    The flags (m, n) come from one run: aiming a metre further is the same path past a hole a metre
+    nearer on the same plane. With one aim its balls end in the hole, with several they go on.
     """
     ground.check()
-    given = (touchdown.position_m, touchdown.velocity_mps, touchdown.spin_radps, hole_m)
+    given = (touchdown.position_m, touchdown.velocity_mps, touchdown.spin_radps, hole_m, past_m)
     if not all(np.isfinite(array).all() for array in given):
         raise EngineError("a bounce needs finite numbers")
     count = hole_m.shape[1]
     if not count:
         raise EngineError("a bounce needs a ball")
-    parts = [slice(start, start + BLOCK) for start in range(0, count, BLOCK)]
-    done = [
-        _Settling(touchdown.take(part), ground.take(part), hole_m[:, part], capture).run()
-        for part in parts
-    ]
-    return _together(done)
+    done: list[Finish] = []
+    caught: list[Flags] = []
+    for start in range(0, count, BLOCK):
+        part = slice(start, start + BLOCK)
+        block = _Settling(touchdown.take(part), ground.take(part), hole_m[:, part], past_m)
+        done.append(block.run())
+        caught.append(block.caught)
+    return _together(done), np.concatenate(caught, axis=1)
 
 
 def _together(parts: list[Finish]) -> Finish:
@@ -172,8 +185,8 @@ class _Plane:
 class _Settling:
     """One block of shots on its way to rest; places are from the hole, on the plane."""
 
-    def __init__(self, touchdown: Touchdown, ground: Ground, hole_m: Array, capture: bool) -> None:
-        self.capture = capture
+    def __init__(self, touchdown: Touchdown, ground: Ground, hole_m: Array, past_m: Array) -> None:
+        self.holes = -past_m.T  # from the hole, (m, 2)
         self.ground, self.hole, self.plane = ground, hole_m, _Plane(ground)
         velocity, place = self._on_plane(touchdown, hole_m)
         self.along, self.place = velocity[::2].copy(), place
@@ -183,7 +196,8 @@ class _Settling:
         self.spin = self.plane.into(touchdown.spin_radps.T)
         count = self.off.shape[0]
         self.landed, self.second, self.rolls = (self.place.copy() for _ in range(3))
-        self.holed = np.zeros(count, dtype=np.bool_)
+        self.caught = np.zeros((len(self.holes), count), dtype=np.bool_)
+        self.ends = self.caught[0] if len(self.holes) == 1 else np.zeros(count, dtype=np.bool_)
         self.bounces = np.zeros(count)
 
     def _on_plane(self, touchdown: Touchdown, hole_m: Array) -> tuple[Array, Array]:
@@ -204,7 +218,8 @@ class _Settling:
     def run(self) -> Finish:
         open_ = np.arange(self.off.shape[0], dtype=np.intp)
         for count in range(MOST_BOUNCES):
-            open_ = open_[~self._dropped(open_)]
+            self._drop(open_)
+            open_ = open_[~self.ends[open_]]
             if not open_.size:
                 break
             self._bounce(open_)
@@ -213,16 +228,13 @@ class _Settling:
             open_ = open_[self.off[open_] >= FADES_MPS]
         return self._finish()
 
-    def _dropped(self, rows: Rows) -> Flags:
-        """Which of the balls that touch the ground at ``rows`` do so in the hole."""
-        if not self.capture:
-            return np.zeros(rows.shape, dtype=np.bool_)
-        inside = taken(
-            off_centre_m=np.hypot(*self.place[:, rows]),
-            speed_mps=np.hypot(*self.along[:, rows]),
-        )
-        self.holed[rows[inside]] = True
-        return inside
+    def _drop(self, rows: Rows) -> None:
+        """Catch the balls that touch the ground at ``rows`` in a hole."""
+        speed = np.hypot(*self.along[:, rows])
+        slow = np.flatnonzero(speed <= CAPTURE_MPS)
+        for caught, hole in zip(self.caught, self.holes, strict=True):
+            offset = np.hypot(*(self.place[:, rows[slow]] - hole[:, None]))
+            caught[rows[slow]] |= taken(off_centre_m=offset, speed_mps=speed[slow])
 
     def _on_green(self, rows: Rows) -> Flags:
         return np.hypot(*self.place[:, rows]) < self.ground.green_radius_m[rows]
@@ -269,22 +281,24 @@ class _Settling:
             gains = ROLLING_SHARE * gravity[:, last] * hops_s
             place[:, last] += (along[:, last] + rolls) / 2 * slides_s + (rolls + gains / 2) * hops_s
             along[:, last] = rolls = rolls + gains
-            if self.capture:
-                self.holed[rows[last]] |= passed(
-                    start_m=start, end_m=place[:, last], speed_mps=np.hypot(*rolls)
+            for caught, hole in zip(self.caught, self.holes, strict=True):
+                caught[rows[last]] |= passed(
+                    start_m=start - hole[:, None],
+                    end_m=place[:, last] - hole[:, None],
+                    speed_mps=np.hypot(*rolls),
                 )
         self.place[:, rows], self.along[:, rows] = place, along
 
     def _finish(self) -> Finish:
         self.rolls = self.place.copy()
-        rolling = np.flatnonzero(~self.holed)
+        rolling = np.flatnonzero(~self.ends)
         green = self._on_green(rolling)
         for _ in range(MOST_CROSSINGS):
             if not rolling.size:
                 break
             crossed = self._roll(rolling, green)
             rolling, green = rolling[crossed], ~green[crossed]
-        self.place[:, self.holed] = 0.0
+        self.place[:, self.ends] = 0.0
         rolled = np.hypot(*(self.place - self.rolls))
         parts = [
             self.plane.out(p) + self.hole[::2]
@@ -292,7 +306,7 @@ class _Settling:
         ]
         (long, right), (down, aside), (again, beside), (begin, next_) = parts
         return Finish(
-            long, right, down, aside, again, beside, begin, next_, rolled, self.bounces, self.holed
+            long, right, down, aside, again, beside, begin, next_, rolled, self.bounces, self.ends
         )
 
     def _roll(self, rows: Rows, green: Flags) -> Rows:
@@ -308,11 +322,12 @@ class _Settling:
             pull_mps2=ROLLING_SHARE * self.plane.gravity[:, rows],
         )
         radius = self.ground.green_radius_m[rows]
-        if self.capture:
-            self.holed[rows] |= holed(roll) & (green | (radius == 0))
+        for caught, hole in zip(self.caught, self.holes, strict=True):
+            aimed = replace(roll, start_m=roll.start_m - hole[:, None])
+            caught[rows] |= holed(aimed) & (green | (radius == 0))
         end = roll.end_m()
         from_edge = np.abs(np.hypot(*roll.start_m) - radius)
-        near = (radius > 0) & (roll.length_m() >= from_edge) & ~self.holed[rows]
+        near = (radius > 0) & (roll.length_m() >= from_edge) & ~self.ends[rows]
         edge = np.flatnonzero(near)
         if edge.size:
             at = crossing(roll.take(edge), radius[edge], green[edge])

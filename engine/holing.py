@@ -8,6 +8,8 @@ quadratic between one standard deviation either side (five flights a set-up, not
 """
 
 from dataclasses import dataclass, replace
+from importlib import import_module
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +19,7 @@ from engine.bounce import Surface
 from engine.execution import MISHIT_FACTOR, Execution
 from engine.finish import Swings, fly_swings, touchdown_of
 from engine.flight import STANDARD_AIR, Air, wind_vector
-from engine.ground import Finish, Ground, Touchdown, settle
+from engine.ground import Finish, Ground, Touchdown, settle_aims
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]
@@ -54,9 +56,8 @@ def draws(*, shots: int = 1, count: int = 4096, seed: int = 1) -> Draws:
 
     Errors: EngineError for another count and for lines of no or more than 8 shots.
     """
-    from scipy.special import ndtri  # loading scipy takes longer than any answer
-    from scipy.stats import qmc
-
+    special: Any = import_module("scipy.special")  # when asked: it takes longer than any answer
+    qmc: Any = import_module("scipy.stats.qmc")
     each, rest = divmod(count, SCRAMBLES)
     if rest or each < 2 or each & (each - 1):
         raise EngineError("draw 16 times a power of two, at least 32")
@@ -68,7 +69,7 @@ def draws(*, shots: int = 1, count: int = 4096, seed: int = 1) -> Draws:
         qmc.Sobol(dimensions, scramble=True, rng=random).random(each) for _ in range(SCRAMBLES)
     ]
     points = np.clip(np.concatenate(parts).T, 1e-12, 1 - 1e-12)
-    normal = np.asarray(ndtri(points), dtype=np.float64)
+    normal = np.asarray(special.ndtri(points), dtype=np.float64)
     per_shot = normal[COMMON:].reshape(shots, PER_SHOT, count).copy()
     per_shot[:, 2] = points[COMMON:].reshape(shots, PER_SHOT, count)[:, 2]
     return Draws(normal[:COMMON], per_shot)
@@ -76,7 +77,7 @@ def draws(*, shots: int = 1, count: int = 4096, seed: int = 1) -> Draws:
 
 @dataclass(frozen=True)
 class Room(Batch):
-    """How far n balls may end from their hole and still be fine, in metres; (n,), inf for no limit."""
+    """How far n balls may end from their hole and still be fine, m; (n,), inf for no limit."""
 
     short_m: Array
     long_m: Array
@@ -152,7 +153,7 @@ def cloud_of(*, swings: Swings, execution: Execution, air: Air = STANDARD_AIR) -
         ),
         axis=-1,
     )
-    return Cloud(coefficients, landing.reached.reshape(5, count).all(axis=0))
+    return Cloud(coefficients, np.logical_and.reduce(landing.reached.reshape(5, count)))
 
 
 def hit_errors(execution: Execution, points: Array) -> Array:
@@ -170,7 +171,7 @@ def hit_errors(execution: Execution, points: Array) -> Array:
 
 
 def varied(ground: Ground, execution: Execution, common: Array) -> Ground:
-    """The ground of n shots at every point, flat (n points,): slower or faster, softer or firmer."""
+    """The ground of n shots at every point, flat (n points,), as fast and firm as it may be."""
     count = common.shape[1]
     each = ground.take(np.repeat(np.arange(ground.rises_long.size), count))
     slowing = np.exp(-execution.slowing_log[:, None] * common[2]).ravel()
@@ -185,20 +186,27 @@ def varied(ground: Ground, execution: Execution, common: Array) -> Ground:
 
 
 def finishes(
-    *, cloud: Cloud, ground: Ground, hole_m: Array, execution: Execution, draws: Draws
-) -> Finish:
+    *,
+    cloud: Cloud,
+    ground: Ground,
+    hole_m: Array,
+    execution: Execution,
+    draws: Draws,
+    past_m: Array | None = None,
+) -> tuple[Finish, NDArray[np.bool_]]:
     """Where n set-ups end at every point, flat (n points,), the points of a set-up together.
 
-    ``hole_m`` (3, n) as in ``engine.ground.settle``.
+    ``hole_m`` (3, n) as in ``engine.ground.settle``. Also which would be holed were they aimed by
+    each of ``past_m`` (2, m) further and to the right, (m, n points); without, as they are aimed.
     """
     state = cloud.at(draws.common[0], draws.common[1])
     state[:, (0, 2)] += hit_errors(execution, draws.shots[0]).transpose(1, 0, 2)
     flat = state.transpose(0, 2, 1).reshape(-1, STATE)
-    touchdown = Touchdown(flat[:, :3], _downward(flat[:, 3:6]), flat[:, 6:])
-    return settle(
-        touchdown=touchdown,
+    return settle_aims(
+        touchdown=Touchdown(flat[:, :3], _downward(flat[:, 3:6]), flat[:, 6:]),
         ground=varied(ground, execution, draws.common),
         hole_m=np.repeat(hole_m, len(draws), axis=1),
+        past_m=np.zeros((2, 1)) if past_m is None else past_m,
     )
 
 
@@ -224,7 +232,7 @@ def chances(
     parts: list[Chances] = []
     for start in range(0, count, size):
         rows = slice(start, min(start + size, count))
-        finish = finishes(
+        finish, _ = finishes(
             cloud=cloud.take(rows),
             ground=ground.take(rows),
             hole_m=hole_m[:, rows],
