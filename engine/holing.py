@@ -4,7 +4,7 @@ Every quantity that varies is one coordinate of a scrambled Sobol point (Owen, J
 1998), turned normal; the same points serve every set-up and every aim that is compared, so that a
 changed input moves the answer and not the dice. The points come in independent scrambles, whose
 spread is the standard error. What a wind other than the one read does to the landing is taken as
-quadratic between one standard deviation either side (five flights a set-up, not one a point).
+quadratic between one standard deviation either side (six flights a set-up, not one a point).
 """
 
 from dataclasses import dataclass, replace
@@ -115,10 +115,10 @@ class Chances(Batch):
 
 @dataclass(frozen=True)
 class Cloud(Batch):
-    """Landing states of n set-ups in winds near the one read: (n, 9, 5).
+    """Landing states of n set-ups in winds near the one read: (n, 9, 6).
 
-    State = c0 + c1 s + c2 s^2 + c3 t + c4 t^2, with s and t the standard normal errors of the
-    wind's speed and direction.
+    State = c0 + c1 s + c2 s^2 + c3 t + c4 t^2 + c5 s t, with s and t the standard normal errors of
+    the wind's speed and direction.
     """
 
     coefficients: Array
@@ -126,23 +126,27 @@ class Cloud(Batch):
 
     def at(self, speed: Array, turn: Array) -> Array:
         """States (n, 9, points) at errors (points,) of speed and direction."""
-        basis = np.stack((np.ones_like(speed), speed, speed**2, turn, turn**2))
-        return self.coefficients @ basis
+        return self.coefficients @ basis_of(speed, turn)
+
+
+def basis_of(speed: Array, turn: Array) -> Array:
+    """What the coefficients of a cloud are multiplied by, (6, points)."""
+    return np.stack((np.ones_like(speed), speed, speed**2, turn, turn**2, speed * turn))
 
 
 def cloud_of(*, swings: Swings, execution: Execution, air: Air = STANDARD_AIR) -> Cloud:
     """Landing states of n set-ups in the wind read and one standard deviation off it."""
     asked, count = swings.questions, len(swings)
-    speed = asked.wind_mps + np.array([0, 1, -1, 0, 0])[:, None] * execution.wind_mps
-    turn = asked.wind_from_deg + np.array([0, 0, 0, 1, -1])[:, None] * execution.wind_deg
+    speed = asked.wind_mps + np.array([0, 1, -1, 0, 0, 1])[:, None] * execution.wind_mps
+    turn = asked.wind_from_deg + np.array([0, 0, 0, 1, -1, 1])[:, None] * execution.wind_deg
     landing = fly_swings(
-        swings.take(np.tile(np.arange(count), 5)),
+        swings.take(np.tile(np.arange(count), 6)),
         wind_mps=wind_vector(speed_mps=speed.ravel(), from_deg=turn.ravel()),
         air=air,
     )
     down = touchdown_of(landing)
     state = np.concatenate((down.position_m, down.velocity_mps, down.spin_radps), axis=1)
-    read, faster, slower, clockwise, back = state.reshape(5, count, STATE)
+    read, faster, slower, clockwise, back, both = state.reshape(6, count, STATE)
     coefficients = np.stack(
         (
             read,
@@ -150,10 +154,11 @@ def cloud_of(*, swings: Swings, execution: Execution, air: Air = STANDARD_AIR) -
             (faster + slower) / 2 - read,
             (clockwise - back) / 2,
             (clockwise + back) / 2 - read,
+            both - faster - clockwise + read,
         ),
         axis=-1,
     )
-    return Cloud(coefficients, np.logical_and.reduce(landing.reached.reshape(5, count)))
+    return Cloud(coefficients, np.logical_and.reduce(landing.reached.reshape(6, count)))
 
 
 def hit_errors(execution: Execution, points: Array) -> Array:

@@ -21,6 +21,7 @@ from engine.holing import (
     Cloud,
     Draws,
     Room,
+    basis_of,
     cloud_of,
     hit_errors,
     tally,
@@ -195,9 +196,8 @@ def _repeated(execution: Execution, count: int) -> Execution:
 
 def _states(cloud: Cloud, weights: Array, draws: Draws) -> Array:
     """Landing states (9, points) of every ball: the nodes' clouds weighed for its leave."""
-    speed, turn = draws.common[0], draws.common[1]
-    basis = np.stack((np.ones_like(speed), speed, speed**2, turn, turn**2))
-    flat = cloud.coefficients.reshape(len(weights), -1)  # (nodes, 45)
+    basis = basis_of(draws.common[0], draws.common[1])
+    flat = cloud.coefficients.reshape(len(weights), -1)  # (nodes, 54)
     own = (flat.T @ weights).reshape(STATE, basis.shape[0], -1)
     return (own * basis).sum(axis=1)
 

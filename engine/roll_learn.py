@@ -42,7 +42,7 @@ class RunSums:
 
 @dataclass(frozen=True)
 class RollFactor:
-    """By surface: what a roll is multiplied by, one standard error, and the scatter of runs in m."""
+    """By surface: what a roll is multiplied by, its standard error, the scatter of runs in m."""
 
     factor: Array
     sd: Array

@@ -12,29 +12,10 @@ from engine.bounce import Contact, Surface, bounce
 from engine.ground import Finish, Ground, Touchdown, settle
 from engine.roll import HOLE_RADIUS_M, holed, path, roll_from
 from shared.errors import EngineError
+from tests.finishing import ground_of
 from tests.reference_ground import Turf, settled
 
 FAR = 500.0
-
-
-def ground_of(
-    count: int,
-    *,
-    slowing_mps2: float = 0.549,
-    firmness: float = 1.0,
-    rises_long: float = 0.0,
-    rises_right: float = 0.0,
-    green_radius_m: float = 0.0,
-    around_mps2: float = 1.285,
-) -> Ground:
-    """One ground for every shot; where the green has a radius, slower ground lies around it."""
-    green = Surface(*(np.full(count, v) for v in (firmness, 0.40, slowing_mps2)))
-    around = replace(green, slowing_mps2=np.full(count, around_mps2))
-    return Ground(
-        around if green_radius_m else green,
-        green,
-        *(np.full(count, v) for v in (green_radius_m, rises_long, rises_right)),
-    )
 
 
 def down(count: int, *, seed: int, side: float = 1.0) -> Touchdown:
