@@ -117,7 +117,7 @@ def test_every_leave_is_played_as_it_lies() -> None:
 
 
 def test_a_wide_first_shot_does_not_spoil_the_second_but_an_unplayable_leave_does() -> None:
-    """The second is aimed from where the ball lies, so the first's spread hardly reaches its end."""
+    """The second is aimed from where the ball lies: the first hardly reaches its end."""
     points = draws(shots=2, count=1024)
     narrow = leg("driver", distance_m=215.0, last=False, execution=execution_of(1))
     wide = leg(
