@@ -16,8 +16,10 @@ from engine.execution import (
 from shared.errors import EngineError
 
 # two groups; three families, of two clubs, one and one; five grades
-PARENTS = tuple(
-    np.array(each, dtype=np.intp) for each in ([0, 0, 1], [0, 0, 1, 2], [0, 0, 1, 2, 3])
+PARENTS = (
+    np.array([0, 0, 1], dtype=np.intp),
+    np.array([0, 0, 1, 2], dtype=np.intp),
+    np.array([0, 0, 1, 2, 3], dtype=np.intp),
 )
 GRADES = 5
 

@@ -8,7 +8,7 @@ from engine.plan import Place, Values, holing_values, next_shots, step_back
 from shared.errors import EngineError
 from tests.finishing import ground_of, ways_of
 
-IRONS = ("5-iron", "7-iron", "9-iron", "sand wedge")
+IRONS = ("5-iron", "7-iron", "8-iron", "sand wedge")
 
 
 def place(**changes: float) -> Place:
@@ -19,7 +19,7 @@ def place(**changes: float) -> Place:
 def test_only_clubs_that_can_be_set_up_for_it_are_played() -> None:
     ways = ways_of(*IRONS, hit_long_m=0.5, hit_right_m=0.4)
     found = next_shots(
-        ways=ways, distance_m=np.full(4, 118.0), place=place(), draws=draws(count=1024)
+        ways=ways, distance_m=np.full(4, 130.0), place=place(), draws=draws(count=1024)
     )
     assert found.playable.tolist() == [True, True, True, False]
     for row in found.order():
@@ -32,7 +32,7 @@ def test_the_order_puts_the_likeliest_first_and_past_the_hole_is_where_to_send_i
     spread = np.array([0.9, 0.35, 0.6, 0.3])  # the 7-iron is by far the surest that reaches
     ways.execution.hit_long_m[:] = ways.execution.hit_right_m[:] = spread
     found = next_shots(
-        ways=ways, distance_m=np.full(4, 118.0), place=place(), draws=draws(count=2048)
+        ways=ways, distance_m=np.full(4, 130.0), place=place(), draws=draws(count=2048)
     )
     order = found.order().tolist()
     assert order[0] == 1 and set(order) == {0, 1, 2}

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from engine.finish import hole_of, solve_finish
+from engine.finish import hole_of, solve_finish, touchdown_of
+from engine.ground import settle
 from engine.holing import chances, cloud_of, draws
 from engine.reliability import Standing, reliability
 from shared.errors import EngineError
