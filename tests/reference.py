@@ -53,6 +53,8 @@ class Touch:
     time_s: float
     apex_m: float
     descent_deg: float
+    velocity_mps: tuple[float, float, float]
+    spin_radps: tuple[float, float, float]
 
 
 def touch(shot: Shot, *, rtol: float = REFERENCE_RTOL) -> Touch | None:
@@ -71,7 +73,7 @@ def touch(shot: Shot, *, rtol: float = REFERENCE_RTOL) -> Touch | None:
     )
     if not len(found.t_events[0]):
         return None
-    x, _, z, vx, vy, vz, _ = found.y_events[0][0]
+    x, _, z, vx, vy, vz, spin = (float(value) for value in found.y_events[0][0])
     tops = [float(state[1]) for state in found.y_events[1]]
     return Touch(
         long_m=float(x),
@@ -79,6 +81,8 @@ def touch(shot: Shot, *, rtol: float = REFERENCE_RTOL) -> Touch | None:
         time_s=float(found.t_events[0][0]),
         apex_m=max([0.0, *tops]),
         descent_deg=math.degrees(math.atan2(-vy, math.hypot(vx, vz))),
+        velocity_mps=(vx, vy, vz),
+        spin_radps=(spin * axis[0], spin * axis[1], spin * axis[2]),
     )
 
 
