@@ -99,17 +99,27 @@ def coefficients(
     Errors: EngineError where ``law`` asks for Re and it is missing.
     """
     held = np.minimum(spin_ratio, law.top_spin_ratio)
-    drag = law.drag0 + held * (law.drag1 + law.drag2 * held)
+    drag = law.drag2 * held
+    drag += law.drag1
+    drag *= held
+    drag += law.drag0
     if law.asks_reynolds:
         if reynolds is None:
             raise EngineError("this law of drag needs the Reynolds number")
         drag += _drag_of_reynolds(law, reynolds)
-    return drag, law.lift * spin_ratio**law.lift_power
+    lift = spin_ratio**law.lift_power
+    lift *= law.lift
+    return drag, lift
 
 
 def _drag_of_reynolds(law: Aerodynamics, reynolds: Array) -> Array:
-    below = 1 - reynolds / law.critical_reynolds
-    drag = (law.drag_rise / 2) * (below + np.sqrt(below * below + CRISIS_WIDTH**2))
+    below = reynolds * (-1 / law.critical_reynolds)
+    below += 1
+    drag = below * below
+    drag += CRISIS_WIDTH**2
+    np.sqrt(drag, out=drag)
+    drag += below
+    drag *= law.drag_rise / 2
     if law.drag_wave:
         drag += law.drag_wave * np.sin(np.pi * (reynolds - 90_000) / 200_000)
     return drag
