@@ -97,13 +97,14 @@ def _best_of_one(
 def _nearest_of_the_best(taken: NDArray[np.bool_], past_m: Array) -> int:
     """Of the aims (2, m) that the points cannot tell from the best, the one moved least.
 
-    ``taken`` (m, points). The difference to the best is seen on the same points, so its error is
-    that of the points on which both differ (McNemar, Psychometrika 12:153, 1947).
+    ``taken`` (m, points). The difference to the best is seen on the same points, so its standard
+    error is the root of the number on which both differ (McNemar, Psychometrika 12:153, 1947); half
+    of it counts as none.
     """
     holed = taken.sum(axis=1)
     best = taken[int(np.argmax(holed))]
     differ = (taken != best).sum(axis=1)
-    equal = best.sum() - holed <= np.sqrt(differ)
+    equal = best.sum() - holed <= np.sqrt(differ) / 2
     return int(np.argmin(np.where(equal, np.hypot(*past_m), np.inf)))
 
 
