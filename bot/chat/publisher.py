@@ -1,4 +1,4 @@
-"""The postman: brings what waits in the outbox to its channel, in order, one at a time.
+"""Publishing: brings what waits in the outbox to its channel, in order, one at a time.
 
 A body is JSON: ``embeds`` (as Discord takes them), ``content``, and ``buttons``, each with
 ``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
@@ -8,6 +8,7 @@ attached, the words go alone.
 
 import asyncio
 import logging
+from collections.abc import Awaitable, Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -15,8 +16,10 @@ import discord
 from pydantic import TypeAdapter
 
 from bot.chat.pictures import picture_file
+from bot.chat.router import view_of
 from bot.drawing.pool import PicturePool
 from bot.drawing.trust_scene import BarsScene
+from shared.book import BookChange
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
 
@@ -27,17 +30,30 @@ LATER = "Discord did not take it, and Leeward tries again in a minute"
 RETRY_AFTER = timedelta(seconds=60)
 NEEDED = ("view_channel", "send_messages", "embed_links")
 SCENES = TypeAdapter(tuple[BarsScene, ...])
+Source = Callable[[BookChange], Awaitable[bool]]
+"""Wants its changed messages anew; True where one reads otherwise."""
 QUIET = discord.AllowedMentions.none()
 
 
 class Publisher:
     """Posts, edits and deletes our own messages."""
 
-    def __init__(self, *, client: discord.Client, outbox: Outbox, press: PicturePool) -> None:
+    def __init__(self, *, client: discord.Client, outbox: Outbox, pool: PicturePool) -> None:
         self._client = client
-        self._press = press
+        self._pool = pool
         self._outbox = outbox
         self._busy = asyncio.Lock()
+        self._sources: list[Source] = []
+
+    def add_source(self, source: Source) -> None:
+        """Have ``source`` asked for its messages anew whenever the book changes."""
+        self._sources.append(source)
+
+    async def refresh(self, change: BookChange) -> None:
+        """Have messages that read otherwise now wanted anew, and bring them."""
+        fresh = [await source(change) for source in self._sources]
+        if any(fresh):
+            await self.deliver()
 
     async def deliver(self) -> int:
         """Bring everything that waits to its channel; the number of messages handled."""
@@ -97,7 +113,7 @@ class Publisher:
             return []
         try:
             scenes = bars_in(message.body or {})
-            pictures = await asyncio.gather(*(self._press.bars(scene) for scene in scenes))
+            pictures = await asyncio.gather(*(self._pool.bars(scene) for scene in scenes))
         except Exception:  # whatever a picture lacks, the words must be posted
             log.exception("the pictures of %s could not be drawn", message.key)
             return []
@@ -137,16 +153,7 @@ def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
     """A stored body as embeds and a view without a timeout."""
     stored: dict[str, Any] = dict(body)
     embeds = [discord.Embed.from_dict(each) for each in stored.get("embeds", [])]
-    view = discord.ui.View(timeout=None)
-    for button in stored.get("buttons", []):
-        view.add_item(
-            discord.ui.Button[discord.ui.View](
-                label=button["label"],
-                custom_id=button["custom_id"],
-                style=discord.ButtonStyle[button.get("style", "secondary")],
-            )
-        )
-    return embeds, view
+    return embeds, view_of(stored.get("buttons", []))
 
 
 def bars_in(body: JsonObject) -> tuple[BarsScene, ...]:

@@ -13,9 +13,9 @@ from bot.services.book.toml_in import read_event
 from bot.services.equivalents import equal_example
 from bot.services.kits.examples import examples
 from bot.settings import DEMO, Settings, load_kit
+from shared.actor import Author
 from shared.kit import Kit
 from shared.toml_file import FileProblemsError
-from storage.revisions import Author
 
 if TYPE_CHECKING:
     from bot.practice_ground.simulated import Ground

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from bot.commands.book.line_cog import LineCog
-from bot.services.book.line_service import Actor
+from shared.actor import Actor
 from shared.errors import InputError
 from tests.chat.asking import QUIET, card, refused, sent_mentions, suggested
 from tests.chat.booking import (

@@ -7,8 +7,8 @@ import pytest
 
 from bot.commands.share.cog import ShareCog
 from bot.services.book.book import Book
-from bot.services.book.line_service import Actor
 from bot.services.sharing.service import Share
+from shared.actor import Actor
 from shared.book import Line
 from tests.chat.asking import sent_mentions, text
 from tests.chat.booking import fields_of, fill, load_cup

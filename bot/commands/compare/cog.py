@@ -6,12 +6,12 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import actor_of
+from bot.chat.actor import Interaction, actor_of, community_of
 from bot.chat.pictures import picture_file
-from bot.chat.respond import Interaction, respond
-from bot.commands.book.suggest import hole_choices
+from bot.chat.respond import respond, suggestions
 from bot.commands.compare.cards import compare_embed, round_embed
 from bot.drawing.pool import PicturePool
+from bot.services.book import suggest
 from bot.services.compare.bars import bars_of
 from bot.services.compare.csv import hole_csv, round_csv
 from bot.services.compare.service import CompareService
@@ -51,7 +51,9 @@ class CompareCog(commands.Cog):
     async def _holes(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[int]]:
-        return await hole_choices(self.service.book, interaction, current)
+        return suggestions(
+            await suggest.holes(self.service.book, community_of(interaction), current)
+        )
 
     @app_commands.command(name="table", description="The round hole by hole: where most is lost")
     @app_commands.guild_only()

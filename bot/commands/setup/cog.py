@@ -4,9 +4,11 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
+from bot.chat.actor import Interaction, community_of
+from bot.chat.coaches import managers_only
 from bot.chat.embeds import plain_embed
-from bot.chat.respond import Interaction, respond
-from bot.chat.roles import Roles, managers_only
+from bot.chat.respond import respond
+from bot.services.roles import Roles
 from shared.wording import listed
 
 NEEDED = ("view_channel", "send_messages", "embed_links", "attach_files", "read_message_history")
@@ -30,7 +32,7 @@ class SetupCog(commands.Cog):
     @managers_only
     async def coach(self, interaction: Interaction, role: discord.Role | None = None) -> None:
         """Set the coach role."""
-        await self.roles.set_coach_role(interaction.guild_id or 0, role.id if role else None)
+        await self.roles.set_coach_role(community_of(interaction), role.id if role else None)
         who = role.mention if role else "those who manage this server"
         lines = [f"Coaches now: {who}. They write the book; everybody reads it."]
         hidden = hidden_commands(interaction.client)
@@ -45,7 +47,7 @@ class SetupCog(commands.Cog):
     @managers_only
     async def notes(self, interaction: Interaction, channel: discord.TextChannel) -> None:
         """Set the notes channel, and say what the bot may not do there yet."""
-        await self.roles.set_notes_channel(interaction.guild_id or 0, channel.id)
+        await self.roles.set_notes_channel(community_of(interaction), channel.id)
         lines = [f"Hole notes go to {channel.mention}."]
         lacking = missing_permissions(channel)
         if lacking:
@@ -56,7 +58,7 @@ class SetupCog(commands.Cog):
     @managers_only
     async def show(self, interaction: Interaction) -> None:
         """Show the settings."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         role, channel = (
             await self.roles.coach_role(community),
             await self.roles.notes_channel(community),

@@ -3,9 +3,9 @@
 import discord
 
 from bot.chat.embeds import SAND, SEA
-from bot.chat.plain import clipped, plain
 from bot.services.learning.decisions import Decision
 from bot.services.learning.report import ClubReport, GradeGain, Shot
+from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, offset_in, plural
 

@@ -15,16 +15,10 @@ from bot.services.book.stored import (
     line_key,
 )
 from bot.services.kits.caddies import Caddies
+from shared.actor import Author
 from shared.book import MOST_LINES, Event, Line, Status
 from shared.errors import InputError
-from storage.revisions import (
-    Author,
-    Draft,
-    RevisionConflict,
-    Revisions,
-    append_revision,
-    latest_of_kind,
-)
+from storage.revisions import Draft, RevisionConflict, Revisions, append_revision, latest_of_kind
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 

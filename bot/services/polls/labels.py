@@ -3,10 +3,10 @@
 import re
 from collections.abc import Sequence
 
-from bot.chat.plain import clipped, size, visible
-from bot.commands.book.hole_cards import STATUS_ORDER
+from bot.services.book.words import STATUS_ORDER
 from shared.book import Hole, Line
 from shared.errors import InputError
+from shared.text import clipped, size, visible
 
 MOST_ANSWERS, MOST_LABEL, MOST_QUESTION = 10, 55, 300  # Discord's own limits for a poll
 FEWEST_ANSWERS = 2

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from datetime import datetime
 
 MARKDOWN = re.compile(r"([\\`*_~|<\[])|^([ ]*)(-?#{1,3}|[-+>]{1,3}|\d+\.)(?=\s)", re.MULTILINE)
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
@@ -62,3 +63,8 @@ def clipped(text: str, most: int) -> str:
 def size(text: str) -> int:
     """Length of a text in UTF-16 units, which is never less than how Discord counts."""
     return len(text) + sum(1 for letter in text if ord(letter) > 0xFFFF)
+
+
+def when(at: datetime) -> str:
+    """A time as the chat shows it to each reader: '5 minutes ago'."""
+    return f"<t:{int(at.timestamp())}:R>"
