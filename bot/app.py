@@ -21,7 +21,7 @@ from bot.commands.kit.cog import KitCog
 from bot.commands.me.cog import MeCog
 from bot.commands.measure.cog import MeasureCog
 from bot.commands.notes.cog import NotesCog
-from bot.commands.pictures.cog import DrawCog
+from bot.commands.pictures.cog import PicturesCog
 from bot.commands.polls.cog import PollCog
 from bot.commands.polls.poll_messages import PollMessages
 from bot.commands.polls.watch import PollWatch
@@ -63,7 +63,7 @@ def cogs(house: Services, bot: commands.Bot) -> list[commands.Cog]:
     return [
         *_book_cogs(house, bot),
         *_learning_cogs(house, bot),
-        DrawCog(bot=bot, service=house.draw),
+        PicturesCog(bot=bot, service=house.pictures),
         WindCog(service),
         EqualCog(service),
         BagCog(kits=house.kits, bags=house.bags),
@@ -93,7 +93,7 @@ def _learning_cogs(house: Services, bot: commands.Bot) -> list[commands.Cog]:
             refresher=refresher,
             roles=roles,
             bags=bags,
-            press=house.draw.press,
+            pool=house.pictures.pool,
         ),
         MeasureCog(bot=bot, service=measure, bags=bags, roles=roles),
     ]
@@ -104,13 +104,13 @@ def _book_cogs(house: Services, bot: commands.Bot) -> list[commands.Cog]:
     kits, bags, book, roles = house.kits, house.bags, house.book, house.roles
     drafts = Drafts(house.choices)
     press = NoteService(book=book, kits=kits, roles=roles, outbox=house.outbox)
-    publisher = Publisher(client=bot, outbox=house.outbox, press=house.draw.press)
+    publisher = Publisher(client=bot, outbox=house.outbox, draw=house.pictures.of_body)
     forme = ForMeService(book=book, kits=kits, bags=bags, told=house.told)
     return [
         SetupCog(roles=roles),
         EventCog(EventService(book=book, kits=kits, bags=bags), roles, bags),
-        LineCog(LineService(book=book, drafts=drafts, kits=kits, bags=bags), roles, house.draw),
-        ForMeCog(bot=bot, service=forme, draw=house.draw),
+        LineCog(LineService(book=book, drafts=drafts, kits=kits, bags=bags), roles, house.pictures),
+        ForMeCog(bot=bot, service=forme, pictures=house.pictures),
         NotesCog(bot=bot, press=press, publisher=publisher, bags=bags, roles=roles),
         _poll_cog(house, bot, press=press, publisher=publisher),
         *_results_cogs(house, bot, press=press, publisher=publisher),
@@ -150,7 +150,7 @@ def _results_cogs(
     return [
         share,
         ResultsCog(bot=bot, service=service, presses=(press, shares), publisher=publisher),
-        CompareCog(CompareService(db=db, book=book, kits=kits, bags=bags), house.draw.press),
+        CompareCog(CompareService(db=db, book=book, kits=kits, bags=bags), house.pictures.pool),
         PracticeCog(PracticeService(db=db, book=book)),
         MeCog(bot=bot, service=me, book=book, presses=(press, shares), publisher=publisher),
     ]
@@ -178,7 +178,7 @@ class Leeward(commands.Bot):
         self.add_dynamic_items(LineButton)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
-        self.house.draw.press.warm_soon()
+        self.house.pictures.pool.warm_soon()
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""
@@ -193,7 +193,7 @@ class Leeward(commands.Bot):
                 await asyncio.wait_for(self.house.book.all_told(), GOODBYE_S)
         await super().close()
         if self.house is not None:
-            await self.house.draw.press.close()
+            await self.house.pictures.pool.close()
             await self.house.db.close()
             self.house = None
 

@@ -40,7 +40,7 @@ class Services:
     outbox: Outbox
     learner: Learner
     ledger: Decisions
-    draw: PictureService
+    pictures: PictureService
     settings: CommunitySettings
     kept_kits: KitRepository
     told: ToldAims
@@ -61,7 +61,7 @@ async def open_services(settings: Settings) -> Services:
     kits.keep(kept_kits.get)
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
-    press = PicturePool(in_thread=settings.draw_in_thread)
+    pool = PicturePool(in_thread=settings.draw_in_thread)
     return Services(
         db=db,
         kits=kits,
@@ -69,8 +69,8 @@ async def open_services(settings: Settings) -> Services:
         choices=choices,
         roles=Roles(store),
         book=book,
-        draw=PictureService(
-            press=press,
+        pictures=PictureService(
+            pool=pool,
             book=book,
             kits=kits,
             bags=bags,

@@ -223,7 +223,7 @@ async def test_an_outcome_is_posted_without_pictures_that_cannot_be_drawn(
         raise ValueError("no such face")
 
     assert cup.bot.house is not None
-    monkeypatch.setattr(cup.bot.house.draw.press, "bars", fails)
+    monkeypatch.setattr(cup.bot.house.pictures.pool, "bars", fails)
     message = await ask(cup)
     await cup.tamsin.vote(message, answer=1)
     await run(cup, "poll end")

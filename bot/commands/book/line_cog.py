@@ -40,9 +40,9 @@ class LineCog(commands.Cog):
         name="line", description="The lines of a hole: write, change, look back", guild_only=True
     )
 
-    def __init__(self, service: LineService, roles: Roles, draw: PictureService) -> None:
+    def __init__(self, service: LineService, roles: Roles, pictures: PictureService) -> None:
         self.service = service
-        self.draw = draw
+        self.pictures = pictures
         self.roles = roles
 
     @line.command(name="add", description="Write a new line for a hole, one shot a row (coaches)")
@@ -72,7 +72,7 @@ class LineCog(commands.Cog):
         await interaction.response.defer(ephemeral=True, thinking=True)
         _, shown = await self.service.show(actor_of(interaction), hole=hole, variant=line)
         answers = [each.answer for each in shown.reading.shots if each.answer is not None]
-        pictures = await self.draw.answers(interaction.guild_id or 0, answers, shown.units)
+        pictures = await self.pictures.answers(interaction.guild_id or 0, answers, shown.units)
         embeds, files = with_pictures(shown_embed(shown), pictures)
         await respond(interaction, embeds=embeds, files=files, ephemeral=True)
 

@@ -28,7 +28,7 @@ class HasForMe(Protocol):
     """The cog that holds the desk, found again by a button of an earlier life."""
 
     service: ForMeService
-    draw: PictureService
+    pictures: PictureService
 
 
 def _cog(interaction: Interaction) -> HasForMe:
@@ -156,7 +156,7 @@ async def _answer(
             wind=wind,
         )
         caddie = await service.kits.caddie(community)
-        pictures = await cog.draw.line(community, caddie, found.line, found.units)
+        pictures = await cog.pictures.line(community, caddie, found.line, found.units)
         embeds, files = with_pictures(forme_embed(found, caddie), pictures)
         await respond(interaction, embeds=embeds, files=files, view=_others(found), ephemeral=True)
     except Exception as error:

@@ -10,10 +10,12 @@ from bot.services.pictures.service import PictureService
 class ForMeCog(commands.Cog):
     """Has the buttons answered, those of earlier lives too; holds the desk they ask."""
 
-    def __init__(self, *, bot: commands.Bot, service: ForMeService, draw: PictureService) -> None:
+    def __init__(
+        self, *, bot: commands.Bot, service: ForMeService, pictures: PictureService
+    ) -> None:
         self.bot = bot
         self.service = service
-        self.draw = draw
+        self.pictures = pictures
 
     async def cog_load(self) -> None:
         """Register the buttons."""

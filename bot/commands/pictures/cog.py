@@ -18,7 +18,7 @@ from bot.services.pictures.service import PictureService
 from shared.answer import Answer
 from shared.shot_text import format_shot
 
-COG = "DrawCog"
+COG = "PicturesCog"
 LONGEST_ID = 100
 PREFIX = "picture|"
 Button = discord.ui.Button[discord.ui.View]
@@ -26,7 +26,7 @@ Form = Literal["pdf, A4", "pdf, Letter", "picture", "text for a forum"]
 
 
 @runtime_checkable
-class Draws(Protocol):
+class DrawsPictures(Protocol):
     """The cog that draws, found again by a button of an earlier life."""
 
     service: PictureService
@@ -52,7 +52,7 @@ class PictureButton(discord.ui.DynamicItem[Button], template=r"picture\|(?P<text
             await interaction.response.defer(ephemeral=True, thinking=True)
             bot = interaction.client
             cog = bot.get_cog(COG) if isinstance(bot, commands.Bot) else None
-            assert isinstance(cog, Draws)
+            assert isinstance(cog, DrawsPictures)
             picture = await cog.service.question(
                 interaction.guild_id or 0, interaction.user.id, self.text
             )
@@ -80,7 +80,7 @@ def picture_view(text: str) -> discord.ui.View | None:
     return view
 
 
-class DrawCog(commands.Cog):
+class PicturesCog(commands.Cog):
     """Discord in and out for what is drawn."""
 
     def __init__(self, *, bot: commands.Bot, service: PictureService) -> None:
@@ -122,24 +122,24 @@ class DrawCog(commands.Cog):
         """Make the guide of the round, saying how far it is."""
         await interaction.response.defer(ephemeral=True, thinking=True)
         guide = await self.service.guide(interaction.guild_id or 0, interaction.user.id, mine=mine)
-        press = self.service.press
-        said = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."
+        pool = self.service.pool
+        summary = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."
         files: list[discord.File]
         with_progress = _progress(interaction)
         if form == "text for a forum":
-            text = await press.guide_markdown(guide)
+            text = await pool.guide_markdown(guide)
             files = [discord.File(io.BytesIO(text.encode()), filename="guide.md")]
         elif form == "picture":
-            images = await press.guide_images(guide, progress=with_progress)
+            images = await pool.guide_images(guide, progress=with_progress)
             files = [
                 discord.File(io.BytesIO(image), filename=f"guide-{number}.png")
                 for number, image in enumerate(images, start=1)
             ][:10]
         else:
             paper = "letter" if form == "pdf, Letter" else "a4"
-            pdf = await press.guide_pdf(guide, paper=paper, progress=with_progress)
+            pdf = await pool.guide_pdf(guide, paper=paper, progress=with_progress)
             files = [discord.File(io.BytesIO(pdf), filename="guide.pdf")]
-        await respond(interaction, content=said, files=files, ephemeral=True)
+        await respond(interaction, content=summary, files=files, ephemeral=True)
 
 
 def _progress(interaction: Interaction) -> Callable[[int, int], None]:

@@ -34,12 +34,12 @@ class LearningCog(commands.Cog):
         refresher: FullPass,
         roles: Roles,
         bags: BagCache,
-        press: PicturePool,
+        pool: PicturePool,
     ) -> None:
         self.bot = bot
         self.service = service
         self.refresher = refresher
-        self.press = press
+        self.pool = pool
         self.roles = roles
         self.bags = bags
 
@@ -71,7 +71,7 @@ class LearningCog(commands.Cog):
             await respond(interaction, embed=embed, ephemeral=True)
             return
         embed.set_image(url="attachment://gain.png")
-        file = picture_file(await self.press.gain(scene), "gain.png")
+        file = picture_file(await self.pool.gain(scene), "gain.png")
         await respond(interaction, embed=embed, file=file, ephemeral=True)
 
     @gain.command(name="freeze", description="Hold a club's gain at what is known now (coaches)")

@@ -18,6 +18,7 @@ from bot.commands.polls.cards import (
 )
 from bot.services.book.book import Book
 from bot.services.book.stored import event_key, hole_key
+from bot.services.pictures.stored import with_bars
 from bot.services.polls.bars import poll_bars
 from bot.services.polls.duration import hours_of
 from bot.services.polls.labels import (
@@ -246,7 +247,7 @@ def _told(poll: Poll, rows: list[Row], tally: Tally, ended: Ended) -> JsonObject
     """The outcome's message, with its pictures as numbers, to be drawn when it is posted."""
     outcome = _outcome(poll, rows, tally)
     bars = poll_bars(poll.question, outcome)
-    return body_of(outcome_embed(poll, outcome, ended), buttons=[], bars=bars)
+    return with_bars(body_of(outcome_embed(poll, outcome, ended), buttons=[]), bars)
 
 
 def _outcome(poll: Poll, rows: list[Row], tally: Tally) -> Outcome:
