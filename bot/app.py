@@ -1,4 +1,4 @@
-"""The composition root: settings -> house (storage, caddie) -> bot. Every feature is wired here."""
+"""The composition root: settings -> services (storage, caddie) -> bot. Every feature is wired here."""
 
 import asyncio
 import logging
@@ -68,7 +68,7 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
     forme = ForMeService(book=each.book, kits=each.kits, bags=each.bags, told=each.told)
     lines = LineService(book=each.book, drafts=Drafts(each.choices), kits=each.kits, bags=each.bags)
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
-    publisher = Publisher(client=bot, outbox=each.outbox, pool=each.pictures.pool)
+    publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
         SetupCog(roles=each.roles),
         EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
@@ -158,7 +158,7 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
 
 
 class Leeward(commands.Bot):
-    """The bot. It opens its house when it logs in and closes it when it goes."""
+    """The bot. It opens its services when it logs in and closes them when it goes."""
 
     def __init__(self, settings: Settings) -> None:
         super().__init__(
@@ -168,18 +168,19 @@ class Leeward(commands.Bot):
             help_command=None,
         )
         self.settings = settings
-        self.house: Services | None = None
+        self.router = Router()
+        self.services: Services | None = None
         self.tree.error(on_tree_error)
 
     async def setup_hook(self) -> None:
-        """Open the house, add the features and tell Discord their commands."""
-        self.house = await open_services(self.settings)
-        for cog in cogs(self.house, self):
+        """Open the services, add the features and tell Discord their commands."""
+        self.services = await open_services(self.settings)
+        for cog in cogs(self.services, self, self.router):
             await self.add_cog(cog)
         self.add_dynamic_items(RoutedButton)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
-        self.house.pictures.pool.warm_soon()
+        self.services.pictures.pool.warm_soon()
 
     async def on_interaction(self, interaction: Interaction) -> None:
         """Hand filled forms to their features; commands and buttons find theirs by themselves."""
@@ -187,20 +188,20 @@ class Leeward(commands.Bot):
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""
-        if self.house is None:
+        if self.services is None:
             return "yards"
-        return (await self.house.bags.get(community_id, member_id)).units
+        return (await self.services.bags.get(community_id, member_id)).units
 
     async def close(self) -> None:
         """Let the last changes be told, leave Discord, then close the database."""
-        if self.house is not None:
+        if self.services is not None:
             with suppress(TimeoutError):
-                await asyncio.wait_for(self.house.book.all_told(), GOODBYE_S)
+                await asyncio.wait_for(self.services.book.all_told(), GOODBYE_S)
         await super().close()
-        if self.house is not None:
-            await self.house.pictures.pool.close()
-            await self.house.db.close()
-            self.house = None
+        if self.services is not None:
+            await self.services.pictures.pool.close()
+            await self.services.db.close()
+            self.services = None
 
 
 def make_bot(settings: Settings) -> Leeward:

@@ -70,7 +70,7 @@ async def open_services(settings: Settings) -> Services:
         roles=Roles(store),
         book=book,
         pictures=PictureService(
-            press=pool,
+            pool=pool,
             book=book,
             kits=kits,
             bags=bags,

@@ -5,7 +5,7 @@ import io
 import discord
 
 from bot.chat.embeds import SEA
-from bot.drawing.pool import Picture
+from shared.picture import Picture
 
 MOST_ALT = 1024
 

@@ -1,9 +1,9 @@
-"""Publishing: brings what waits in the outbox to its channel, in order, one at a time.
+"""The publisher: brings what waits in the outbox to its channel, in order, one at a time.
 
 A body is JSON: ``embeds`` (as Discord takes them), ``content``, and ``buttons``, each with
 ``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
-restarts. ``bars`` are pictures in numbers, drawn when they are posted; where one can't be drawn or
-attached, the words go alone.
+restarts. Pictures are drawn from the body when it is posted, by whatever function the publisher is
+given; where one can't be drawn or attached, the words go alone.
 """
 
 import asyncio
@@ -13,13 +13,11 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import discord
-from pydantic import TypeAdapter
 
 from bot.chat.pictures import picture_file
 from bot.chat.router import view_of
-from bot.drawing.pool import PicturePool
-from bot.drawing.trust_scene import BarsScene
 from shared.book import BookChange
+from shared.picture import Picture
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
 
@@ -29,18 +27,18 @@ BATCH = 10
 LATER = "Discord did not take it, and Leeward tries again in a minute"
 RETRY_AFTER = timedelta(seconds=60)
 NEEDED = ("view_channel", "send_messages", "embed_links")
-SCENES = TypeAdapter(tuple[BarsScene, ...])
 Source = Callable[[BookChange], Awaitable[bool]]
 """Wants its changed messages anew; True where one reads otherwise."""
+Draw = Callable[[JsonObject], Awaitable[list[Picture]]]  # a stored body's pictures
 QUIET = discord.AllowedMentions.none()
 
 
 class Publisher:
     """Posts, edits and deletes our own messages."""
 
-    def __init__(self, *, client: discord.Client, outbox: Outbox, pool: PicturePool) -> None:
+    def __init__(self, *, client: discord.Client, outbox: Outbox, draw: Draw) -> None:
         self._client = client
-        self._pool = pool
+        self._pictures_of = draw
         self._outbox = outbox
         self._busy = asyncio.Lock()
         self._sources: list[Source] = []
@@ -112,8 +110,7 @@ class Publisher:
         if not embeds or not channel.permissions_for(channel.guild.me).attach_files:
             return []
         try:
-            scenes = bars_in(message.body or {})
-            pictures = await asyncio.gather(*(self._pool.bars(scene) for scene in scenes))
+            pictures = await self._pictures_of(message.body or {})
         except Exception:  # whatever a picture lacks, the words must be posted
             log.exception("the pictures of %s could not be drawn", message.key)
             return []
@@ -156,15 +153,7 @@ def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
     return embeds, view_of(stored.get("buttons", []))
 
 
-def bars_in(body: JsonObject) -> tuple[BarsScene, ...]:
-    """The pictures of a stored body."""
-    return SCENES.validate_python(body.get("bars", []))
-
-
-def body_of(
-    *embeds: discord.Embed, buttons: list[dict[str, str]], bars: tuple[BarsScene, ...] = ()
-) -> JsonObject:
-    """Embeds, buttons and pictures as a body to be stored."""
+def body_of(*embeds: discord.Embed, buttons: list[dict[str, str]]) -> JsonObject:
+    """Embeds and buttons as a body to be stored."""
     body = {"embeds": [dict(embed.to_dict()) for embed in embeds], "buttons": list(buttons)}
-    pictures = {"bars": SCENES.dump_python(bars, mode="json")} if bars else {}
-    return {**body, **pictures}  # type: ignore[dict-item]
+    return body  # type: ignore[return-value]

@@ -80,8 +80,8 @@ async def _publish_demo(ground: "Ground", kit: Kit) -> None:
     notes = ground.bot.get_cog("NotesCog")
     assert isinstance(notes, NotesCog)
     community = ground.guild.id
-    await notes.press.book.load(community, event, author=COACH)
-    await notes.press.roles.set_notes_channel(community, ground.channels[NOTES].id)
+    await notes.notes.book.load(community, event, author=COACH)
+    await notes.notes.roles.set_notes_channel(community, ground.channels[NOTES].id)
     for number in PUBLISHED:
-        await notes.press.publish(community, number, member_id=ground.members["Rosalind"].id)
+        await notes.notes.publish(community, number, member_id=ground.members["Rosalind"].id)
     await notes.publisher.deliver()

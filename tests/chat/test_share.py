@@ -27,8 +27,8 @@ async def cup(stage: Stage) -> Stage:
 
 
 def book(stage: Stage) -> Book:
-    assert stage.bot.house is not None
-    return stage.bot.house.book
+    assert stage.bot.services is not None
+    return stage.bot.services.book
 
 
 async def line(stage: Stage, letter: str, hole: int = 2) -> Line:

@@ -20,9 +20,9 @@ from bot.services.compare.service import CompareService
 class CompareCog(commands.Cog):
     """Discord in and out for the tables."""
 
-    def __init__(self, service: CompareService, press: PicturePool) -> None:
+    def __init__(self, service: CompareService, pool: PicturePool) -> None:
         self.service = service
-        self.press = press
+        self.pool = pool
 
     @app_commands.command(name="compare", description="A hole's lines by what went in")
     @app_commands.guild_only()
@@ -44,7 +44,7 @@ class CompareCog(commands.Cog):
         scene = bars_of(table)
         if scene is not None:
             embed.set_image(url="attachment://lines.png")
-            files.append(picture_file(await self.press.bars(scene), "lines.png"))
+            files.append(picture_file(await self.pool.bars(scene), "lines.png"))
         await respond(interaction, embed=embed, files=files, ephemeral=True)
 
     @compare.autocomplete("hole")

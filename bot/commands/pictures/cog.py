@@ -70,22 +70,22 @@ class PicturesCog(commands.Cog):
         """Make the guide of the round, saying how far it is."""
         await interaction.response.defer(ephemeral=True, thinking=True)
         guide = await self.service.guide(community_of(interaction), interaction.user.id, mine=mine)
-        press = self.service.press
+        pool = self.service.pool
         said = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."
         files: list[discord.File]
         with_progress = _progress(interaction)
         if form == "text for a forum":
-            text = await press.guide_markdown(guide)
+            text = await pool.guide_markdown(guide)
             files = [discord.File(io.BytesIO(text.encode()), filename="guide.md")]
         elif form == "picture":
-            images = await press.guide_images(guide, progress=with_progress)
+            images = await pool.guide_images(guide, progress=with_progress)
             files = [
                 discord.File(io.BytesIO(image), filename=f"guide-{number}.png")
                 for number, image in enumerate(images, start=1)
             ][:10]
         else:
             paper = "letter" if form == "pdf, Letter" else "a4"
-            pdf = await press.guide_pdf(guide, paper=paper, progress=with_progress)
+            pdf = await pool.guide_pdf(guide, paper=paper, progress=with_progress)
             files = [discord.File(io.BytesIO(pdf), filename="guide.pdf")]
         await respond(interaction, content=said, files=files, ephemeral=True)
 

@@ -7,6 +7,7 @@ import discord
 
 from bot.chat.embeds import SAND, SEA
 from bot.chat.publisher import body_of
+from bot.services.pictures.stored import with_bars
 from bot.services.polls.bars import poll_bars
 from bot.services.polls.duration import hours_words
 from bot.services.polls.labels import MOST_QUESTION
@@ -37,7 +38,7 @@ class OutcomeBodies:
     def outcome(self, poll: Poll, outcome: Outcome, ended: Ended) -> JsonObject:
         """What a poll came to; its bars are drawn when it is posted."""
         bars = poll_bars(poll.question, outcome)
-        return body_of(outcome_embed(poll, outcome, ended), buttons=[], bars=bars)
+        return with_bars(body_of(outcome_embed(poll, outcome, ended), buttons=[]), bars)
 
     def deleted(self, poll: Poll, tally: Tally) -> JsonObject:
         """That a poll was deleted before it closed."""

@@ -50,10 +50,7 @@ async def revisions(
     except LeewardError:
         return []
     return [
-        (
-            f"{each.revision} · {each.author_name or 'somebody'} · {each.at:%d %b %H:%M} UTC",
-            each.revision,
-        )
+        (_revision_words(each), each.revision)
         for each in found[1:]
         if each.line is not None and str(each.revision).startswith(str(typed).strip())
     ]

@@ -23,7 +23,9 @@ LEAST_REASON = 3
 class TrustService:
     """Reports on clubs, and a coach's decisions; every decision is logged with its reason."""
 
-    def __init__(self, *, db: Database, kits: Caddies, learner: Learner, decisions: Decisions) -> None:
+    def __init__(
+        self, *, db: Database, kits: Caddies, learner: Learner, decisions: Decisions
+    ) -> None:
         self._db = db
         self._results = Results(db)
         self.kits = kits
