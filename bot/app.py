@@ -1,4 +1,4 @@
-"""The composition root: settings -> services (storage, caddie) -> bot. Every feature is wired here."""
+"""The composition root: settings -> services -> bot. Every feature is wired here."""
 
 import asyncio
 import logging

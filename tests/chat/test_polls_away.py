@@ -75,7 +75,7 @@ async def test_a_restart_between_closing_and_telling_still_tells_once(
     async def crash() -> int:
         raise RuntimeError("the power went")
 
-    monkeypatch.setattr(watch._postman, "deliver", crash)
+    monkeypatch.setattr(watch._publisher, "deliver", crash)
     with pytest.raises(RuntimeError, match="the power went"):
         await watch.finish(await stored(cup, message), "early")
     assert (await stored(cup, message)).state == "closed" and outcomes(cup) == []
