@@ -91,7 +91,7 @@ async def test_the_same_press_delivered_twice_counts_once(noted: Stage) -> None:
     cog = noted.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
     seen: list[Any] = []
-    real = cog.on_interaction
+    real = noted.bot.on_interaction
 
     async def twice(interaction: Any) -> None:
         seen.append(interaction)
