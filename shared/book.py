@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
+from shared.keys import EventKey, HoleKey
 from shared.model import Model
 
 
@@ -171,6 +172,16 @@ class Event(Model):
                 for division in line.divisions:
                     _refuse_unknown("division", division, self.divisions, hole.number)
         return self
+
+    @property
+    def key(self) -> EventKey:
+        """The key it is kept under."""
+        return EventKey.of(self.name)
+
+    @property
+    def hole_keys(self) -> tuple[HoleKey, ...]:
+        """The keys of its holes, in order."""
+        return tuple(self.key.hole(hole.number) for hole in self.holes)
 
     def hole(self, number: int) -> Hole | None:
         """The hole of that number, or None."""

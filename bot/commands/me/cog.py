@@ -14,9 +14,9 @@ from bot.chat.respond import Interaction, answer_error, respond
 from bot.commands.book.suggest import Texts, division_choices
 from bot.services.book.book import Book
 from bot.services.book.changes import BookChange
-from bot.services.book.stored import event_key
 from bot.services.privacy import Forgotten, PrivacyService
 from bot.services.results.refresh import Refreshes
+from shared.keys import EventKey
 from shared.wording import plural
 
 Button = discord.ui.Button[discord.ui.View]
@@ -122,8 +122,7 @@ class MeCog(commands.Cog):
         await interaction.response.edit_message(embeds=[embed], view=None)
         fresh = False
         for name in await self._book.names(community):
-            key = event_key(name)
-            numbers = {int(h.rpartition("/")[2]) for h in done.holes if h.startswith(f"{key}/")}
+            numbers = {h.number for h in done.holes if h.event == EventKey.of(name)}
             if numbers:
                 change = BookChange(community, name, frozenset(numbers))
                 for press in self.presses:

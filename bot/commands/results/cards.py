@@ -8,6 +8,7 @@ from bot.commands.book.hole_cards import when
 from bot.services.results.service import Told, wind_of
 from bot.services.results.words import outcome_words, tally_words
 from engine.gain_mistake import Mistake
+from shared.keys import hole_played
 from shared.units import UnitSystem
 from shared.wording import wind_words
 from storage.played import Result
@@ -68,10 +69,10 @@ def choice_words(result: Result, units: UnitSystem) -> str:
 
 
 def _where(result: Result) -> str:
-    hole = result.played.hole_key.rpartition("/")[2]
-    if not hole.isdigit():  # a measuring series is played on no hole
+    hole = hole_played(result.played.hole_key)
+    if hole is None:
         return f"Measured {plain(result.played.club)}"
-    return f"Hole {int(hole)}, line {result.played.variant}"
+    return f"Hole {hole.number}, line {result.played.variant}"
 
 
 def _how(result: Result, units: UnitSystem) -> str:

@@ -23,6 +23,7 @@ from bot.services.results.refresh import Refreshes
 from bot.services.results.service import ResultService, Told, Try, wind_of
 from bot.services.results.words import outcome_words
 from shared.errors import InputError
+from shared.keys import HoleKey
 from shared.quantities import Wind
 from shared.wording import wind_words
 
@@ -116,7 +117,7 @@ class ResultsCog(commands.Cog):
         wind = wind_of(found.played.wind_mmps, units)
         form = fix_form(
             result_id=result_id,
-            hole=int(found.played.hole_key.rpartition("/")[2]),
+            hole=HoleKey.parse(found.played.hole_key).number,
             variant=found.played.variant,
             outcome="in" if found.played.holed else said,
             wind=wind_words(wind, units) if wind else "",

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
 from bot.drawing.scene import ShotScene
-from bot.services.book.stored import event_key, line_key
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, Case, adapt
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
@@ -19,6 +18,7 @@ from engine.move import Fit
 from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import LeewardError
+from shared.keys import LineKey
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import aim_words, length
@@ -35,7 +35,7 @@ def guide_of(
     division: str | None,
     bag: Bag | None,
     units: UnitSystem,
-    tallies: Mapping[str, LineTally],
+    tallies: Mapping[LineKey, LineTally],
     spreads: Spreads,
 ) -> Guide:
     """The guide of a round; ``bag`` None keeps the bags the lines were tested with.
@@ -89,10 +89,10 @@ def _hole(
     )
 
 
-def _with_results(hole: GuideHole, event: Event, tallies: Mapping[str, LineTally]) -> GuideHole:
+def _with_results(hole: GuideHole, event: Event, tallies: Mapping[LineKey, LineTally]) -> GuideHole:
     """The hole with what went in so far, in words, and as bars where two lines were tried."""
-    key = event_key(event.name)
-    found = [tallies.get(line_key(key, hole.number, each.letter)) for each in hole.variants]
+    key = event.key.hole(hole.number)
+    found = [tallies.get(key.line(each.letter)) for each in hole.variants]
     variants = tuple(
         replace(each, results=tally_words(tally)) if tally else each
         for each, tally in zip(hole.variants, found, strict=True)
