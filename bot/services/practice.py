@@ -7,7 +7,6 @@ from numpy import argsort, asarray
 
 from bot.services.book.book import Book
 from bot.services.book.line_service import Actor
-from bot.services.compare.service import shown_lines
 from engine.practice import PracticeHole, PracticePlan, Separation, plan_practice, tries_to_separate
 from engine.variants import pooled_prior, rate_posteriors
 from shared.book import Event
@@ -62,7 +61,7 @@ def plan_of(event: Event, tallies: list[LineTally], entries: int) -> Practice:
     letters: dict[int, tuple[str, ...]] = {}
     for key, hole in zip(event.hole_keys, event.holes, strict=True):
         own = {t.variant: t for t in tallies if t.hole_key == str(key)}
-        lines = [line for line in shown_lines(hole, []) if line.status != "retired"]
+        lines = hole.in_use
         if len(lines) < 2:
             continue
         of = [own.get(line.variant) for line in lines]

@@ -97,9 +97,7 @@ def winds_refused_embeds(error: RowsError, rows: str) -> list[discord.Embed]:
 
 def _hole_line(hole: Hole, units: UnitSystem) -> str:
     letters = [
-        f"{line.variant}{' ★' if line.status == 'recommended' else ''}"
-        for line in hole.lines
-        if line.status != "retired"
+        f"{line.variant}{' ★' if line.status == 'recommended' else ''}" for line in hole.in_use
     ]
     name = f" {plain(hole.name)}" if hole.name else ""
     lines = f" · {', '.join(letters)}" if letters else " · no line"

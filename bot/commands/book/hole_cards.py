@@ -23,7 +23,6 @@ STATUS_MARK: dict[Status, str] = {
     "idea": "idea",
     "retired": "retired",
 }
-STATUS_ORDER: tuple[Status, ...] = ("recommended", "tested", "idea", "retired")
 
 
 def line_embed(
@@ -40,7 +39,7 @@ def line_embed(
     embed = discord.Embed(
         title=clipped(title, MOST_TITLE),
         description="\n".join(about),
-        colour=SAND if line.status == "retired" else SEA,
+        colour=SAND if line.retired else SEA,
     )
     budget = MOST_EMBED - SPARE - size(title) - size("\n".join(about))
     _add_shots(embed, reading, budget, units=units, mark=mark)
@@ -68,8 +67,8 @@ def hole_embed(
     embed = discord.Embed(
         title=clipped(title, MOST_TITLE), description="\n".join(about), colour=SEA
     )
-    shown = [reading for reading in readings if _shows(reading.line, division)]
-    shown.sort(key=lambda r: (STATUS_ORDER.index(r.line.status), r.line.variant))
+    of = {reading.line.variant: reading for reading in readings}
+    shown = [of[line.variant] for line in hole.lines_for(division) if line.variant in of]
     budget = MOST_EMBED - SPARE - SPARE_FIELD - size(title) - size("\n".join(about))
     left_out = _add_lines(embed, shown, budget, units=units, mark=mark)
     if not shown:
@@ -139,11 +138,6 @@ def _bare(yards: float, units: UnitSystem) -> str:
 def _about(line: Line) -> str:
     whose = ", ".join(plain(name) for name in line.divisions) or "all divisions"
     return f"{STATUS_MARK[line.status]} · for {whose} · by {plain(line.author)}"
-
-
-def _shows(line: Line, division: str | None) -> bool:
-    fits = division is None or not line.divisions or division in line.divisions
-    return fits and line.status != "retired"
 
 
 def _winds(event: Event, hole: Hole, round_: str, division: str | None) -> list[str]:

@@ -1,13 +1,12 @@
 """What is suggested while the options of /event and /line are typed."""
 
 from collections.abc import Sequence
-from typing import get_args
 
 from discord import app_commands
 
 from bot.chat.respond import Interaction, choices
 from bot.services.book.book import Book
-from shared.book import Event, Line, Status
+from shared.book import STATUSES, Event, Line
 from shared.errors import LeewardError
 
 Numbers = list[app_commands.Choice[int]]
@@ -21,7 +20,7 @@ async def hole_choices(book: Book, interaction: Interaction, current: str) -> Nu
     found: Numbers = []
     for hole in event.holes if event else ():
         if str(hole.number).startswith(str(current).strip()):
-            letters = " ".join(line.variant for line in hole.lines if line.status != "retired")
+            letters = " ".join(line.variant for line in hole.in_use)
             said = f"{hole.number} · par {hole.par}" + (f" · lines {letters}" if letters else "")
             found.append(app_commands.Choice(name=said[:100], value=hole.number))
     return found[:MOST]
@@ -81,8 +80,7 @@ async def round_choices(book: Book, interaction: Interaction, current: str) -> T
 
 def status_choices(current: str) -> Texts:
     """How far a line can have come."""
-    statuses: tuple[Status, ...] = get_args(Status)
-    return choices(_like(statuses, current))
+    return choices(_like(STATUSES, current))
 
 
 def _like(names: Sequence[str], typed: str) -> list[str]:

@@ -190,7 +190,7 @@ def rated(tries: list[float], holed: list[float], misses: list[MissSums]) -> lis
 def shown_lines(hole: Hole, tallies: list[LineTally]) -> list[Line]:
     """The lines to compare: all that are not retired, and retired ones somebody has tried."""
     tried = {tally.variant for tally in tallies}
-    return [line for line in hole.lines if line.status != "retired" or line.variant in tried]
+    return [line for line in hole.lines if not line.retired or line.variant in tried]
 
 
 def _table(

@@ -181,9 +181,7 @@ def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> Made:
     """What the engine makes of a hole's lines, and how much wind each holds."""
     readings = read_hole(caddie=caddie, hole=hole, units=units)
     cases: list[Case] = []
-    for line in hole.lines:
-        if line.status == "retired":
-            continue
+    for line in hole.in_use:
         try:
             read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
         except LeewardError:

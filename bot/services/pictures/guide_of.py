@@ -16,15 +16,13 @@ from bot.services.pictures.line_scenes import line_scenes
 from bot.services.results.words import tally_words
 from engine.move import Fit
 from shared.bag import Bag
-from shared.book import Event, Hole, Line
+from shared.book import Event, Hole
 from shared.errors import LeewardError
 from shared.keys import LineKey
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import aim_words, length
 from storage.tallies import LineTally
-
-RANK = {"recommended": 0, "tested": 1, "idea": 2}
 
 
 def guide_of(
@@ -117,18 +115,12 @@ def _wind(caddie: Caddie, text: str | None, hole: Hole) -> Wind | None:
 def _readable(caddie: Caddie, hole: Hole, division: str) -> list[ReadLine]:
     """The division's lines that this kit can read, best status first."""
     found: list[ReadLine] = []
-    for line in sorted(hole.lines, key=lambda each: (RANK.get(each.status, 3), each.variant)):
-        if line.status == "retired" or not _is_for(line, division):
-            continue
+    for line in hole.lines_for(division):
         try:
             found.append(read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg))
         except LeewardError:
             continue
     return found
-
-
-def _is_for(line: Line, division: str) -> bool:
-    return not line.divisions or division in line.divisions
 
 
 def _variant(

@@ -4,7 +4,6 @@ import re
 from collections.abc import Sequence
 
 from bot.chat.plain import clipped, size, visible
-from bot.commands.book.hole_cards import STATUS_ORDER
 from shared.book import Hole, Line
 from shared.errors import InputError
 
@@ -19,16 +18,15 @@ def chosen_lines(hole: Hole) -> tuple[list[Line], list[Line]]:
     The best ten by status, then by letter; retired lines are neither. Errors: InputError where
     there is nothing to choose between.
     """
-    lines = [line for line in hole.lines if line.status != "retired"]
+    lines = hole.lines_for(None)
     if len(lines) < FEWEST_ANSWERS:
         has = f"only line {lines[0].variant}" if lines else "no line yet"
         raise InputError(
             f"Hole {hole.number} has {has}, so there is nothing to choose between; add another.",
             f"/line add hole:{hole.number}",
         )
-    best = sorted(lines, key=lambda line: (STATUS_ORDER.index(line.status), line.variant))
-    taken = sorted(best[:MOST_ANSWERS], key=lambda line: line.variant)
-    return taken, best[MOST_ANSWERS:]
+    taken = sorted(lines[:MOST_ANSWERS], key=lambda line: line.variant)
+    return taken, lines[MOST_ANSWERS:]
 
 
 def line_label(line: Line) -> str:

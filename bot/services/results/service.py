@@ -27,8 +27,6 @@ from storage.played import Played, Result
 from storage.results import Results
 from storage.tallies import LineTally, Tallies
 
-STATUS_RANK = {"recommended": 0, "tested": 1, "idea": 2, "retired": 3}
-
 
 @dataclass(frozen=True)
 class LogOpening:
@@ -90,11 +88,11 @@ class ResultService:
         """What a form starts with. Errors: InputError for a hole without a line."""
         found = await self.book.hole(who.community_id, hole, event)
         division = await self.division(who, event)
-        lines = [line for line in found.lines if line.status != "retired"] or list(found.lines)
+        lines = found.in_use or found.lines
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", f"/share hole:{hole}")
-        own = [line for line in lines if _is_for(line, division)] or lines
-        first = min(own, key=lambda line: (STATUS_RANK[line.status], line.variant)).variant
+        own = [line for line in lines if line.is_for(division)] or lines
+        first = min(own, key=lambda line: line.order).variant
         chosen = variant or (first if len(lines) == 1 else "")
         key = str(EventKey.of(event).hole(hole).line(chosen or first))
         attempt = await self.results.next_attempt(who.community_id, key, who.member_id)
@@ -302,10 +300,6 @@ def _aimed_by(played: Played) -> tuple[ToldAim, ...]:
     )
     choice = Choice(played.club, played.grade, played.ball)
     return (ToldAim(choice, played.wind_mmps, None, (long, right)),)
-
-
-def _is_for(line: Line, division: str | None) -> bool:
-    return division is None or not line.divisions or division in line.divisions
 
 
 def _gone() -> InputError:

@@ -65,7 +65,7 @@ class ShareMessages:
         known = await self.outbox.get(community_id, key)
         if known is None or known.state == "gone":
             return False
-        if line.status == "retired":
+        if line.retired:
             return await self.outbox.withdraw(community_id, key)
         body = await self._body(community_id, event.name, number, line)
         return await self.outbox.want(community_id, key, known.channel_id, body)
