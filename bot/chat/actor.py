@@ -1,8 +1,8 @@
 """Whoever acts, as the book's author."""
 
-from bot.chat.plain import visible
 from bot.chat.respond import Interaction
 from bot.services.book.line_service import Actor
+from shared.text import visible
 
 LONGEST_NAME = 60
 

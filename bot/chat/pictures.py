@@ -6,13 +6,14 @@ import discord
 
 from bot.chat.embeds import SEA
 from bot.drawing.pool import Picture
-
-MOST_ALT = 1024
+from shared import limits
 
 
 def picture_file(picture: Picture, name: str) -> discord.File:
     """A picture as an attachment; screen readers get its words."""
-    return discord.File(io.BytesIO(picture.png), filename=name, description=picture.alt[:MOST_ALT])
+    return discord.File(
+        io.BytesIO(picture.png), filename=name, description=picture.alt[: limits.ALT]
+    )
 
 
 def with_pictures(

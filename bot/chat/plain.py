@@ -3,9 +3,9 @@
 import re
 import unicodedata
 
+from shared.text import clipped, visible
+
 MARKDOWN = re.compile(r"([\\`*_~|<\[])|^([ ]*)(-?#{1,3}|[-+>]{1,3}|\d+\.)(?=\s)", re.MULTILINE)
-HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
-JOINERS = "\u200c\u200d\ufe0f"  # they hold together an emoji or a word, and hide nothing
 ISOLATE, END_ISOLATE = "\u2068", "\u2069"
 RIGHT_TO_LEFT = {"R", "AL", "AN"}
 
@@ -30,35 +30,7 @@ def _escaped(match: re.Match[str]) -> str:
     return f"{match[2]}{bullet[:-1]}\\." if bullet[-1] == "." else f"{match[2]}\\{bullet}"
 
 
-def visible(text: str) -> str:
-    """The text without what shows nothing: controls, direction marks, lone halves."""
-    return "".join(
-        letter
-        for letter in text
-        if letter == "\n" or letter in JOINERS or unicodedata.category(letter) not in HIDDEN
-    )
-
-
 def code_block(text: str, most: int) -> str:
     """A text in a code block, to be copied from; a backtick in it becomes an apostrophe."""
     shown = clipped(visible(text.replace("\t", " ")), most).replace("`", "'")
     return f"```\n{shown or ' '}\n```"
-
-
-def clipped(text: str, most: int) -> str:
-    """At most ``most`` characters as Discord counts them (UTF-16 units)."""
-    if size(text) <= most:
-        return text
-    kept: list[str] = []
-    used = 1  # the ellipsis
-    for letter in text:
-        used += size(letter)
-        if used > most:
-            break
-        kept.append(letter)
-    return "".join(kept).rstrip() + "…"
-
-
-def size(text: str) -> int:
-    """Length of a text in UTF-16 units, which is never less than how Discord counts."""
-    return len(text) + sum(1 for letter in text if ord(letter) > 0xFFFF)

@@ -7,6 +7,7 @@ from typing import Protocol, TypedDict, Unpack, runtime_checkable
 import discord
 from discord import app_commands
 
+from shared import limits
 from shared.errors import EngineError, InputError, LeewardError
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
@@ -103,5 +104,5 @@ Suggest = Callable[[str], list[str]]
 
 def choices(texts: list[str]) -> list[app_commands.Choice[str]]:
     """Texts as at most 25 autocomplete choices of 1 to 100 characters."""
-    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= 100]
-    return [app_commands.Choice(name=text, value=text) for text in fit[:25]]
+    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= limits.CHOICE]
+    return [app_commands.Choice(name=text, value=text) for text in fit[: limits.CHOICES]]

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.chat.plain import clipped, code_block, plain, size, visible
+from bot.chat.plain import code_block, plain
+from shared.text import clipped, size, visible
 
 
 @pytest.mark.parametrize(

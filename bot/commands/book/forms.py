@@ -5,8 +5,9 @@ from collections.abc import Awaitable, Callable
 import discord
 
 from bot.chat.respond import Interaction, answer_error
-from bot.services.book.drafts import MOST_FORM_TEXT, LineDraft
+from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
+from shared import limits
 from shared.book import Status
 
 MOST_NOTES, MOST_WIND = 600, 200
@@ -41,7 +42,7 @@ class LineForm(Form):
         self._draft = draft
         self._done = done
         self.wind = _input("wind", draft.wind, most=MOST_WIND, placeholder="8.4 mph from 2")
-        most = MOST_FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED
+        most = limits.FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED
         self.rows = _input("rows", draft.rows, most=most, long=True, placeholder=example)
         self.notes = _input("notes", draft.notes, most=MOST_NOTES, long=True, required=False)
         self.status = discord.ui.Select[discord.ui.LayoutView](
@@ -100,11 +101,11 @@ class WindsForm(Form):
         super().__init__(title="Winds, one hole a row")
         self._done = done
         self.rows = _input(
-            "rows", form.rows, most=MOST_FORM_TEXT, long=True, placeholder="1: 8.4 mph from 2"
+            "rows", form.rows, most=limits.FORM_TEXT, long=True, placeholder="1: 8.4 mph from 2"
         )
         self.add_item(
             discord.ui.Label(
-                text=f"{form.division}, {form.round}"[:45],
+                text=f"{form.division}, {form.round}"[: limits.LABEL],
                 description="a hole without a wind: not known; a hole left out stays as it is",
                 component=self.rows,
             )
@@ -130,5 +131,5 @@ def _input(
         default=text or None,
         max_length=most,
         required=required,
-        placeholder=placeholder[:100] or None,
+        placeholder=placeholder[: limits.PLACEHOLDER] or None,
     )

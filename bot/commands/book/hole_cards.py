@@ -6,16 +6,17 @@ from datetime import datetime
 import discord
 
 from bot.chat.embeds import SAND, SEA
-from bot.chat.plain import clipped, plain, size
+from bot.chat.plain import plain
 from bot.services.book.reading import LineReading, ShotReading
+from shared import limits
 from shared.book import Event, Hole, Line, LineShot, Room, Status, Worked
+from shared.text import clipped, size
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import aim_words, length, offset
 
-MOST_TITLE, MOST_FIELD_NAME, MOST_FIELD, MOST_EMBED = 256, 256, 1024, 6000
 SPARE = 200  # of an embed's 6,000 characters, for its footer
 SPARE_FIELD = 1100  # for a field that somebody adds to a hole's notes
-MOST_LINES_SHOWN = 24  # of an embed's 25 fields, one is left for others
+MOST_LINES_SHOWN = limits.FIELDS - 1  # one is left for others
 CLIPPED_NOTE = 160
 STATUS_MARK: dict[Status, str] = {
     "recommended": "★ recommended",
@@ -37,11 +38,11 @@ def line_embed(
     if line.notes:
         about.append(plain(line.notes))
     embed = discord.Embed(
-        title=clipped(title, MOST_TITLE),
+        title=clipped(title, limits.TITLE),
         description="\n".join(about),
         colour=SAND if line.retired else SEA,
     )
-    budget = MOST_EMBED - SPARE - size(title) - size("\n".join(about))
+    budget = limits.EMBED - SPARE - size(title) - size("\n".join(about))
     _add_shots(embed, reading, budget, units=units, mark=mark)
     return embed
 
@@ -65,11 +66,11 @@ def hole_embed(
         title = f"{title} · {plain(hole.name)}"
     about = [*_winds(event, hole, round_, division), f"{plain(event.name)}, {plain(round_)}"]
     embed = discord.Embed(
-        title=clipped(title, MOST_TITLE), description="\n".join(about), colour=SEA
+        title=clipped(title, limits.TITLE), description="\n".join(about), colour=SEA
     )
     of = {reading.line.variant: reading for reading in readings}
     shown = [of[line.variant] for line in hole.lines_for(division) if line.variant in of]
-    budget = MOST_EMBED - SPARE - SPARE_FIELD - size(title) - size("\n".join(about))
+    budget = limits.EMBED - SPARE - SPARE_FIELD - size(title) - size("\n".join(about))
     left_out = _add_lines(embed, shown, budget, units=units, mark=mark)
     if not shown:
         embed.add_field(name="No line yet", value="A coach adds one with /line add.", inline=False)
@@ -160,11 +161,11 @@ def _add_shots(
     for head, body, each in zip(heads, bodies, reading.shots, strict=True):
         note = plain(each.shot.note)
         if note:
-            note = clipped(note, max(0, min(left, MOST_FIELD - size(body)) - 1))
+            note = clipped(note, max(0, min(left, limits.FIELD - size(body)) - 1))
             left -= size(note) + 1
         text = f"{body}\n{note}" if size(note) > 1 else body
         embed.add_field(
-            name=clipped(head, MOST_FIELD_NAME), value=clipped(text, MOST_FIELD), inline=False
+            name=clipped(head, limits.FIELD_NAME), value=clipped(text, limits.FIELD), inline=False
         )
 
 
@@ -183,12 +184,12 @@ def _add_lines(
         name = f"{line.variant} · {STATUS_MARK[line.status]}"
         if line.title:
             name = f"{name} · {plain(line.title)}"
-        value = clipped(_brief(reading, units, mark), MOST_FIELD)
+        value = clipped(_brief(reading, units, mark), limits.FIELD)
         budget -= size(name) + size(value)
         if budget < 0 or left_out or len(embed.fields) == MOST_LINES_SHOWN:
             left_out.append(line.variant)
         else:
-            embed.add_field(name=clipped(name, MOST_FIELD_NAME), value=value, inline=False)
+            embed.add_field(name=clipped(name, limits.FIELD_NAME), value=value, inline=False)
     return left_out
 
 

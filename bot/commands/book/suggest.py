@@ -6,12 +6,12 @@ from discord import app_commands
 
 from bot.chat.respond import Interaction, choices
 from bot.services.book.book import Book
+from shared import limits
 from shared.book import STATUSES, Event, Line
 from shared.errors import LeewardError
 
 Numbers = list[app_commands.Choice[int]]
 Texts = list[app_commands.Choice[str]]
-MOST = 25
 
 
 async def hole_choices(book: Book, interaction: Interaction, current: str) -> Numbers:
@@ -22,8 +22,8 @@ async def hole_choices(book: Book, interaction: Interaction, current: str) -> Nu
         if str(hole.number).startswith(str(current).strip()):
             letters = " ".join(line.variant for line in hole.in_use)
             said = f"{hole.number} · par {hole.par}" + (f" · lines {letters}" if letters else "")
-            found.append(app_commands.Choice(name=said[:100], value=hole.number))
-    return found[:MOST]
+            found.append(app_commands.Choice(name=said[: limits.CHOICE], value=hole.number))
+    return found[: limits.CHOICES]
 
 
 async def line_choices(book: Book, interaction: Interaction, current: str) -> Texts:
@@ -36,7 +36,7 @@ async def line_choices(book: Book, interaction: Interaction, current: str) -> Te
         app_commands.Choice(name=_said(line), value=line.variant)
         for line in (hole.lines if hole else ())
         if line.variant.startswith(typed)
-    ][:MOST]
+    ][: limits.CHOICES]
 
 
 async def revision_choices(book: Book, interaction: Interaction, current: str) -> Numbers:
@@ -52,13 +52,13 @@ async def revision_choices(book: Book, interaction: Interaction, current: str) -
     return [
         app_commands.Choice(
             name=f"{each.revision} · {each.author_name or 'somebody'} · {each.at:%d %b %H:%M} UTC"[
-                :100
+                : limits.CHOICE
             ],
             value=each.revision,
         )
         for each in found[1:]
         if each.line is not None and str(each.revision).startswith(str(current).strip())
-    ][:MOST]
+    ][: limits.CHOICES]
 
 
 async def event_choices(book: Book, interaction: Interaction, current: str) -> Texts:
@@ -90,7 +90,7 @@ def _like(names: Sequence[str], typed: str) -> list[str]:
 
 def _said(line: Line) -> str:
     title = f" · {line.title}" if line.title else ""
-    return f"{line.variant}{title} · {line.status}"[:100]
+    return f"{line.variant}{title} · {line.status}"[: limits.CHOICE]
 
 
 async def _event(book: Book, interaction: Interaction) -> Event | None:

@@ -14,6 +14,7 @@ from bot.commands.share.buttons import ShareButton
 from bot.services.for_me import ForMe, ForMeService, Opening
 from bot.services.pictures.service import PictureService
 from bot.services.results.service import Try
+from shared import limits
 from shared.quantities import Speed, Wind
 
 LONGEST_WIND = 80
@@ -126,7 +127,7 @@ class WindForm(discord.ui.Modal):
                 custom_id="line", default=opening.variant, max_length=1
             )
             label = f"Line ({', '.join(opening.variants)})"
-            self.add_item(discord.ui.Label(text=label[:45], component=self.variant))
+            self.add_item(discord.ui.Label(text=label[: limits.LABEL], component=self.variant))
         self.only = opening.variant
 
     async def on_submit(self, interaction: Interaction) -> None:

@@ -14,6 +14,7 @@ from bot.services.bags import BagCache
 from bot.services.kits.names import clubs_like
 from bot.services.measure.series import Standing
 from bot.services.measure.service import LEAST_FOR_CHART, MeasureService
+from shared import limits
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, offset, wind_words
 from storage.revisions import Author
@@ -73,7 +74,7 @@ class ShotForm(discord.ui.Modal):
     """One shot of a series: wind and carry, the aim, where it came down; the first two known."""
 
     def __init__(self, found: Standing, *, units: UnitSystem, mark: str) -> None:
-        super().__init__(title=f"A shot with the {found.series.club}"[:45])
+        super().__init__(title=f"A shot with the {found.series.club}"[: limits.FORM_TITLE])
         self.club = found.series.club
         best = found.proposals[0]
         carry = length(best.carry_m / METRES_PER_YARD, units, 0)

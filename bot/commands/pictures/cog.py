@@ -15,11 +15,11 @@ from bot.chat.pictures import picture_file
 from bot.chat.respond import Interaction, answer_error, choices, respond
 from bot.services.kits.names import clubs_like
 from bot.services.pictures.service import PictureService
+from shared import limits
 from shared.answer import Answer
 from shared.shot_text import format_shot
 
 COG = "DrawCog"
-LONGEST_ID = 100
 PREFIX = "picture|"
 Button = discord.ui.Button[discord.ui.View]
 Form = Literal["pdf, A4", "pdf, Letter", "picture", "text for a forum"]
@@ -73,7 +73,7 @@ def picture_text(answer: Answer) -> str:
 
 def picture_view(text: str) -> discord.ui.View | None:
     """A view with the picture button, None for a question too long to stand in its id."""
-    if len(PREFIX) + len(text) > LONGEST_ID:
+    if len(PREFIX) + len(text) > limits.CUSTOM_ID:
         return None
     view = discord.ui.View(timeout=None)
     view.add_item(PictureButton(text))
@@ -134,7 +134,7 @@ class DrawCog(commands.Cog):
             files = [
                 discord.File(io.BytesIO(image), filename=f"guide-{number}.png")
                 for number, image in enumerate(images, start=1)
-            ][:10]
+            ][: limits.FILES]
         else:
             paper = "letter" if form == "pdf, Letter" else "a4"
             pdf = await press.guide_pdf(guide, paper=paper, progress=with_progress)

@@ -19,6 +19,7 @@ from bot.commands.polls.cards import (
 from bot.commands.polls.poll_messages import PollMessages, lacking
 from bot.commands.polls.watch import PollWatch
 from bot.services.polls.service import PollDraft, PollService
+from shared import limits
 
 HOLE = app_commands.Range[int, 1, 18]
 Text = list[app_commands.Choice[str]]
@@ -155,7 +156,7 @@ class PollCog(commands.Cog):
             app_commands.Choice(name=closes_in_words(poll, now), value=str(poll.id))
             for poll in await self.service.standing(interaction.guild_id or 0)
             if word in poll.question.casefold()
-        ][:25]
+        ][: limits.CHOICES]
 
     async def _post(self, interaction: Interaction, draft: PollDraft) -> None:
         missing = lacking(

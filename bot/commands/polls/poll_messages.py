@@ -7,9 +7,9 @@ import discord
 
 from bot.commands.polls.cards import left_out_words
 from bot.services.polls.service import PollDraft
+from shared import limits
 from storage.polls import Poll
 
-PAGE = 100  # the most voters Discord gives at once
 LOOKED_THROUGH = 50  # messages, for a poll that was posted just before a crash
 SKEW = timedelta(minutes=1)  # between our clock and Discord's
 QUIET = discord.AllowedMentions.none()
@@ -87,10 +87,10 @@ class PollMessages:
         after: int | None = None
         while True:
             page = await self._client.http.get_poll_answer_voters(
-                poll.channel_id, poll.message_id, answer, after=after, limit=PAGE
+                poll.channel_id, poll.message_id, answer, after=after, limit=limits.VOTERS
             )
             users = {int(user["id"]) for user in page["users"]}
-            if len(users) < PAGE or users <= found:
+            if len(users) < limits.VOTERS or users <= found:
                 return found | users
             found |= users
             after = max(users)

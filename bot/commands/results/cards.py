@@ -8,6 +8,7 @@ from bot.commands.book.hole_cards import when
 from bot.services.results.service import Told, wind_of
 from bot.services.results.words import outcome_words, tally_words
 from engine.gain_mistake import Mistake
+from shared import limits
 from shared.keys import hole_played
 from shared.units import UnitSystem
 from shared.wording import wind_words
@@ -65,7 +66,7 @@ def one_embed(result: Result, units: UnitSystem) -> discord.Embed:
 
 def choice_words(result: Result, units: UnitSystem) -> str:
     """A result as a suggestion."""
-    return f"{_where(result)} {outcome_words(result.played, units)}"[:100]
+    return f"{_where(result)} {outcome_words(result.played, units)}"[: limits.CHOICE]
 
 
 def _where(result: Result) -> str:

@@ -22,6 +22,7 @@ from bot.services.book.changes import BookChange
 from bot.services.results.refresh import Refreshes
 from bot.services.results.service import ResultService, Told, Try, wind_of
 from bot.services.results.words import outcome_words
+from shared import limits
 from shared.errors import InputError
 from shared.keys import HoleKey
 from shared.quantities import Wind
@@ -73,7 +74,7 @@ class ResultsCog(commands.Cog):
         units = await self.service.units(who)
         return [
             app_commands.Choice(name=choice_words(each, units), value=each.id)
-            for each in await self.service.mine(who, limit=25)
+            for each in await self.service.mine(who, limit=limits.CHOICES)
         ]
 
     # Buttons and forms ------------------------------------------------------------------------

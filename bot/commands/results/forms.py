@@ -10,6 +10,7 @@ import discord
 
 from bot.chat.respond import Interaction
 from bot.services.results.outcome import EXAMPLE
+from shared import limits
 
 MOST_WIND, MOST_OUTCOME, MOST_REMARK = 80, 60, 300
 LOG, FIX, SHARE = "logform|", "fixform|", "shareform|"
@@ -19,7 +20,7 @@ class FormBase(discord.ui.Modal):
     """A form whose fields are labelled."""
 
     def __init__(self, title: str, custom_id: str) -> None:
-        super().__init__(title=title[:45], custom_id=custom_id)
+        super().__init__(title=title[: limits.FORM_TITLE], custom_id=custom_id)
 
     def ask(
         self,
@@ -41,7 +42,7 @@ class FormBase(discord.ui.Modal):
             required=required,
             style=discord.TextStyle.paragraph if long else discord.TextStyle.short,
         )
-        self.add_item(discord.ui.Label(text=label[:45], component=field))
+        self.add_item(discord.ui.Label(text=label[: limits.LABEL], component=field))
 
 
 def log_form(

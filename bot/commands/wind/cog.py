@@ -8,6 +8,7 @@ from bot.chat.respond import Interaction, choices, respond
 from bot.commands.pictures.cog import picture_text, picture_view
 from bot.services.kits.names import balls_like, clubs_like
 from bot.services.wind.service import WindService
+from shared import limits
 from shared.answer_text import answer_lines
 
 Choices = list[app_commands.Choice[str]]
@@ -34,7 +35,10 @@ class WindCog(commands.Cog):
         found = await self.service.suggest(
             community_id=interaction.guild_id or 0, member_id=interaction.user.id, text=current
         )
-        return [app_commands.Choice(name=each.shown, value=each.value) for each in found[:25]]
+        return [
+            app_commands.Choice(name=each.shown, value=each.value)
+            for each in found[: limits.CHOICES]
+        ]
 
     @app_commands.command(name="aim", description="Ask how far to aim off, field by field")
     @app_commands.guild_only()

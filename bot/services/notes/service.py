@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import discord
 
-from bot.chat.plain import size
 from bot.chat.publisher import body_of
 from bot.chat.roles import Roles
 from bot.commands.book.hole_cards import hole_embed
@@ -22,14 +21,15 @@ from bot.services.caddie.lines import read_line
 from bot.services.kits.caddies import Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.results.service import Try
+from shared import limits
 from shared.bag import Bag
 from shared.book import Event, Hole
 from shared.errors import InputError, LeewardError
 from shared.keys import EventKey, HoleKey, note_key
+from shared.text import size
 from shared.units import UnitSystem
 from storage.outbox import Message, Outbox
 
-MOST_FIELD, MOST_DESCRIPTION, MOST_EMBED = 1024, 4096, 6000
 CEILINGS = "Ceilings"
 
 Extra = Callable[[int, Event, Hole], Awaitable[list[str]]]
@@ -151,14 +151,14 @@ def _add_lines(embed: discord.Embed, lines: list[str]) -> None:
     """Lines under the winds, while they fit."""
     for line in lines:
         text = f"{embed.description}\n{line}"
-        room = MOST_EMBED - len(embed) - size(line) - 1
-        if room >= 0 and size(text) <= MOST_DESCRIPTION:
+        room = limits.EMBED - len(embed) - size(line) - 1
+        if room >= 0 and size(text) <= limits.DESCRIPTION:
             embed.description = text
 
 
 def _add_ceilings(embed: discord.Embed, held: list[str]) -> None:
     """How much wind each line holds, in what room is left, line by line."""
-    room = min(MOST_FIELD, MOST_EMBED - len(embed) - size(CEILINGS))
+    room = min(limits.FIELD, limits.EMBED - len(embed) - size(CEILINGS))
     said = ""
     for line in held:
         more = f"{said}\n{line}" if said else line

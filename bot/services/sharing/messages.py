@@ -3,7 +3,7 @@
 import discord
 
 from bot.chat.embeds import SEA
-from bot.chat.plain import clipped, plain
+from bot.chat.plain import plain
 from bot.chat.publisher import body_of
 from bot.commands.for_me.buttons import forme_id
 from bot.commands.results.buttons import log_buttons
@@ -12,9 +12,11 @@ from bot.services.book.shot_rows import format_rows
 from bot.services.results.service import Try
 from bot.services.results.words import tally_words
 from bot.services.sharing.service import ShareService
+from shared import limits
 from shared.book import Event, Line
 from shared.errors import LeewardError
 from shared.keys import EventKey, share_key
+from shared.text import clipped
 from storage.outbox import Message, Outbox
 from storage.tallies import LineTally
 
@@ -93,7 +95,9 @@ def share_embed(
     said.append(f"**{line.variant}** {tally_words(tally)}" if tally else "Nobody has logged a try.")
     what = "an idea" if line.status == "idea" else f"now {line.status}"
     title = f"Hole {hole}, line {line.variant} ({what}): shared by {plain(line.author)}"
-    return discord.Embed(title=clipped(title, 256), description="\n".join(said), colour=SEA)
+    return discord.Embed(
+        title=clipped(title, limits.TITLE), description="\n".join(said), colour=SEA
+    )
 
 
 def share_buttons(event: str, hole: int, line: Line) -> list[dict[str, str]]:
