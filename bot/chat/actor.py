@@ -1,10 +1,19 @@
-"""Whoever acts, as the book's author."""
+"""Who acts, and in which community."""
 
-from bot.chat.respond import Interaction
-from bot.services.book.line_service import Actor
+import discord
+
+from shared.actor import Actor
 from shared.text import visible
 
+Interaction = discord.Interaction[discord.Client]
+
 LONGEST_NAME = 60
+NOWHERE = 0  # the community of what is said outside a server
+
+
+def community_of(interaction: Interaction) -> int:
+    """The community an interaction comes from."""
+    return interaction.guild_id or NOWHERE
 
 
 def actor_of(interaction: Interaction) -> Actor:
@@ -13,4 +22,4 @@ def actor_of(interaction: Interaction) -> Actor:
     name = " ".join(visible(user.display_name).split())[:LONGEST_NAME]
     if not any(letter.isalnum() for letter in name):
         name = user.name
-    return Actor(interaction.guild_id or 0, user.id, name)
+    return Actor(community_of(interaction), user.id, name)

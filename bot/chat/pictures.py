@@ -5,8 +5,8 @@ import io
 import discord
 
 from bot.chat.embeds import SEA
-from bot.drawing.pool import Picture
 from shared import limits
+from shared.picture import Picture
 
 
 def picture_file(picture: Picture, name: str) -> discord.File:

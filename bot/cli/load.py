@@ -11,11 +11,11 @@ from bot.services.book.stored import communities
 from bot.services.book.toml_in import read_event
 from bot.services.kits.caddies import Caddies
 from bot.settings import Settings, load_kit, read_text
+from shared.actor import Author
 from shared.errors import InputError
 from shared.text import visible
 from shared.toml_file import FileProblemsError, render_problems
 from storage.database import Database
-from storage.revisions import Author
 from storage.settings import CommunitySettings
 
 AUTHOR = Author(None, "command line")

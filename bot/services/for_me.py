@@ -30,6 +30,7 @@ class Opening:
 class ForMe:
     """One line for one member; ``better`` fits better, ``others`` are the letters to see."""
 
+    caddie: Caddie
     event: Event
     hole: Hole
     wind: Wind
@@ -93,6 +94,7 @@ class ForMeService:
             )
         self._told.note(community_id, member_id, _told(own))
         return ForMe(
+            caddie=caddie,
             event=await self.book.event(community_id, event),
             hole=found,
             wind=wind,

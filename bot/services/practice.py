@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from numpy import argsort, asarray
 
 from bot.services.book.book import Book
-from bot.services.book.line_service import Actor
 from engine.practice import PracticeHole, PracticePlan, Separation, plan_practice, tries_to_separate
 from engine.variants import pooled_prior, rate_posteriors
+from shared.actor import Actor
 from shared.book import Event
 from shared.errors import EngineError, InputError
 from storage.database import Database

@@ -28,9 +28,9 @@ async def cup_of(stage: Stage) -> Stage:
 
 def keep_time(stage: Stage) -> None:
     """The database's clock goes with the simulated one."""
-    house = stage.bot.house
-    assert house is not None
-    house.db._clock = stage.env.now
+    services = stage.bot.services
+    assert services is not None
+    services.db._clock = stage.env.now
 
 
 async def restart(stage: Stage) -> None:
@@ -39,8 +39,8 @@ async def restart(stage: Stage) -> None:
 
     async def setup(self: Leeward) -> None:
         await hook(self)
-        assert self.house is not None
-        self.house.db._clock = stage.env.now
+        assert self.services is not None
+        self.services.db._clock = stage.env.now
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Leeward, "setup_hook", setup)
@@ -128,8 +128,8 @@ def at_discord_only(stage: Stage, message: Any, answer: int, *members: Any) -> N
 
 async def log_results(stage: Stage, number: int, *rows: tuple[str, int, int]) -> None:
     """Results of lines as (letter, tries, holed)."""
-    house = stage.bot.house
-    assert house is not None
+    services = stage.bot.services
+    assert services is not None
     key = EventKey.of("Windlass Cup").hole(number)
     at = 1
     for letter, tries, holed in rows:
@@ -141,7 +141,7 @@ async def log_results(stage: Stage, number: int, *rows: tuple[str, int, int]) ->
                 variant=letter,
                 holed=attempt < holed,
             )
-            await Results(house.db).add(
+            await Results(services.db).add(
                 stage.guild.id,
                 played,
                 member_id=stage.tamsin.id,

@@ -222,8 +222,8 @@ async def test_an_outcome_is_posted_without_pictures_that_cannot_be_drawn(
     async def fails(*_: object) -> None:
         raise ValueError("no such face")
 
-    assert cup.bot.house is not None
-    monkeypatch.setattr(cup.bot.house.draw.press, "bars", fails)
+    assert cup.bot.services is not None
+    monkeypatch.setattr(cup.bot.services.pictures.pool, "bars", fails)
     message = await ask(cup)
     await cup.tamsin.vote(message, answer=1)
     await run(cup, "poll end")

@@ -7,8 +7,8 @@ import discord
 import pytest
 
 from bot.commands.results.cog import ResultsCog
-from bot.services.book.line_service import Actor
 from bot.services.results.service import Try
+from shared.actor import Actor
 from storage.played import Result
 from tests.chat.asking import text
 from tests.chat.booking import fields_of, fill, labels_of, load_cup

@@ -3,12 +3,11 @@
 import discord
 
 from bot.chat.embeds import SAND, SEA, plain_embed
-from bot.chat.plain import code_block, plain
 from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.shot_rows import RowsError
 from shared import limits
 from shared.book import Event, Hole
-from shared.text import clipped
+from shared.text import clipped, code_block, plain
 from shared.toml_file import FileProblemsError
 from shared.units import UnitSystem
 from shared.wording import length

@@ -5,8 +5,7 @@ from collections.abc import Sequence
 import discord
 
 from bot.chat.embeds import SAND, SEA
-from bot.chat.plain import code_block, plain
-from bot.commands.book.hole_cards import line_embed, when
+from bot.commands.book.line_card import line_embed
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import Shown
 from bot.services.book.lines import LineConflictError
@@ -15,7 +14,7 @@ from bot.services.book.stored import KeptLine
 from shared import limits
 from shared.book import Line
 from shared.errors import InputError
-from shared.text import clipped, size
+from shared.text import clipped, code_block, plain, size, when
 from shared.wording import error_example, error_sentence
 
 MOST_ERRORS = 1700  # characters, beside a form's text of 4,000 in the 6,000 of a message

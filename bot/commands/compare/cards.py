@@ -3,11 +3,10 @@
 import discord
 
 from bot.chat.embeds import SAND, SEA
-from bot.chat.plain import plain
 from bot.services.compare.service import HoleRow, HoleTable, Rated, RoundTable, VariantRow
 from bot.services.results.words import tries_words
 from shared import limits
-from shared.text import clipped
+from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, listed, offset_in, speed, wind_words
 

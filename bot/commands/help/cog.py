@@ -4,8 +4,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
+from bot.chat.actor import Interaction, community_of
 from bot.chat.embeds import plain_embed
-from bot.chat.respond import Interaction, respond
+from bot.chat.respond import respond
 from bot.services.bags import BagCache
 from bot.services.kits.caddies import Caddies
 from bot.services.kits.examples import examples
@@ -24,7 +25,7 @@ class HelpCog(commands.Cog):
     @app_commands.command(name="help", description="What to type, with examples that work")
     async def help(self, interaction: Interaction) -> None:
         """Show the help to the member who asks."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         kit = (await self.kits.caddie(community)).kit
         units = (await self.bags.get(community, interaction.user.id)).units
         await respond(interaction, embed=help_embed(kit, units), ephemeral=True)

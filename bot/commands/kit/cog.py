@@ -4,8 +4,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
+from bot.chat.actor import Interaction, community_of
 from bot.chat.embeds import plain_embed
-from bot.chat.respond import Interaction, respond
+from bot.chat.respond import respond
 from bot.services.bags import BagCache
 from bot.services.kits.caddies import Caddies
 from shared.kit import Club, Kit
@@ -24,7 +25,7 @@ class KitCog(commands.Cog):
     @app_commands.guild_only()
     async def kit(self, interaction: Interaction) -> None:
         """Show the kit to the member who asks."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         kit = (await self.kits.caddie(community)).kit
         units = (await self.bags.get(community, interaction.user.id)).units
         await respond(interaction, embed=kit_embed(kit, units), ephemeral=True)

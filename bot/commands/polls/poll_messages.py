@@ -13,7 +13,6 @@ from storage.polls import Poll
 LOOKED_THROUGH = 50  # messages, for a poll that was posted just before a crash
 SKEW = timedelta(minutes=1)  # between our clock and Discord's
 QUIET = discord.AllowedMentions.none()
-NEEDED = ("view_channel", "send_polls", "embed_links", "read_message_history")
 
 Sight = Literal["open", "finalised", "gone"]
 
@@ -94,13 +93,6 @@ class PollMessages:
                 return found | users
             found |= users
             after = max(users)
-
-
-def lacking(permissions: discord.Permissions, *, in_thread: bool) -> list[str]:
-    """What the bot needs to hold a poll in a channel and does not have."""
-    speak = "send_messages_in_threads" if in_thread else "send_messages"
-    needed = (NEEDED[0], speak, *NEEDED[1:])
-    return [name for name in needed if not getattr(permissions, name)]
 
 
 def _as_kept(shown: discord.Poll) -> tuple[str, tuple[str, ...]]:

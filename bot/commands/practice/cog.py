@@ -4,9 +4,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import actor_of
+from bot.chat.actor import Interaction, actor_of
 from bot.chat.embeds import plain_embed
-from bot.chat.respond import Interaction, respond
+from bot.chat.respond import respond
 from bot.services.practice import Leaders, Practice, PracticeService
 from bot.services.results.words import tries_words
 

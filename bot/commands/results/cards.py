@@ -3,13 +3,12 @@
 import discord
 
 from bot.chat.embeds import plain_embed
-from bot.chat.plain import plain
-from bot.commands.book.hole_cards import when
 from bot.services.results.service import Told, wind_of
 from bot.services.results.words import outcome_words, tally_words
 from engine.gain_mistake import Mistake
 from shared import limits
 from shared.keys import hole_played
+from shared.text import plain, when
 from shared.units import UnitSystem
 from shared.wording import wind_words
 from storage.played import Result

@@ -3,11 +3,10 @@
 import discord
 
 from bot.chat.embeds import SAND, SEA
-from bot.chat.plain import plain
 from bot.services.learning.decisions import Decision
 from bot.services.learning.report import ClubReport, GradeGain, Shot
 from shared import limits
-from shared.text import clipped
+from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, offset_in, plural
 

@@ -23,11 +23,12 @@ from bot.services.book.stored import (
     kept_event,
 )
 from bot.services.kits.caddies import Caddies
+from shared.actor import Author
 from shared.book import Event, Hole, HoleWind
 from shared.errors import InputError
 from shared.keys import EventKey, HoleKey
 from storage.database import Database
-from storage.revisions import Author, Draft, append_revisions
+from storage.revisions import Draft, append_revisions
 
 
 class Book:

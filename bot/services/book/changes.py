@@ -12,18 +12,6 @@ LineName = tuple[int, str]
 
 
 @dataclass(frozen=True)
-class BookChange:
-    """Something of a community's book is not as it was.
-
-    ``holes`` are those whose notes may read otherwise now; ``event`` is the event's name.
-    """
-
-    community_id: int
-    event: str
-    holes: frozenset[int]
-
-
-@dataclass(frozen=True)
 class EventDiff:
     """How an event differs from the one that stood there; ``new`` when none did."""
 

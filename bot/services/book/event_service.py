@@ -4,6 +4,7 @@ import asyncio
 import re
 from dataclasses import dataclass
 
+from bot.services.actions import WindsForm
 from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
@@ -13,13 +14,13 @@ from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import event_toml
 from bot.services.kits.caddies import Caddies
+from shared.actor import Author
 from shared.book import Event
 from shared.errors import InputError
 from shared.kit import Kit
 from shared.shot_text.write import wind_text
 from shared.toml_file import MAX_BYTES, decode
 from shared.units import UnitSystem
-from storage.revisions import Author
 
 _ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
 ROW_EXAMPLE = "4: 8.4 mph from 2"
@@ -33,6 +34,7 @@ class WindForm:
     division: str
     round: str
     rows: str
+    action: WindsForm
 
 
 class EventService:
@@ -68,7 +70,16 @@ class EventService:
             f"{hole.number}: {hole.wind(division=division, round_=round_) or ''}".rstrip()
             for hole in event.holes
         )
-        return WindForm(event.name, division, round_, rows)
+        places = event.divisions.index(division), event.rounds.index(round_)
+        return WindForm(event.name, division, round_, rows, WindsForm(*places, event.name))
+
+    async def wind_form_of(self, community_id: int, asked: WindsForm) -> WindForm:
+        """A form that was opened before. Errors: InputError where its event has changed."""
+        event = await self.book.event(community_id, asked.event)
+        if asked.division >= len(event.divisions) or asked.round >= len(event.rounds):
+            raise InputError("The event's divisions or rounds have changed.", "/event winds")
+        names = event.divisions[asked.division], event.rounds[asked.round]
+        return WindForm(event.name, *names, "", asked)
 
     async def set_winds(
         self, community_id: int, member_id: int, form: WindForm, rows: str, *, author: Author

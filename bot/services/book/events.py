@@ -6,10 +6,9 @@ from collections.abc import Awaitable, Callable, Sequence
 
 from sqlalchemy import Connection
 
-from bot.services.book.changes import BookChange
 from bot.services.book.choices import Choices
 from bot.services.book.stored import Kept, event_names, kept_event
-from shared.book import Event, Hole
+from shared.book import BookChange, Event, Hole
 from shared.errors import InputError
 from shared.keys import EventKey
 from storage.database import Database

@@ -15,16 +15,11 @@ from bot.services.book.stored import (
     kept_line,
 )
 from bot.services.kits.caddies import Caddies
+from shared.actor import Author
 from shared.book import MOST_LINES, Event, Line, Status
 from shared.errors import InputError
 from shared.keys import LineKey, is_variant
-from storage.revisions import (
-    Author,
-    RevisionConflict,
-    Revisions,
-    append_revision,
-    latest_of_kind,
-)
+from storage.revisions import RevisionConflict, Revisions, append_revision, latest_of_kind
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 

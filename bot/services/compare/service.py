@@ -11,7 +11,6 @@ import numpy as np
 
 from bot.services.bags import BagCache
 from bot.services.book.book import Book
-from bot.services.book.line_service import Actor
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.lines import read_line, read_wind
 from bot.services.caddie.shots import choose
@@ -28,6 +27,7 @@ from engine.variants import (
     rate_posteriors,
     winds_like_yours,
 )
+from shared.actor import Actor
 from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import LeewardError

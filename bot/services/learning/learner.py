@@ -36,17 +36,17 @@ class Lesson:
 class Learner:
     """Gains by community, from the sums alone."""
 
-    def __init__(self, *, kits: Caddies, sums: VectorSums, ledger: Decisions) -> None:
+    def __init__(self, *, kits: Caddies, sums: VectorSums, decisions: Decisions) -> None:
         self._kits = kits
         self._sums = sums
-        self._ledger = ledger
+        self._decisions = decisions
         self._posteriors: dict[int, Posterior] = {}
 
     async def beliefs(self, community_id: int, caddie: Caddie) -> Believed:
         """What the community's shots say of the law, for its caddie."""
         posterior = await self._fresh(community_id, caddie.kit)
         found = learned(kit=caddie.kit, kit_rack=caddie.kit_rack, posterior=posterior)
-        frozen = await self._ledger.frozen(community_id)
+        frozen = await self._decisions.frozen(community_id)
         if not frozen:
             return found
         trust, reasons = hold(found.trust, caddie.kit_rack.keys, frozen)

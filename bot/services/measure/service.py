@@ -16,6 +16,7 @@ from bot.services.learning.trust_service import TrustService
 from bot.services.measure.series import HitShot, Series, Standing, hit, measured_chart, standing
 from bot.services.results.outcome import read_outcome
 from engine.measure import ChartPoint
+from shared.actor import Author
 from shared.bag import Bag
 from shared.errors import InputError
 from shared.keys import MEASURED, measured_line
@@ -24,7 +25,6 @@ from shared.shot import Shot
 from shared.shot_text import parse
 from storage.played import Played
 from storage.results import Results
-from storage.revisions import Author
 from storage.settings import CommunitySettings
 
 LEAST_FOR_CHART = 4

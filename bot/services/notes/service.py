@@ -1,18 +1,10 @@
-"""Hole notes as they stand in the notes channel: embed and buttons, kept right by the outbox."""
+"""Hole notes as they stand in the notes channel, kept right by the outbox."""
 
 import asyncio
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
-import discord
-
-from bot.chat.publisher import body_of
-from bot.chat.roles import Roles
-from bot.commands.book.hole_cards import hole_embed
-from bot.commands.for_me.buttons import forme_id
-from bot.commands.results.buttons import log_buttons
 from bot.services.book.book import Book
-from bot.services.book.changes import BookChange
 from bot.services.book.reading import LineReading, read_hole
 from bot.services.caddie.adapt import Case
 from bot.services.caddie.caddie import Caddie
@@ -20,17 +12,14 @@ from bot.services.caddie.ceilings import line_ceilings
 from bot.services.caddie.lines import read_line
 from bot.services.kits.caddies import Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
-from bot.services.results.service import Try
-from shared import limits
+from bot.services.roles import Roles
 from shared.bag import Bag
-from shared.book import Event, Hole
+from shared.book import BookChange, Event, Hole
 from shared.errors import InputError, LeewardError
 from shared.keys import EventKey, HoleKey, note_key
-from shared.text import size
 from shared.units import UnitSystem
+from storage.json import JsonObject
 from storage.outbox import Message, Outbox
-
-CEILINGS = "Ceilings"
 
 Extra = Callable[[int, Event, Hole], Awaitable[list[str]]]
 """What another feature has to say on a hole's note: lines, for a community's event and hole."""
@@ -40,21 +29,37 @@ Made = tuple[list[LineReading], list[str]]
 
 @dataclass(frozen=True)
 class Note:
-    """A hole's note: what a message about it shows."""
+    """A hole's note: what a message about it shows, for a division (None: all) and a round.
+
+    ``said`` is what other features have to say, ``held`` how much wind each line holds.
+    """
 
     event: Event
     hole: Hole
-    embed: discord.Embed
+    round: str
+    division: str | None
+    units: UnitSystem
+    mark: str
+    readings: list[LineReading]
+    said: list[str]
+    held: list[str]
+
+
+Render = Callable[[Note], JsonObject]
+"""Makes a note's body."""
 
 
 class NoteService:
     """Makes notes, wants them in the channel, and wants them anew when the book changes."""
 
-    def __init__(self, *, book: Book, kits: Caddies, roles: Roles, outbox: Outbox) -> None:
+    def __init__(
+        self, *, book: Book, kits: Caddies, roles: Roles, outbox: Outbox, render: Render
+    ) -> None:
         self.book = book
         self.kits = kits
         self.roles = roles
         self.outbox = outbox
+        self._render = render
         self.extras: list[Extra] = []
         self._made: dict[tuple[int, HoleKey, UnitSystem], tuple[str, Made]] = {}
 
@@ -87,19 +92,10 @@ class NoteService:
             known = lines, await asyncio.to_thread(_made_of, caddie, hole, units)
             self._made[place] = known
         readings, held = known[1]
-        embed = hole_embed(
-            readings,
-            event=asked,
-            hole=hole,
-            round_=round_,
-            division=division,
-            units=units,
-            mark=caddie.kit.mark.name,
+        said = [row for extra in self.extras for row in await extra(community_id, asked, hole)]
+        return Note(
+            asked, hole, round_, division, units, caddie.kit.mark.name, readings, said, held
         )
-        for extra in self.extras:
-            _add_lines(embed, await extra(community_id, asked, hole))
-        _add_ceilings(embed, held)
-        return Note(asked, hole, embed)
 
     async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
         """Want a hole's note in the notes channel; False where it stands there just so.
@@ -116,7 +112,7 @@ class NoteService:
             community_id,
             note_key(note.event.key.hole(number)),
             channel_id,
-            body_of(note.embed, buttons=_buttons(note)),
+            self._render(note),
             member_id=member_id,
         )
 
@@ -142,39 +138,9 @@ class NoteService:
                 change.community_id,
                 note_key(event.hole(number)),
                 known.channel_id,
-                body_of(note.embed, buttons=_buttons(note)),
+                self._render(note),
             )
         return wanted
-
-
-def _add_lines(embed: discord.Embed, lines: list[str]) -> None:
-    """Lines under the winds, while they fit."""
-    for line in lines:
-        text = f"{embed.description}\n{line}"
-        room = limits.EMBED - len(embed) - size(line) - 1
-        if room >= 0 and size(text) <= limits.DESCRIPTION:
-            embed.description = text
-
-
-def _add_ceilings(embed: discord.Embed, held: list[str]) -> None:
-    """How much wind each line holds, in what room is left, line by line."""
-    room = min(limits.FIELD, limits.EMBED - len(embed) - size(CEILINGS))
-    said = ""
-    for line in held:
-        more = f"{said}\n{line}" if said else line
-        if size(more) > room:
-            break
-        said = more
-    if said:
-        embed.add_field(name=CEILINGS, value=said, inline=False)
-
-
-def _buttons(note: Note) -> list[dict[str, str]]:
-    if not note.hole.lines:
-        return []
-    custom_id = forme_id(event=note.event.name, hole=note.hole.number)
-    forme = {"label": "For me", "custom_id": custom_id, "style": "primary"}
-    return [forme, *log_buttons(Try(note.event.name, note.hole.number, ""))]
 
 
 def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> Made:

@@ -1,9 +1,10 @@
 """Pictures of a line's shots: from what one member is told, or as the line was tested."""
 
-from bot.drawing.scene import ShotScene, adapted_pose, scenes
+from bot.drawing.scene import ShotScene
 from bot.services.caddie.adapt import AdaptedLine
 from bot.services.caddie.caddie import Caddie
 from bot.services.learning.spread import Spreads
+from bot.services.pictures.shot_scenes import adapted_pose, scenes
 from engine.move import Fit
 from shared.units import UnitSystem
 

@@ -4,8 +4,9 @@ import asyncio
 from dataclasses import dataclass
 
 from bot.drawing.guide.model import Guide
-from bot.drawing.pool import Picture, PicturePool
-from bot.drawing.sheet_scene import SheetScene, make_sheet
+from bot.drawing.pool import PicturePool
+from bot.drawing.scene import Spread
+from bot.drawing.sheet_scene import SheetScene
 from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.caddie.adapt import AdaptedLine
@@ -16,11 +17,17 @@ from bot.services.learning.learner import Learner
 from bot.services.learning.spread import Spreads, spreads_of
 from bot.services.pictures.guide_of import guide_of
 from bot.services.pictures.line_scenes import MOST_PICTURES, line_scenes
+from bot.services.pictures.shot_scenes import scene_of
+from bot.services.pictures.stored import bars_in
+from bot.services.pictures.wind_sheets import make_sheet
 from shared.answer import Answer
+from shared.book import Room
 from shared.errors import EngineError
 from shared.keys import LineKey
+from shared.picture import Picture
 from shared.shot_text import parse, require_question
 from shared.units import UnitSystem
+from storage.json import JsonObject
 from storage.tallies import Tallies
 
 
@@ -33,20 +40,34 @@ class Sheet:
     scene: SheetScene
 
 
+async def answer_picture(
+    pool: PicturePool,
+    caddie: Caddie,
+    answer: Answer,
+    *,
+    units: UnitSystem = "yards",
+    room: Room | None = None,
+    spread: Spread | None = None,
+) -> Picture:
+    """The picture of an answer: ``scene_of`` in a thread, then drawn by the pool."""
+    scene = await asyncio.to_thread(scene_of, caddie, answer, units=units, room=room, spread=spread)
+    return await pool.shot_picture(scene)
+
+
 class PictureService:
     """Draws for members: their answers, lines, sheets and guides."""
 
     def __init__(
         self,
         *,
-        press: PicturePool,
+        pool: PicturePool,
         book: Book,
         kits: Caddies,
         bags: BagCache,
         tallies: Tallies,
         learner: Learner,
     ) -> None:
-        self.press = press
+        self.pool = pool
         self._learner = learner
         self._tallies = tallies
         self.book = book
@@ -70,7 +91,7 @@ class PictureService:
         try:
             spreads = await self._spreads(community_id, caddie)
             scenes = await asyncio.to_thread(line_scenes, caddie, line, units, spreads)
-            return list(await asyncio.gather(*(self.press.shot_picture(s) for s in scenes)))
+            return list(await asyncio.gather(*(self.pool.shot_picture(s) for s in scenes)))
         except EngineError:
             return []
 
@@ -92,7 +113,7 @@ class PictureService:
         bag = await self.bags.get(community_id, member_id)
         clubs = (club_name(caddie.kit, club),) if club else ()
         scene = await asyncio.to_thread(make_sheet, caddie, bag, clubs=clubs)
-        return Sheet(await self.press.wind_sheet(scene), scene.csv(), scene)
+        return Sheet(await self.pool.wind_sheet(scene), scene.csv(), scene)
 
     async def guide(self, community_id: int, member_id: int, *, mine: bool) -> Guide:
         """The current round as a guide: for the member, or for the bags the lines were tested with.
@@ -116,11 +137,15 @@ class PictureService:
             spreads=await self._spreads(community_id, caddie),
         )
 
+    async def of_body(self, body: JsonObject) -> list[Picture]:
+        """The pictures of a stored message. Errors: EngineError where drawing failed."""
+        return list(await asyncio.gather(*(self.pool.bars(scene) for scene in bars_in(body))))
+
     async def _picture(
         self, caddie: Caddie, answer: Answer, units: UnitSystem, spreads: Spreads
     ) -> Picture:
         spread = spreads.get((answer.club, answer.grade))
-        return await self.press.answer_picture(caddie, answer, units=units, spread=spread)
+        return await answer_picture(self.pool, caddie, answer, units=units, spread=spread)
 
     async def _spreads(self, community_id: int, caddie: Caddie) -> Spreads:
         """How the community's shots come down, by club and grade."""

@@ -4,20 +4,11 @@ import asyncio
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Protocol
 
 from sqlalchemy import Connection
 
-from bot.chat.publisher import body_of
-from bot.commands.polls.cards import (
-    closed_line,
-    deleted_embed,
-    message_link,
-    open_line,
-    outcome_embed,
-    poll_link,
-)
 from bot.services.book.book import Book
-from bot.services.polls.bars import poll_bars
 from bot.services.polls.duration import hours_of
 from bot.services.polls.labels import (
     chosen_lines,
@@ -27,6 +18,7 @@ from bot.services.polls.labels import (
     unique_labels,
 )
 from bot.services.polls.outcome import Outcome, Row, chances
+from bot.services.polls.words import closed_line, message_link, open_line, poll_link
 from shared.book import Event, Hole
 from shared.errors import InputError
 from shared.keys import EventKey, HoleKey, outcome_key
@@ -51,10 +43,23 @@ class PollDraft:
     left_out: tuple[str, ...] = ()
 
 
+class RendersOutcome(Protocol):
+    """Makes the bodies of the messages about a poll that has closed."""
+
+    def outcome(self, poll: Poll, outcome: Outcome, ended: Ended) -> JsonObject:
+        """What a poll came to."""
+        ...
+
+    def deleted(self, poll: Poll, tally: Tally) -> JsonObject:
+        """That a poll was deleted before it closed."""
+        ...
+
+
 class PollService:
     """Everything about polls but the chat itself."""
 
-    def __init__(self, *, db: Database, book: Book, outbox: Outbox) -> None:
+    def __init__(self, *, db: Database, book: Book, outbox: Outbox, render: RendersOutcome) -> None:
+        self._render = render
         self.book = book
         self.polls = Polls(db)
         self._tallies = Tallies(db)
@@ -164,7 +169,10 @@ class PollService:
 
         def effect(connection: Connection) -> None:
             tally = tally_of(connection, poll)
-            body = _deleted(poll, tally) if ended == "deleted" else _told(poll, rows, tally, ended)
+            if ended == "deleted":
+                body = self._render.deleted(poll, tally)
+            else:
+                body = self._render.outcome(poll, _outcome(poll, rows, tally), ended)
             key = outcome_key(poll.id)
             want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
 
@@ -232,17 +240,6 @@ def _bare(poll: Poll) -> list[Row]:
     """The answers with neither votes nor results; a line's short name is its letter."""
     on_lines = poll.hole_key is not None
     return [Row(label, label[0] if on_lines else label, 0) for label in poll.answers]
-
-
-def _deleted(poll: Poll, tally: Tally) -> JsonObject:
-    return body_of(deleted_embed(poll, tally), buttons=[])
-
-
-def _told(poll: Poll, rows: list[Row], tally: Tally, ended: Ended) -> JsonObject:
-    """The outcome's message, with its pictures as numbers, to be drawn when it is posted."""
-    outcome = _outcome(poll, rows, tally)
-    bars = poll_bars(poll.question, outcome)
-    return body_of(outcome_embed(poll, outcome, ended), buttons=[], bars=bars)
 
 
 def _outcome(poll: Poll, rows: list[Row], tally: Tally) -> Outcome:

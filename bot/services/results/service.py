@@ -7,7 +7,6 @@ from math import atan2, degrees, hypot
 from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
-from bot.services.book.line_service import Actor
 from bot.services.caddie.lines import read_line, read_wind
 from bot.services.caddie.shots import Choice
 from bot.services.caddie.told_aims import ToldAim, ToldAims
@@ -17,6 +16,7 @@ from bot.services.results.outcome import read_outcome
 from bot.services.results.shot import CM, shot_facts
 from bot.services.results.words import note_rows
 from engine.gain_mistake import Mistake
+from shared.actor import Actor
 from shared.book import Event, Hole, Line
 from shared.errors import EngineError, InputError
 from shared.keys import EventKey, HoleKey, hole_played

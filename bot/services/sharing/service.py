@@ -4,10 +4,8 @@ import asyncio
 from collections import OrderedDict
 from dataclasses import dataclass
 
-from bot.chat.roles import Roles
 from bot.services.book.book import Book
 from bot.services.book.drafts import DraftReader, LineDraft, new_token
-from bot.services.book.line_service import Actor
 from bot.services.book.shot_rows import format_rows
 from bot.services.book.stored import KeptLine
 from bot.services.caddie.adapt import AdaptedShot, Case, adapt
@@ -15,7 +13,9 @@ from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.lines import read_line, read_wind
 from bot.services.results.outcome import Outcome, read_outcome
 from bot.services.results.service import ResultService, Told, Try, line_of
+from bot.services.roles import Roles
 from engine.move import Fit
+from shared.actor import Actor
 from shared.bag import Bag
 from shared.book import Hole, Line, LineShot, Worked
 from shared.errors import InputError

@@ -1,7 +1,7 @@
 """The drawing surface: px of a phone, origin top left, y down. The one place that knows matplotlib.
 
-A pad puts its artists straight on a figure, without axes: that is what makes a picture quick. Parts
-of a picture are pads of their own, smaller or in another place; a part may cut off at its edge.
+A canvas puts its artists straight on a figure, without axes: that is what makes a picture quick.
+Parts of a picture are canvases of their own, smaller or elsewhere; a part may clip at its edge.
 """
 
 from collections.abc import Iterable, Sequence
@@ -98,7 +98,7 @@ def new_figure(*, width_px: float, height_px: float) -> Figure:
     return Figure(figsize=size, dpi=POINTS_PER_INCH * DENSITY, facecolor=PAPER)
 
 
-class Pad:
+class Canvas:
     """A part of a figure, drawn on in px. What is drawn later lies above.
 
     ``outlines`` True draws letters as outlines (quick), False as a PDF's own text (searchable).
@@ -128,9 +128,9 @@ class Pad:
 
     def part(
         self, *, left: float, top: float, scale: float = 1.0, clip: Box | None = None
-    ) -> "Pad":
-        """A pad whose origin lies at (left, top) of this one; ``clip`` is in its own px."""
-        pad = Pad(
+    ) -> "Canvas":
+        """A canvas whose origin lies at (left, top) of this one; ``clip`` is in its own px."""
+        canvas = Canvas(
             self.figure,
             self.faces,
             left=self.left + left * self.scale,
@@ -140,8 +140,8 @@ class Pad:
         )
         if clip is not None:
             corners = Bbox([[clip.left, clip.top], [clip.right, clip.bottom]])
-            pad._clip = TransformedBbox(corners, pad.transform)
-        return pad
+            canvas._clip = TransformedBbox(corners, canvas.transform)
+        return canvas
 
     def line(self, at: Points, pen: Pen, name: str = "") -> None:
         """A line through points."""
@@ -310,9 +310,9 @@ def png(figure: Figure) -> bytes:
     data = b""
     for density, shades, level in DENSITIES:
         figure.set_dpi(POINTS_PER_INCH * density)
-        canvas = FigureCanvasAgg(figure)
-        canvas.draw()
-        data = encode(np.asarray(canvas.buffer_rgba()), shades=shades, level=level)
+        pixels = FigureCanvasAgg(figure)
+        pixels.draw()
+        data = encode(np.asarray(pixels.buffer_rgba()), shades=shades, level=level)
         if len(data) <= MOST_BYTES:
             break
     return data
