@@ -5,14 +5,15 @@ import io
 import discord
 
 from bot.chat.embeds import SEA
+from shared import limits
 from shared.picture import Picture
-
-MOST_ALT = 1024
 
 
 def picture_file(picture: Picture, name: str) -> discord.File:
     """A picture as an attachment; screen readers get its words."""
-    return discord.File(io.BytesIO(picture.png), filename=name, description=picture.alt[:MOST_ALT])
+    return discord.File(
+        io.BytesIO(picture.png), filename=name, description=picture.alt[: limits.ALT]
+    )
 
 
 def with_pictures(

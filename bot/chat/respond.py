@@ -8,6 +8,7 @@ import discord
 from discord import app_commands
 
 from bot.chat.actor import Interaction, community_of
+from shared import limits
 from shared.errors import EngineError, InputError, LeewardError
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
@@ -98,18 +99,17 @@ def _typed(interaction: Interaction) -> str:
 
 
 Value = TypeVar("Value", str, int)
-MOST_CHOICES, LONGEST_CHOICE = 25, 100
 
 
 def choices(texts: Sequence[str]) -> list[app_commands.Choice[str]]:
     """Texts as at most 25 suggestions of 1 to 100 characters; longer ones are left out."""
-    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= LONGEST_CHOICE]
+    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= limits.CHOICE]
     return suggestions([(text, text) for text in fit])
 
 
 def suggestions(found: Sequence[tuple[str, Value]]) -> list[app_commands.Choice[Value]]:
     """What is shown and what is taken, as at most 25 suggestions."""
     return [
-        app_commands.Choice(name=shown[:LONGEST_CHOICE], value=value)
-        for shown, value in found[:MOST_CHOICES]
+        app_commands.Choice(name=shown[: limits.CHOICE], value=value)
+        for shown, value in found[: limits.CHOICES]
     ]

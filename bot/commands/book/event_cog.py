@@ -25,7 +25,6 @@ from bot.services.bags import BagCache
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, require_size
 from bot.services.book.shot_rows import RowsError
-from bot.services.book.stored import event_key
 from bot.services.roles import Roles
 from shared.text import plain
 from shared.toml_file import FileProblemsError
@@ -101,7 +100,7 @@ class EventCog(commands.Cog):
         units = (await self._bags.get(community, interaction.user.id)).units
         now, round_ = await self.service.book.current(community)
         shown = now if event is None else await self.service.book.event(community, event)
-        current = round_ if event_key(shown.name) == event_key(now.name) else None
+        current = round_ if shown.key == now.key else None
         embed = event_embed(shown, round_=current, units=units)
         await respond(interaction, embed=embed, ephemeral=True)
 

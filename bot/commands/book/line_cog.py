@@ -1,7 +1,5 @@
 """/line: writing lines, their status and their history."""
 
-from typing import get_args
-
 from discord import app_commands
 from discord.ext import commands
 
@@ -28,7 +26,7 @@ from bot.services.book.line_service import LineService
 from bot.services.book.lines import LineConflictError
 from bot.services.pictures.service import PictureService
 from bot.services.roles import Roles
-from shared.book import Event, Status
+from shared.book import STATUSES, Event, Status
 from shared.errors import InputError
 
 HOLE = app_commands.Range[int, 1, 18]
@@ -226,7 +224,7 @@ class LineCog(commands.Cog):
 
 
 def _status(typed: str) -> Status:
-    statuses: tuple[Status, ...] = get_args(Status)
+    statuses = STATUSES
     word = typed.strip().casefold()
     for status in statuses:
         if status == word:

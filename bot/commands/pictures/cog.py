@@ -17,6 +17,7 @@ from bot.chat.router import Router
 from bot.services.actions import ShowPicture
 from bot.services.kits.names import clubs_like
 from bot.services.pictures.service import PictureService
+from shared import limits
 
 Form = Literal["pdf, A4", "pdf, Letter", "picture", "text for a forum"]
 
@@ -82,7 +83,7 @@ class PicturesCog(commands.Cog):
             files = [
                 discord.File(io.BytesIO(image), filename=f"guide-{number}.png")
                 for number, image in enumerate(images, start=1)
-            ][:10]
+            ][: limits.FILES]
         else:
             paper = "letter" if form == "pdf, Letter" else "a4"
             pdf = await pool.guide_pdf(guide, paper=paper, progress=with_progress)

@@ -19,7 +19,9 @@ from bot.commands.results.forms import fix_form, log_form
 from bot.services.actions import IN, ChangeResult, FixForm, LogForm, LogTry
 from bot.services.results.service import ResultService, Told, Try, wind_of
 from bot.services.results.words import outcome_words
+from shared import limits
 from shared.book import BookChange
+from shared.keys import HoleKey
 from shared.quantities import Wind
 from shared.wording import wind_words
 
@@ -56,7 +58,7 @@ class ResultsCog(commands.Cog):
         units = await self.service.units(who)
         return [
             app_commands.Choice(name=choice_words(each, units), value=each.id)
-            for each in await self.service.mine(who, limit=25)
+            for each in await self.service.mine(who, limit=limits.CHOICES)
         ]
 
     # Buttons and forms ------------------------------------------------------------------------
@@ -103,7 +105,7 @@ class ResultsCog(commands.Cog):
         wind = wind_of(found.played.wind_mmps, units)
         form = fix_form(
             result_id=asked.result_id,
-            hole=int(found.played.hole_key.rpartition("/")[2]),
+            hole=HoleKey.parse(found.played.hole_key).number,
             variant=found.played.variant,
             outcome="in" if found.played.holed else said,
             wind=wind_words(wind, units) if wind else "",

@@ -15,20 +15,18 @@ from bot.services.book.choices import Choices, set_current
 from bot.services.book.events import EventStore, Listener, hole_of, named, require_named
 from bot.services.book.lines import Lines
 from bot.services.book.stored import (
-    HOLE,
     REMOVED,
     Kept,
-    body_of,
+    draft_at,
     drafts_of,
-    event_key,
     event_names,
-    hole_key,
     kept_event,
 )
 from bot.services.kits.caddies import Caddies
 from shared.actor import Author
 from shared.book import Event, Hole, HoleWind
 from shared.errors import InputError
+from shared.keys import EventKey, HoleKey
 from storage.database import Database
 from storage.revisions import Draft, append_revisions
 
@@ -114,10 +112,10 @@ class Book:
 
         What the event no longer has is marked as removed; its revisions stay.
         """
-        key, now = event_key(event.name), self._db.now()
+        key, now = event.key, self._db.now()
 
         def fn(connection: Connection) -> EventDiff:
-            old, drafts = kept_event(connection, community_id, key), drafts_of(event, key)
+            old, drafts = kept_event(connection, community_id, key), drafts_of(event)
             every = [*drafts, *_removals(old, drafts)]
             append_revisions(connection, community_id, every, author=author, reason=reason, at=now)
             set_current(connection, community_id, key, now)
@@ -139,7 +137,7 @@ class Book:
         Errors: InputError for a name that is taken or can't be shown.
         """
         event = await self.event(community_id, source)
-        if event_key(name) in {event_key(taken) for taken in await self.names(community_id)}:
+        if EventKey.of(name) in map(EventKey.of, await self.names(community_id)):
             raise InputError(
                 "There is an event of this name already; a copy needs a new one.",
                 "/event copy name:Second Cup",
@@ -191,7 +189,7 @@ class Book:
             found = append_revisions(
                 connection, community_id, drafts, author=author, reason="winds", at=now
             )
-            return [int(revision.key.rpartition("/")[2]) for revision in found]
+            return [HoleKey.parse(revision.key).number for revision in found]
 
         changed = await self._db.write(fn)
         if changed:
@@ -223,4 +221,4 @@ def _with_wind(kept: Kept, number: int, *, division: str, round_: str, text: str
     rounds = {name: place for place, name in enumerate(kept.event.rounds)}
     winds.sort(key=lambda wind: (rounds[wind.round], places[wind.division]))
     changed = hole.model_copy(update={"winds": tuple(winds), "lines": ()})
-    return Draft(HOLE, hole_key(kept.key, number), body_of(changed))
+    return draft_at(kept.key.hole(number), changed)

@@ -7,9 +7,10 @@ from collections.abc import Awaitable, Callable, Sequence
 from sqlalchemy import Connection
 
 from bot.services.book.choices import Choices
-from bot.services.book.stored import Kept, event_key, event_names, kept_event
+from bot.services.book.stored import Kept, event_names, kept_event
 from shared.book import BookChange, Event, Hole
 from shared.errors import InputError
+from shared.keys import EventKey
 from storage.database import Database
 
 log = logging.getLogger(__name__)
@@ -57,9 +58,9 @@ class EventStore:
                 except Exception:
                     log.exception("a listener failed on %s", change)
 
-    async def key(self, community_id: int, name: str | None = None) -> str:
+    async def key(self, community_id: int, name: str | None = None) -> EventKey:
         """The key of an event. Errors: InputError without a current event."""
-        key = event_key(name) if name else await self.choices.event(community_id)
+        key = EventKey.of(name) if name else await self.choices.event(community_id)
         if key is None:
             raise no_event()
         return key

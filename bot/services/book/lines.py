@@ -1,24 +1,25 @@
 """Lines of the book: adding, changing, their history, bringing one back. Knows no Discord."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
 
 from bot.services.book.check import require_line
 from bot.services.book.events import EventStore, hole_of
 from bot.services.book.stored import (
-    LINE,
     REMOVED,
+    Kept,
     KeptLine,
     body_of,
+    draft_at,
     kept_line,
-    line_key,
 )
 from bot.services.kits.caddies import Caddies
 from shared.actor import Author
 from shared.book import MOST_LINES, Event, Line, Status
 from shared.errors import InputError
-from storage.revisions import Draft, RevisionConflict, Revisions, append_revision, latest_of_kind
+from shared.keys import LineKey, is_variant
+from storage.revisions import RevisionConflict, Revisions, append_revision, latest_of_kind
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -44,11 +45,10 @@ class Lines:
     ) -> KeptLine:
         """A line with the revision it stands in. Errors: InputError where there is none."""
         kept = await self._shelf.kept(community_id, event)
-        hole_of(kept.event, number)
-        letter = variant.strip().upper()
-        revision = kept.revision(LINE, line_key(kept.key, number, letter))
+        key = _key(kept, number, variant)
+        revision = kept.revision(key)
         if revision is None or revision.body == REMOVED:
-            raise _no_line(kept.event, number, letter)
+            raise _no_line(kept.event, number, key.variant)
         return kept_line(revision)
 
     async def history(
@@ -56,12 +56,10 @@ class Lines:
     ) -> list[KeptLine]:
         """The last 50 revisions of a line, newest first, also of one that has been removed."""
         kept = await self._shelf.kept(community_id, event)
-        hole_of(kept.event, number)
-        letter = variant.strip().upper()
-        key = line_key(kept.key, number, letter)
-        found = await self._revisions.history(community_id, LINE, key)
+        key = _key(kept, number, variant)
+        found = await self._revisions.history(community_id, key.kind, str(key))
         if not found:
-            raise _no_line(kept.event, number, letter)
+            raise _no_line(kept.event, number, key.variant)
         return [kept_line(revision) for revision in found]
 
     async def add(
@@ -79,11 +77,11 @@ class Lines:
         """
         kept = await self._shelf.kept(community_id, event)
         await self._check(community_id, kept.event, number, line)
-        key, now = kept.key, self._shelf.db.now()
+        key, now = kept.key.hole(number), self._shelf.db.now()
 
         def fn(connection: Connection) -> KeptLine:
-            prefix = line_key(key, number, "")
-            taken = {r.key[-1] for r in latest_of_kind(connection, community_id, LINE, prefix)}
+            ever = latest_of_kind(connection, community_id, LineKey.kind, key.prefix)
+            taken = {LineKey.parse(revision.key).variant for revision in ever}
             letter = next((each for each in LETTERS if each not in taken), None)
             if letter is None:
                 raise InputError(
@@ -91,7 +89,7 @@ class Lines:
                     f"/line edit hole:{number} line:A",
                 )
             lettered = line.model_copy(update={"variant": letter})
-            draft = Draft(LINE, line_key(key, number, letter), body_of(lettered), None)
+            draft = replace(draft_at(key.line(letter), lettered), based_on=None)
             return kept_line(
                 append_revision(
                     connection, community_id, draft, author=author, reason="added", at=now
@@ -120,12 +118,12 @@ class Lines:
         """
         kept = await self._shelf.kept(community_id, event)
         await self._check(community_id, kept.event, number, line)
-        key = line_key(kept.key, number, line.variant)
+        key = kept.key.hole(number).line(line.variant)
         try:
             revision = await self._revisions.append(
                 community_id,
-                LINE,
-                key,
+                key.kind,
+                str(key),
                 body_of(line),
                 author=author,
                 based_on=based_on,
@@ -184,8 +182,9 @@ class Lines:
             )
         kept = await self._shelf.kept(community_id, event)
         await self._check(community_id, kept.event, number, old.line)
+        key = kept.key.hole(number).line(old.variant)
         back = await self._revisions.bring_back(
-            community_id, LINE, line_key(kept.key, number, old.variant), revision, author=author
+            community_id, key.kind, str(key), revision, author=author
         )
         self._shelf.tell(community_id, kept.event, [number])
         return kept_line(back)
@@ -201,6 +200,15 @@ class Lines:
                 )
         kit = (await self._kits.caddie(community_id)).kit
         require_line(line, kit=kit, bearing_deg=hole.bearing_deg)
+
+
+def _key(kept: Kept, number: int, typed: str) -> LineKey:
+    """The key of a line by what was typed. Errors: InputError for what can be no line."""
+    hole_of(kept.event, number)
+    letter = typed.strip().upper()
+    if not is_variant(letter):
+        raise _no_line(kept.event, number, letter)
+    return kept.key.hole(number).line(letter)
 
 
 def _no_line(event: Event, number: int, variant: str) -> InputError:

@@ -19,8 +19,6 @@ from shared.quantities import Speed, Wind
 from shared.shot import Shot
 from shared.units import METRES_PER_YARD
 
-STATUS_RANK = {"recommended": 0, "tested": 1, "idea": 2, "retired": 3}
-
 
 @dataclass(frozen=True)
 class Case:
@@ -97,10 +95,10 @@ def adapt(*, caddie: Caddie, cases: list[Case]) -> list[AdaptedLine]:
 
 def best_of(lines: list[AdaptedLine]) -> AdaptedLine | None:
     """The variant that fits its reader best: playable, then by status, then of least margin."""
-    fit = [line for line in lines if line.playable and line.line.line.status != "retired"]
+    fit = [line for line in lines if line.playable and not line.line.line.retired]
     if not fit:
         return None
-    return min(fit, key=lambda line: (STATUS_RANK[line.line.line.status], line.margin_yd))
+    return min(fit, key=lambda line: (line.line.line.rank, line.margin_yd))
 
 
 class Plan:

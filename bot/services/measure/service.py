@@ -19,6 +19,7 @@ from engine.measure import ChartPoint
 from shared.actor import Author
 from shared.bag import Bag
 from shared.errors import InputError
+from shared.keys import MEASURED, measured_line
 from shared.kit import Kit
 from shared.shot import Shot
 from shared.shot_text import parse
@@ -27,7 +28,7 @@ from storage.results import Results
 from storage.settings import CommunitySettings
 
 LEAST_FOR_CHART = 4
-HOLE, VARIANT = "measure", "M"
+VARIANT = "M"
 CM = 100
 
 
@@ -209,8 +210,8 @@ def _row(
 ) -> Played:
     """A shot of a series as a result."""
     return Played(
-        hole_key=HOLE,
-        line_key=f"{HOLE}/{series.club}",
+        hole_key=MEASURED,
+        line_key=measured_line(series.club),
         variant=VARIANT,
         holed=False,
         miss_cm=_cm(miss_m),

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
 from bot.drawing.scene import ShotScene
-from bot.services.book.stored import event_key, line_key
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, Case, adapt
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
@@ -17,14 +16,13 @@ from bot.services.pictures.line_scenes import line_scenes
 from bot.services.results.words import tally_words
 from engine.move import Fit
 from shared.bag import Bag
-from shared.book import Event, Hole, Line
+from shared.book import Event, Hole
 from shared.errors import LeewardError
+from shared.keys import LineKey
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import aim_words, length
 from storage.tallies import LineTally
-
-RANK = {"recommended": 0, "tested": 1, "idea": 2}
 
 
 def guide_of(
@@ -35,7 +33,7 @@ def guide_of(
     division: str | None,
     bag: Bag | None,
     units: UnitSystem,
-    tallies: Mapping[str, LineTally],
+    tallies: Mapping[LineKey, LineTally],
     spreads: Spreads,
 ) -> Guide:
     """The guide of a round; ``bag`` None keeps the bags the lines were tested with.
@@ -89,10 +87,10 @@ def _hole(
     )
 
 
-def _with_results(hole: GuideHole, event: Event, tallies: Mapping[str, LineTally]) -> GuideHole:
+def _with_results(hole: GuideHole, event: Event, tallies: Mapping[LineKey, LineTally]) -> GuideHole:
     """The hole with what went in so far, in words, and as bars where two lines were tried."""
-    key = event_key(event.name)
-    found = [tallies.get(line_key(key, hole.number, each.letter)) for each in hole.variants]
+    key = event.key.hole(hole.number)
+    found = [tallies.get(key.line(each.letter)) for each in hole.variants]
     variants = tuple(
         replace(each, results=tally_words(tally)) if tally else each
         for each, tally in zip(hole.variants, found, strict=True)
@@ -117,18 +115,12 @@ def _wind(caddie: Caddie, text: str | None, hole: Hole) -> Wind | None:
 def _readable(caddie: Caddie, hole: Hole, division: str) -> list[ReadLine]:
     """The division's lines that this kit can read, best status first."""
     found: list[ReadLine] = []
-    for line in sorted(hole.lines, key=lambda each: (RANK.get(each.status, 3), each.variant)):
-        if line.status == "retired" or not _is_for(line, division):
-            continue
+    for line in hole.lines_for(division):
         try:
             found.append(read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg))
         except LeewardError:
             continue
     return found
-
-
-def _is_for(line: Line, division: str) -> bool:
-    return not line.divisions or division in line.divisions
 
 
 def _variant(

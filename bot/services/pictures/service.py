@@ -9,7 +9,6 @@ from bot.drawing.scene import Spread
 from bot.drawing.sheet_scene import SheetScene
 from bot.services.bags import BagCache
 from bot.services.book.book import Book
-from bot.services.book.stored import event_key, hole_key
 from bot.services.caddie.adapt import AdaptedLine
 from bot.services.caddie.caddie import Caddie
 from bot.services.kits.caddies import Caddies
@@ -24,6 +23,7 @@ from bot.services.pictures.wind_sheets import make_sheet
 from shared.answer import Answer
 from shared.book import Room
 from shared.errors import EngineError
+from shared.keys import LineKey
 from shared.picture import Picture
 from shared.shot_text import parse, require_question
 from shared.units import UnitSystem
@@ -124,8 +124,7 @@ class PictureService:
         bag = await self.bags.get(community_id, member_id)
         event, round_ = await self.book.current(community_id)
         division = await self.book.division_of(community_id, member_id)
-        holes = [hole_key(event_key(event.name), hole.number) for hole in event.holes]
-        tallies = await self._tallies.of_holes(community_id, holes)
+        tallies = await self._tallies.of_holes(community_id, list(map(str, event.hole_keys)))
         return await asyncio.to_thread(
             guide_of,
             caddie=caddie,
@@ -134,7 +133,7 @@ class PictureService:
             division=division,
             bag=bag if mine else None,
             units=bag.units,
-            tallies={each.line_key: each for each in tallies},
+            tallies={LineKey.parse(each.line_key): each for each in tallies},
             spreads=await self._spreads(community_id, caddie),
         )
 
