@@ -7,10 +7,10 @@ from contextlib import suppress
 import discord
 from discord.ext import commands
 
-from bot.chat.actor import Interaction
+from bot.chat.message import RoutedButton
 from bot.chat.publisher import Publisher
-from bot.chat.respond import on_tree_error
-from bot.chat.router import RoutedButton, Router
+from bot.chat.respond import Interaction, on_tree_error
+from bot.chat.router import Router
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog

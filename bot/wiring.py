@@ -5,14 +5,12 @@ import logging
 from dataclasses import dataclass
 
 from bot.drawing.pool import PicturePool
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
-from bot.services.caddie.told_aims import ToldAims
-from bot.services.kits.caddies import Caddies
 from bot.services.kits.kept import KitRepository
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
+from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.pictures.service import PictureService
 from bot.services.roles import Roles
 from bot.settings import Settings, load_kit
@@ -75,7 +73,6 @@ async def open_services(settings: Settings) -> Services:
             kits=kits,
             bags=bags,
             tallies=Tallies(db),
-            learner=learner,
         ),
         outbox=Outbox(db),
         learner=learner,

@@ -4,11 +4,9 @@ So a form opened before a restart is answered by the bot that never saw it.
 """
 
 from collections.abc import Sequence
-from typing import Any
 
 import discord
 
-from bot.chat.actor import Interaction
 from shared import limits
 
 REMEMBERED_S = 15 * 60.0  # the router answers a form; discord.py need not keep it for ever
@@ -73,27 +71,3 @@ class Form(discord.ui.Modal):
         )
         label = label[: limits.LABEL]
         self.add_item(discord.ui.Label(text=label, description=about, component=field))
-
-
-def typed(interaction: Interaction) -> dict[str, str]:
-    """What was typed into a form, by the names of its fields."""
-    return {name: str(field["value"] or "") for name, field in _fields(interaction, "value")}
-
-
-def chosen(interaction: Interaction) -> dict[str, tuple[str, ...]]:
-    """What was chosen in a form, by the names of its fields."""
-    return {
-        name: tuple(str(each) for each in field["values"])
-        for name, field in _fields(interaction, "values")
-    }
-
-
-def _fields(interaction: Interaction, key: str) -> list[tuple[str, dict[str, Any]]]:
-    data: Any = interaction.data or {}
-    found: list[tuple[str, dict[str, Any]]] = []
-    for row in data.get("components", []):
-        for field in (row.get("component"), *row.get("components", [])):
-            if isinstance(field, dict) and key in field:
-                known: dict[str, Any] = dict(field)  # pyright: ignore[reportUnknownArgumentType]
-                found.append((str(known["custom_id"]), known))
-    return found

@@ -14,9 +14,8 @@ from typing import Any
 
 import discord
 
+from bot.chat.message import picture_file, view_of
 from bot.chat.permissions import POST, lacking_in
-from bot.chat.pictures import picture_file
-from bot.chat.router import view_of
 from shared.book import BookChange
 from shared.picture import Picture
 from storage.json import JsonObject

@@ -3,13 +3,10 @@
 import asyncio
 from dataclasses import dataclass
 
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
-from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of
+from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import read_line, read_wind
-from bot.services.caddie.told_aims import ToldAim, ToldAims, wind_mmps
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import InputError, LeewardError

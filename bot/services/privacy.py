@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select, update
 
-from bot.services.bags import BagCache
 from bot.services.book.choices import names_of_member
+from bot.services.members import BagCache
 from shared.keys import HoleKey, LineKey
 from storage.database import Database
 from storage.json import JsonObject

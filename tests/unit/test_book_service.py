@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 from bot.services.book.book import Book
 from bot.services.book.changes import diff_lines
 from bot.services.book.lines import LineConflictError
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from shared.book import BookChange, Event, Hole, Line, LineShot
 from shared.errors import InputError
 from shared.keys import EventKey

@@ -2,7 +2,7 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA, plain_embed
+from bot.chat.message import SAND, SEA, plain_embed
 from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.shot_rows import RowsError
 from shared import limits

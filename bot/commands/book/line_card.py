@@ -2,7 +2,7 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.services.book.reading import LineReading
 from bot.services.book.words import STATUS_MARK, shot_words
 from shared import limits

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.commands.book.line_card import line_embed
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import Shown

@@ -3,13 +3,18 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
 from bot.chat.coaches import coaches_only, require_coach
-from bot.chat.embeds import plain_embed
-from bot.chat.forms import chosen, typed
-from bot.chat.pictures import with_pictures
-from bot.chat.respond import respond, suggestions
-from bot.chat.router import Router, view_of
+from bot.chat.message import plain_embed, view_of, with_pictures
+from bot.chat.respond import (
+    Interaction,
+    actor_of,
+    chosen,
+    community_of,
+    respond,
+    suggestions,
+    typed,
+)
+from bot.chat.router import Router
 from bot.commands.book.forms import draft_button, draft_typed, line_form
 from bot.commands.book.line_cards import (
     conflict_embeds,

@@ -2,9 +2,9 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.services.compare.service import HoleRow, HoleTable, Rated, RoundTable, VariantRow
-from bot.services.results.words import tries_words
+from bot.services.results.outcome import tries_words
 from shared import limits
 from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem

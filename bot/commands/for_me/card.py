@@ -2,9 +2,9 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
-from bot.services.caddie.shots import check_spin
+from bot.services.caddie.caddie import check_spin
 from bot.services.for_me import ForMe
 from engine.move import Fit
 from shared import limits

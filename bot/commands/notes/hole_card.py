@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import discord
 
-from bot.chat.embeds import SEA
+from bot.chat.message import SEA
 from bot.services.book.reading import LineReading
 from bot.services.book.words import STATUS_MARK, shot_words
 from shared import limits

@@ -9,10 +9,8 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
-from bot.chat.embeds import SEA
-from bot.chat.pictures import picture_file
-from bot.chat.respond import choices, respond
+from bot.chat.message import SEA, picture_file
+from bot.chat.respond import Interaction, actor_of, choices, community_of, respond
 from bot.chat.router import Router
 from bot.services.actions import ShowPicture
 from bot.services.kits.names import clubs_like

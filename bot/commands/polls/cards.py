@@ -5,7 +5,7 @@ from datetime import datetime
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.chat.publisher import body_of
 from bot.services.pictures.stored import with_bars
 from bot.services.polls.bars import poll_bars

@@ -6,10 +6,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands, tasks
 
-from bot.chat.actor import Interaction, community_of
 from bot.chat.coaches import coaches_only
 from bot.chat.permissions import POLL, lacking
-from bot.chat.respond import respond, suggestions
+from bot.chat.respond import Interaction, community_of, respond, suggestions
 from bot.commands.polls.cards import (
     closes_in_words,
     ended_words,

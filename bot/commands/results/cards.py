@@ -2,9 +2,9 @@
 
 import discord
 
-from bot.chat.embeds import plain_embed
+from bot.chat.message import plain_embed
+from bot.services.results.outcome import outcome_words, tally_words
 from bot.services.results.service import Told, wind_of
-from bot.services.results.words import outcome_words, tally_words
 from engine.gain_mistake import Mistake
 from shared import limits
 from shared.keys import hole_played

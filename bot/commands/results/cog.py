@@ -3,11 +3,10 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of
-from bot.chat.forms import typed
+from bot.chat.message import view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import respond
-from bot.chat.router import Router, view_of
+from bot.chat.respond import Interaction, actor_of, respond, typed
+from bot.chat.router import Router
 from bot.commands.results.cards import (
     choice_words,
     mine_embed,
@@ -17,8 +16,8 @@ from bot.commands.results.cards import (
 )
 from bot.commands.results.forms import fix_form, log_form
 from bot.services.actions import IN, ChangeResult, FixForm, LogForm, LogTry
+from bot.services.results.outcome import outcome_words
 from bot.services.results.service import ResultService, Told, Try, wind_of
-from bot.services.results.words import outcome_words
 from shared import limits
 from shared.book import BookChange
 from shared.keys import HoleKey

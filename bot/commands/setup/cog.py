@@ -4,11 +4,10 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, community_of
 from bot.chat.coaches import managers_only
-from bot.chat.embeds import plain_embed
+from bot.chat.message import plain_embed
 from bot.chat.permissions import NOTES, lacking_in
-from bot.chat.respond import respond
+from bot.chat.respond import Interaction, community_of, respond
 from bot.services.roles import Roles
 from shared.wording import listed
 

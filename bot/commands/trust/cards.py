@@ -2,7 +2,7 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.services.learning.decisions import Decision
 from bot.services.learning.report import ClubReport, GradeGain, Shot
 from shared import limits

@@ -3,10 +3,8 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, community_of
-from bot.chat.embeds import answer_embed
-from bot.chat.respond import choices, respond
-from bot.chat.router import view_of
+from bot.chat.message import answer_embed, view_of
+from bot.chat.respond import Interaction, choices, community_of, respond
 from bot.services.actions import ShowPicture
 from bot.services.kits.names import balls_like, clubs_like
 from bot.services.wind.service import WindService, picture_text

@@ -22,7 +22,7 @@ from bot.services.book.stored import (
     event_names,
     kept_event,
 )
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from shared.actor import Author
 from shared.book import Event, Hole, HoleWind
 from shared.errors import InputError

@@ -5,7 +5,6 @@ import re
 from dataclasses import dataclass
 
 from bot.services.actions import WindsForm
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
@@ -13,7 +12,7 @@ from bot.services.book.events import require_named
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import event_toml
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies
 from shared.actor import Author
 from shared.book import Event
 from shared.errors import InputError

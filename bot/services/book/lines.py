@@ -14,7 +14,7 @@ from bot.services.book.stored import (
     draft_at,
     kept_line,
 )
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from shared.actor import Author
 from shared.book import MOST_LINES, Event, Line, Status
 from shared.errors import InputError

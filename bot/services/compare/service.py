@@ -9,13 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import read_line, read_wind
-from bot.services.caddie.shots import choose
-from bot.services.caddie.told_aims import wind_mmps
-from bot.services.kits.caddies import Caddies
+from bot.services.caddie.adapt import read_line, read_wind
+from bot.services.caddie.caddie import Caddie, choose
+from bot.services.members import BagCache, Caddies, wind_mmps
 from engine.variants import (
     LikeYours,
     MissSummary,

@@ -5,15 +5,13 @@ from typing import Any
 
 import numpy as np
 
-from bot.services.bags import BagCache
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import choose
-from bot.services.kits.caddies import Caddies
+from bot.services.caddie.caddie import Caddie, choose
 from bot.services.kits.kept import KitRepository
 from bot.services.kits.names import club_name
 from bot.services.learning.learner import Learner, Lesson
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.series import HitShot, Series, Standing, hit, measured_chart, standing
+from bot.services.members import BagCache, Caddies
 from bot.services.results.outcome import read_outcome
 from engine.measure import ChartPoint
 from shared.actor import Author

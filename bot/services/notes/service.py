@@ -6,11 +6,10 @@ from dataclasses import dataclass
 
 from bot.services.book.book import Book
 from bot.services.book.reading import LineReading, read_hole
-from bot.services.caddie.adapt import Case
+from bot.services.caddie.adapt import Case, read_line
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
-from bot.services.caddie.lines import read_line
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.roles import Roles
 from shared.bag import Bag

@@ -5,15 +5,22 @@ from dataclasses import replace
 
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
 from bot.drawing.scene import ShotScene
-from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, Case, adapt
+from bot.services.caddie.adapt import (
+    AdaptedLine,
+    AdaptedShot,
+    Case,
+    ReadLine,
+    adapt,
+    read_line,
+    read_wind,
+)
+from bot.services.caddie.believed import Spreads
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
-from bot.services.caddie.lines import ReadLine, read_line, read_wind
 from bot.services.compare.bars import Tried, hole_bars, line_label
-from bot.services.learning.spread import Spreads
 from bot.services.notes.ceiling_words import ceiling_sentence
-from bot.services.pictures.line_scenes import line_scenes
-from bot.services.results.words import tally_words
+from bot.services.pictures.service import line_scenes
+from bot.services.results.outcome import tally_words
 from engine.move import Fit
 from shared.bag import Bag
 from shared.book import Event, Hole

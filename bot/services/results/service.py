@@ -4,17 +4,14 @@ import asyncio
 from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot
 
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
-from bot.services.caddie.lines import read_line, read_wind
-from bot.services.caddie.shots import Choice
-from bot.services.caddie.told_aims import ToldAim, ToldAims
-from bot.services.kits.caddies import Caddies
+from bot.services.caddie.adapt import read_line, read_wind
+from bot.services.caddie.caddie import Choice
 from bot.services.learning.learner import Learner
-from bot.services.results.outcome import read_outcome
+from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
+from bot.services.results.outcome import note_rows, read_outcome
 from bot.services.results.shot import CM, shot_facts
-from bot.services.results.words import note_rows
 from engine.gain_mistake import Mistake
 from shared.actor import Actor
 from shared.book import Event, Hole, Line

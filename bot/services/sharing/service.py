@@ -8,9 +8,8 @@ from bot.services.book.book import Book
 from bot.services.book.drafts import DraftReader, LineDraft, new_token
 from bot.services.book.shot_rows import format_rows
 from bot.services.book.stored import KeptLine
-from bot.services.caddie.adapt import AdaptedShot, Case, adapt
+from bot.services.caddie.adapt import AdaptedShot, Case, adapt, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import read_line, read_wind
 from bot.services.results.outcome import Outcome, read_outcome
 from bot.services.results.service import ResultService, Told, Try, line_of
 from bot.services.roles import Roles

@@ -5,10 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bot.services.actions import ShowPicture
-from bot.services.bags import BagCache
-from bot.services.caddie.shots import Choice
-from bot.services.caddie.told_aims import ToldAim, ToldAims, wind_mmps
-from bot.services.kits.caddies import Caddies
+from bot.services.caddie.caddie import Choice
+from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.wind.options import aim_example, read_options
 from shared import limits
 from shared.answer import Answer
