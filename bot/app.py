@@ -76,7 +76,7 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         ForMeCog(router=router, service=forme, pictures=each.pictures),
         *_published(each, bot, router, publisher),
         *_learning(each, bot, router),
-        PicturesCog(router=router, service=each.pictures),
+        PicturesCog(router=router, service=each.pictures, guides=each.guides),
         WindCog(wind),
         EqualCog(wind),
         BagCog(kits=each.kits, bags=each.bags),
