@@ -3,19 +3,20 @@
 from shared.kit import Club, Kit
 from shared.quantities import Height, Length, Speed, Wind
 from shared.shot import Shot
-from shared.shot_text.names import key_of, may_stand_bare
+from shared.shot_text.name_index import key_of, needs_no_category
 from shared.units import (
     DEGREES_PER_HOUR,
     LENGTH_UNIT_OF,
     METRES_PER,
     METRES_PER_YARD,
     SPEED_UNIT_OF,
+    SpeedUnit,
     UnitSystem,
 )
 
 HOURS = 12.0
 EXAMPLE_FROM_DEG = 60.0  # two o'clock
-EXAMPLE_SPEED = {"yards": 8.4, "metric": 4.0}
+EXAMPLE_SPEED: dict[SpeedUnit, float] = {"mph": 8.4, "m/s": 4.0, "km/h": 14.0, "kn": 7.0}
 
 
 def format_shot(shot: Shot) -> str:
@@ -58,8 +59,8 @@ def wind_text(wind: Wind) -> str:
     """ "8.4 mph from 2"; degrees that are no half hour as "from 63.4 off line" """
     speed = f"{number_text(wind.speed.value)} {wind.speed.unit}"
     if wind.compass_deg is not None and wind.bearing_deg is not None:
-        # Up to 12 a bare number would be an hour of the clock.
-        unit = " deg" if wind.compass_deg <= HOURS else ""
+        # Up to half past 12 a bare number would be an hour of the clock.
+        unit = " deg" if wind.compass_deg < HOURS + 1 else ""
         compass = f"{number_text(wind.compass_deg)}{unit}"
         return f"{speed} from {compass} hole {number_text(wind.bearing_deg)}"
     if wind.speed == Speed(value=0) and wind.relative_deg == 0:
@@ -74,7 +75,7 @@ def wind_text(wind: Wind) -> str:
 def club_text(club: str) -> str:
     """The club's name, with the word "club" before one that could be read as something else."""
     parts, _ = key_of(club)
-    return club if may_stand_bare(parts) else f"club {club}"
+    return club if needs_no_category(parts) else f"club {club}"
 
 
 def _names(shot: Shot) -> list[str]:
@@ -100,7 +101,7 @@ def _spin_and_shape(shot: Shot) -> list[str]:
 
 def example_wind(units: UnitSystem) -> Wind:
     """A wind for examples."""
-    speed = Speed(value=EXAMPLE_SPEED[units], unit=SPEED_UNIT_OF[units])
+    speed = Speed(value=EXAMPLE_SPEED[SPEED_UNIT_OF[units]], unit=SPEED_UNIT_OF[units])
     return Wind(speed=speed, from_deg=EXAMPLE_FROM_DEG)
 
 

@@ -1,0 +1,84 @@
+"""Slips of the thumb: what an unknown word may have been meant to be, and when that is certain.
+
+A slip is certain where it is small for the length of the word, so that nothing else near it makes
+sense: two neighbouring letters swapped in four letters or more, one edit in five, two in eight.
+A word that is English in its own right is never a certain slip. An edit is one letter put in, left
+out or changed, or two neighbours swapped (optimal string alignment).
+"""
+
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from rapidfuzz.distance import OSA
+
+from shared.shot_text.lexicon import COMPASS_WORDS, LEXICON, UNITS
+
+MOST_OFFERED: Final = 3
+_SHORTEST: Final = 3  # letters of a word that is worth correcting
+_EDITS: Final = ((8, 2), (5, 1))  # letters from which so many edits are certain
+_SWAP_LETTERS: Final = 4
+_LETTERS_LIKE_DIGITS: Final = str.maketrans("olisz", "01152")
+_NUMBER_LIKE: Final = re.compile(r"(?=.*\d)[\dolisz]{2,4}")
+_ABBREVIATIONS: Final = frozenset({"l", "r", "w", "fr", "frm", "y", "m", "ms"})
+# Words of their own that are one edit away from one of the grammar's.
+ENGLISH: Final = frozenset(
+    (
+        *("night", "might", "sight", "fight", "tight", "bright", "slight", "flight", "wright"),
+        *("slide", "aside", "hunting", "slower", "weight", "shots", "cards", "mouth", "worth"),
+        *("loft", "lift", "turn", "term", "hold", "face", "fact", "rest", "best", "test"),
+        *("front", "heard", "filling", "letter", "later"),
+    )
+)
+_WORDS: Final = tuple(
+    word
+    for word in dict.fromkeys((*LEXICON, *UNITS, *COMPASS_WORDS))
+    if word.isalpha()
+    and word not in _ABBREVIATIONS
+    and LEXICON.get(word, ("", 0.0))[0] not in ("filler", "not_a_number")
+)
+_KNOWN: Final = frozenset(word for word in (*LEXICON, *UNITS) if word.isalpha() and len(word) > 1)
+
+
+def is_certain(typed: str, word: str) -> bool:
+    """Whether ``typed`` can only be a slip of ``word``."""
+    if typed in ENGLISH:
+        return False
+    edits, letters = OSA.distance(typed, word), max(len(typed), len(word))
+    if edits == 1 and sorted(typed) == sorted(word):
+        return letters >= _SWAP_LETTERS
+    return any(letters >= least and edits <= most for least, most in _EDITS)
+
+
+def words_near(typed: str) -> list[str]:
+    """The words of the grammar that ``typed`` may be a slip of, the nearest first."""
+    if len(typed) < _SHORTEST or not typed.isalpha():
+        return []
+    near = [
+        (edits, word)
+        for word in _WORDS
+        if (edits := OSA.distance(typed, word, score_cutoff=2)) == 1
+        or (edits == 2 and is_certain(typed, word))
+    ]
+    least = min((edits for edits, _ in near), default=0)
+    return [word for edits, word in near if edits == least]
+
+
+def certain_word(typed: str) -> str:
+    """The one word of the grammar that ``typed`` certainly is, "" where there is none or several.
+
+    Words that mean the same count as one.
+    """
+    near = words_near(typed)
+    meanings = {LEXICON.get(word) or UNITS.get(word) or COMPASS_WORDS[word] for word in near}
+    return near[0] if len(meanings) == 1 and is_certain(typed, near[0]) else ""
+
+
+def offered(typed: str, names: Sequence[str]) -> list[str]:
+    """What to offer instead of ``typed``; ``names`` are the kit's names near it."""
+    found = [*words_near(typed), *names]
+    if _NUMBER_LIKE.fullmatch(typed):
+        found.append(typed.translate(_LETTERS_LIKE_DIGITS))
+    splits = ((typed[:at], typed[at:]) for at in range(2, len(typed) - 1))
+    found += [f"{one} {other}" for one, other in splits if one in _KNOWN and other in _KNOWN]
+    return list(dict.fromkeys(found))[:MOST_OFFERED]
