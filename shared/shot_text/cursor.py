@@ -1,7 +1,7 @@
 """The tokens of one text, the items read from them so far, and places to point errors at."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shared.errors import ShotTextError
 from shared.shot_text.kinds import Kind
@@ -41,6 +41,15 @@ class Cursor:
         start, last = self.tokens[at].start, self.tokens[end - 1].end
         self.items.append(Item(kind, start, last, number, unit, name))
         return end
+
+    def restart_with(self, at: int, word: str) -> int:
+        """Puts ``word`` in the place of a slip at ``at`` and goes back to the start of the text.
+
+        Words before it may be the beginning of a phrase that only the corrected word makes whole.
+        """
+        self.tokens[at] = replace(self.tokens[at], text=word)
+        self.items.clear()
+        return 0
 
     @property
     def last_kind(self) -> Kind:

@@ -22,7 +22,7 @@ from shared.shot_text.name_reader import (
     unknown,
 )
 from shared.shot_text.number_reader import read_number, read_part_of_an_hour, read_sign
-from shared.shot_text.slips import certain_word, words_near
+from shared.shot_text.slips import certain_word, offered, words_near
 from shared.shot_text.source import Source
 
 IGNORED: Final = frozenset(".'\":!?=&")
@@ -101,12 +101,7 @@ def _misspelt(cursor: Cursor, at: int) -> int:
         return read_name(cursor, at, match)
     if match or not word:
         raise unknown(cursor, at, at + 1)
-    if word in COMPASS_WORDS:
-        return cursor.push("compass", at, at + 1, number=COMPASS_WORDS[word])
-    if word in UNITS:
-        raise unknown(cursor, at, at + 1)
-    kind, number = LEXICON[word]
-    return cursor.push(kind, at, at + 1, number=number)
+    return cursor.restart_with(at, word)
 
 
 def _phrase(cursor: Cursor, at: int) -> int:
@@ -144,12 +139,13 @@ def _number_or_name(cursor: Cursor, at: int) -> int:
     joined = token.attached and cursor.tokens[at + 1].attached
     if not joined and cursor.index.exact_at(cursor.tokens, word):
         return read_number(cursor, at)
-    match = cursor.index.abbreviated_at(cursor.tokens, at) or cursor.index.misspelt_at(
-        cursor.tokens, at
-    )
-    if match and match.end > word:
+    match = cursor.index.abbreviated_at(cursor.tokens, at)
+    if match is None and not joined and certain_word(token.text):
+        return read_number(cursor, at)
+    match = match or cursor.index.misspelt_at(cursor.tokens, at)
+    if match and match.end > word and not (match.is_misspelt and words_near(token.text)):
         return read_name(cursor, at, match)
-    if joined and words_near(token.text):
+    if joined and offered(token.text, ()):
         raise unknown(cursor, word, word + 1)
     if is_missing_club(cursor, at, word) or joined:
         raise unknown(cursor, at, word + 1)

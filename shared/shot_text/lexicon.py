@@ -40,7 +40,7 @@ LEXICON: Final[dict[str, tuple[Kind, float]]] = {
     ),
     **_phrases("helping", _AT_THE_BACK),
     **_phrases("in", "in"),
-    **_phrases("from", "from, out of, frm, fr"),
+    **_phrases("from", "from, out of, frm, fr, direction, dir"),
     **_phrases("at", "at"),
     **_phrases("off", "off"),
     **_phrases("left", "left, l, left hand side"),

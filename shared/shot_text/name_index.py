@@ -48,12 +48,13 @@ class Entry:
 class NameMatch:
     """Entries that fit the tokens up to (not including) ``end``, all equally well.
 
-    ``is_certain`` is False for a misspelling that might also be something else.
+    ``is_misspelt`` says that they fit but nearly, ``is_certain`` that nothing else was meant.
     """
 
     entries: tuple[Entry, ...]
     end: int
     is_certain: bool = True
+    is_misspelt: bool = False
 
     @property
     def meanings(self) -> tuple[tuple[Category, str], ...]:
@@ -171,15 +172,10 @@ class NameIndex:
             if typed.isdecimal():
                 continue
             ranked = self._ranked(typed, digits_matter=True)
-            if (
-                ranked
-                and ranked[0][0] >= MIN_SIMILARITY
-                and (best is None or ranked[0][0] > best[0])
-            ):
-                near = [each for each in ranked if each[0] > ranked[0][0] - SIMILARITY_TIE]
-                certain = is_certain(typed, ranked[0][1])
-                entries = tuple(entry for _, _, entry in near)
-                best = ranked[0][0], NameMatch(entries, end, certain)
+            similarity, form = ranked[0][:2] if ranked else (0.0, "")
+            if similarity >= MIN_SIMILARITY and (best is None or similarity > best[0]):
+                entries = tuple(each[2] for each in ranked if each[0] > similarity - SIMILARITY_TIE)
+                best = similarity, NameMatch(entries, end, is_certain(typed, form), True)
         return best[1] if best else None
 
     def hints(self, typed: str, *, categories: Sequence[Category], most: int = 3) -> list[str]:

@@ -8,7 +8,7 @@ from shared.shot_text.cursor import Cursor
 from shared.shot_text.lexicon import CLUB_WORDS, LEXICON, NUMBER_WORDS, UNITS
 from shared.shot_text.name_index import Category, Entry, NameMatch, closest_to, name_part, spans
 from shared.shot_text.number_reader import fraction_at
-from shared.shot_text.slips import MOST_OFFERED, offered
+from shared.shot_text.slips import MOST_OFFERED, is_number_like, offered, words_near
 from shared.shot_text.source import listed
 from shared.shot_text.tokens import folded
 
@@ -150,9 +150,12 @@ def is_missing_club(cursor: Cursor, at: int, word: int) -> bool:
 
 def unknown(cursor: Cursor, at: int, end: int) -> ShotTextError:
     """Nothing is called that: names what is near."""
+    if at and cursor.tokens[at].attached and is_number_like(folded(cursor.typed(at - 1, end))):
+        at -= 1
     club = cursor.tokens[end - 1].text in CLUB_WORDS
     categories: tuple[Category, ...] = ("club",) if club else get_args(Category)
-    near = cursor.index.hints(cursor.typed(at, end), categories=categories)
+    typed = folded(cursor.typed(at, end))
+    near = words_near(typed)[:MOST_OFFERED] or cursor.index.hints(typed, categories=categories)
     held = _club_just_read(cursor)
     if near:
         hint = f"; the nearest {'is' if len(near) == 1 else 'are'} {listed(near)}"
@@ -164,7 +167,6 @@ def unknown(cursor: Cursor, at: int, end: int) -> ShotTextError:
     sentence = (
         f"The kit has no club {quoted}{hint}." if club else f"{quoted} was not understood{hint}."
     )
-    typed = folded(cursor.typed(at, end))
     similar = cursor.index.misspelt_at(cursor.tokens, at)
     names = [name for _, name in similar.meanings] if similar and similar.end == end else []
     return cursor.error(sentence, at, end, instead=offered(typed, names))

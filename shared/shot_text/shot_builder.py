@@ -201,6 +201,8 @@ class ShotBuilder:
         instead: tuple[str, ...] = ()
         if kind in ("left", "right"):
             instead = (f"off the {kind}", "right to left" if kind == "left" else "left to right")
+        if kind == "in":
+            instead = ("into",)
         if kind in ("degrees", "clock"):
             instead = (f"from {typed}",)
         raise self.source.error(
@@ -277,7 +279,7 @@ class ShotBuilder:
         return (
             speed is not hour
             and speed.end < hour.start
-            and not between.strip()
+            and not between.strip(" ,;/")
             and 0 < number <= _LATEST_HOUR
             and number * 2 % 1 == 0
         )

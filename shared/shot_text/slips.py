@@ -20,7 +20,7 @@ _EDITS: Final = ((8, 2), (5, 1))  # letters from which so many edits are certain
 _SWAP_LETTERS: Final = 4
 _LETTERS_LIKE_DIGITS: Final = str.maketrans("olisz", "01152")
 _NUMBER_LIKE: Final = re.compile(r"(?=.*\d)[\dolisz]{2,4}")
-_ABBREVIATIONS: Final = frozenset({"l", "r", "w", "fr", "frm", "y", "m", "ms"})
+_ABBREVIATIONS: Final = frozenset({"frm", "yds", "mps", "ltr", "rtl", "dir"})
 # Words of their own that are one edit away from one of the grammar's.
 ENGLISH: Final = frozenset(
     (
@@ -34,8 +34,9 @@ _WORDS: Final = tuple(
     word
     for word in dict.fromkeys((*LEXICON, *UNITS, *COMPASS_WORDS))
     if word.isalpha()
+    and len(word) >= _SHORTEST
     and word not in _ABBREVIATIONS
-    and LEXICON.get(word, ("", 0.0))[0] not in ("filler", "not_a_number")
+    and LEXICON.get(word, ("", 0.0))[0] != "not_a_number"
 )
 _KNOWN: Final = frozenset(word for word in (*LEXICON, *UNITS) if word.isalpha() and len(word) > 1)
 
@@ -48,6 +49,11 @@ def is_certain(typed: str, word: str) -> bool:
     if edits == 1 and sorted(typed) == sorted(word):
         return letters >= _SWAP_LETTERS
     return any(letters >= least and edits <= most for least, most in _EDITS)
+
+
+def is_number_like(typed: str) -> bool:
+    """Whether ``typed`` is a number in which a letter stands for a digit: "16o"."""
+    return _NUMBER_LIKE.fullmatch(typed) is not None
 
 
 def words_near(typed: str) -> list[str]:
@@ -67,17 +73,20 @@ def words_near(typed: str) -> list[str]:
 def certain_word(typed: str) -> str:
     """The one word of the grammar that ``typed`` certainly is, "" where there is none or several.
 
-    Words that mean the same count as one.
+    Words that mean the same count as one. A word that says nothing is never certain: what was
+    typed may be a word that says something.
     """
     near = words_near(typed)
     meanings = {LEXICON.get(word) or UNITS.get(word) or COMPASS_WORDS[word] for word in near}
-    return near[0] if len(meanings) == 1 and is_certain(typed, near[0]) else ""
+    says_something = not any(LEXICON.get(word, ("", 0.0))[0] == "filler" for word in near)
+    is_one = len(meanings) == 1 and says_something
+    return near[0] if is_one and is_certain(typed, near[0]) else ""
 
 
 def offered(typed: str, names: Sequence[str]) -> list[str]:
     """What to offer instead of ``typed``; ``names`` are the kit's names near it."""
     found = [*words_near(typed), *names]
-    if _NUMBER_LIKE.fullmatch(typed):
+    if is_number_like(typed):
         found.append(typed.translate(_LETTERS_LIKE_DIGITS))
     splits = ((typed[:at], typed[at:]) for at in range(2, len(typed) - 1))
     found += [f"{one} {other}" for one, other in splits if one in _KNOWN and other in _KNOWN]
