@@ -72,7 +72,8 @@ SPEED_UNIT_OF: dict[UnitSystem, SpeedUnit] = {
 
 def unit_system(*, distance: DistanceUnit, speed: SpeedUnit) -> UnitSystem:
     """The unit system that has these two units. Errors: KeyError for a unit there is none of."""
-    return {units: system for system, units in UNITS.items()}[Units(distance, speed)]
+    by_units: dict[Units, UnitSystem] = {units: system for system, units in UNITS.items()}
+    return by_units[Units(distance, speed)]
 
 
 def distance_number(distance_m: float, units: UnitSystem) -> float:

@@ -117,14 +117,9 @@ class NameIndex:
             found = tuple(
                 entry
                 for entry in self.by_key.get(key, ())
-                if (
-                    needs_no_category(entry.parts)
-                    if category is None
-                    else entry.category == category
-                )
-                and not (
-                    entry.attached and any(not each.attached for each in tokens[start + 1 : end])
-                )
+                if entry.category == (category or entry.category)
+                and (category is not None or needs_no_category(entry.parts))
+                and not (entry.attached and not all(_attached(tokens[start + 1 : end])))
             )
             if found:
                 best = NameMatch(found, end)

@@ -8,7 +8,7 @@ from shared.shot_text.cursor import Cursor
 from shared.shot_text.lexicon import CLUB_WORDS, LEXICON, NUMBER_WORDS, UNITS
 from shared.shot_text.name_index import Category, Entry, NameMatch, closest_to, name_part, spans
 from shared.shot_text.number_reader import fraction_at
-from shared.shot_text.slips import MOST_OFFERED, is_number_like, offered, words_near
+from shared.shot_text.slips import MOST_OFFERED, is_number_like, offered, words_to_offer
 from shared.shot_text.source import listed
 from shared.shot_text.tokens import folded
 
@@ -155,12 +155,12 @@ def unknown(cursor: Cursor, at: int, end: int) -> ShotTextError:
     club = cursor.tokens[end - 1].text in CLUB_WORDS
     categories: tuple[Category, ...] = ("club",) if club else get_args(Category)
     typed = folded(cursor.typed(at, end))
-    near = words_near(typed)[:MOST_OFFERED] or cursor.index.hints(typed, categories=categories)
+    near = words_to_offer(typed)[:MOST_OFFERED] or cursor.index.hints(typed, categories=categories)
     held = _club_just_read(cursor)
-    if near:
-        hint = f"; the nearest {'is' if len(near) == 1 else 'are'} {listed(near)}"
-    elif held is not None:
+    if held is not None:
         hint = f"; the {held.name} has the grades {listed([grade.name for grade in held.grades])}"
+    elif near:
+        hint = f"; the nearest {'is' if len(near) == 1 else 'are'} {listed(near)}"
     else:
         hint = ""
     quoted = cursor.quote(at, end)

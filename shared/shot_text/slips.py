@@ -18,6 +18,7 @@ MOST_OFFERED: Final = 3
 _SHORTEST: Final = 3  # letters of a word that is worth correcting
 _EDITS: Final = ((8, 2), (5, 1))  # letters from which so many edits are certain
 _SWAP_LETTERS: Final = 4
+_SWAP_GAIN: Final = 0.5  # edits by which swapped letters are the nearer slip
 _LETTERS_LIKE_DIGITS: Final = str.maketrans("olisz", "01152")
 _NUMBER_LIKE: Final = re.compile(r"(?=.*\d)[\dolisz]{2,4}")
 _ABBREVIATIONS: Final = frozenset({"frm", "yds", "mps", "ltr", "rtl", "dir"})
@@ -61,13 +62,22 @@ def words_near(typed: str) -> list[str]:
     if len(typed) < _SHORTEST or not typed.isalpha():
         return []
     near = [
-        (edits, word)
+        (edits - _SWAP_GAIN * (sorted(typed) == sorted(word)), word)
         for word in _WORDS
         if (edits := OSA.distance(typed, word, score_cutoff=2)) == 1
         or (edits == 2 and is_certain(typed, word))
     ]
-    least = min((edits for edits, _ in near), default=0)
+    least = min((edits for edits, _ in near), default=0.0)
     return [word for edits, word in near if edits == least]
+
+
+def words_to_offer(typed: str) -> list[str]:
+    """Those of ``words_near`` that are worth naming: of those that say nothing only a swap."""
+    return [
+        word
+        for word in words_near(typed)
+        if LEXICON.get(word, ("", 0.0))[0] != "filler" or sorted(word) == sorted(typed)
+    ]
 
 
 def certain_word(typed: str) -> str:
@@ -85,7 +95,7 @@ def certain_word(typed: str) -> str:
 
 def offered(typed: str, names: Sequence[str]) -> list[str]:
     """What to offer instead of ``typed``; ``names`` are the kit's names near it."""
-    found = [*words_near(typed), *names]
+    found = [*words_to_offer(typed), *names]
     if is_number_like(typed):
         found.append(typed.translate(_LETTERS_LIKE_DIGITS))
     splits = ((typed[:at], typed[at:]) for at in range(2, len(typed) - 1))

@@ -9,6 +9,7 @@ from shared.units import (
     LENGTH_UNIT_OF,
     METRES_PER,
     METRES_PER_YARD,
+    MPS_PER,
     SPEED_UNIT_OF,
     SpeedUnit,
     UnitSystem,
@@ -36,6 +37,25 @@ def format_shot(shot: Shot) -> str:
         parts.append(f"ball {shot.ball}")
     parts += _spin_and_shape(shot)
     return ", ".join(parts)
+
+
+def in_units(shot: Shot, units: UnitSystem) -> Shot:
+    """The same shot in a person's units, as near as thousandths of them are.
+
+    A height in per cent, spin and shape stay as they are.
+    """
+    distance_unit, speed_unit = LENGTH_UNIT_OF[units], SPEED_UNIT_OF[units]
+    changed: dict[str, object] = {}
+    if shot.wind is not None:
+        speed = Speed(value=shot.wind.speed.mps / MPS_PER[speed_unit], unit=speed_unit)
+        changed["wind"] = shot.wind.model_copy(update={"speed": speed})
+    if shot.distance is not None:
+        metres = shot.distance.m
+        changed["distance"] = Length(value=metres / METRES_PER[distance_unit], unit=distance_unit)
+    if shot.height is not None and shot.height.unit != "%":
+        metres = shot.height.m(distance_m=1.0)
+        changed["height"] = Height(value=metres / METRES_PER[distance_unit], unit=distance_unit)
+    return shot.model_copy(update=changed)
 
 
 def number_text(value: float) -> str:
