@@ -28,11 +28,13 @@ class Item:
 class Cursor:
     """What the readers of numbers, names and words share. Places here count tokens."""
 
-    def __init__(self, source: Source) -> None:
+    def __init__(self, source: Source, *, number_last: bool = False) -> None:
         self.source = source
         self.index = source.index
         self.tokens = tokenise(source.text)
         self.items: list[Item] = []
+        self.number_last = number_last  # a club's number is sought behind its word first
+        self.number_was_last = False
 
     def push(
         self, kind: Kind, at: int, end: int, *, number: float = 0.0, unit: str = "", name: str = ""

@@ -79,7 +79,8 @@ _LEFT_OVER_COST: Final = 2.0  # a word that says nothing without the number it w
 _NO_SPEED_COST: Final = 3.0  # a direction that no number is near
 _LONGEST_HOUR: Final = 12.5  # above it a number behind "at" is no hour of the clock
 
-# The amounts at which a number costs 1; a distance costs less the longer it is.
+# The amounts at which a number costs 1; a distance costs less the longer it is, and 1 more where
+# it could be the hour behind an "at".
 _LIKELY_WIND_MPS: Final = 20.0
 _LIKELY_HEIGHT_YD: Final = 100.0
 _LIKELY_STEPS: Final = 10.0
@@ -123,6 +124,14 @@ class _Step:
     cost: float
     fragment: Fragment
     end: int
+
+
+def cost_of(fragments: Sequence[Fragment], *, units: UnitSystem) -> float:
+    """What a reading costs; the more, the less likely it is."""
+    return sum(
+        _UNREAD_COST if fragment.rule == UNREAD else _cost(fragment, units)
+        for fragment in fragments
+    )
 
 
 def fragments_of(items: Sequence[Item], *, units: UnitSystem) -> list[Fragment]:
@@ -216,7 +225,8 @@ def _cost(fragment: Fragment, units: UnitSystem) -> float:
         case "distance" | "number":
             unit = LENGTH_UNITS.get(measure.unit, LENGTH_UNIT_OF[units])
             length = amount * METRES_PER[unit] / METRES_PER_YARD
-            return _SHORT_DISTANCE_YD / (_SHORT_DISTANCE_YD + length)
+            is_hour = fragment.items[0].kind == "at" and measure.number <= _LONGEST_HOUR
+            return _SHORT_DISTANCE_YD / (_SHORT_DISTANCE_YD + length) + is_hour
         case _:
             return 0.0
 

@@ -30,7 +30,17 @@ IGNORED: Final = frozenset(".'\":!?=&")
 
 def items_of(source: Source) -> list[Item]:
     """The items of a text; raises ShotTextError at the first thing that is not known."""
-    cursor = Cursor(source)
+    return _read_all(Cursor(source))
+
+
+def other_items_of(source: Source) -> list[Item] | None:
+    """The items where "4 iron 7" is a 4 and the 7-iron, None where no such text stands there."""
+    cursor = Cursor(source, number_last=True)
+    items = _read_all(cursor)
+    return items if cursor.number_was_last else None
+
+
+def _read_all(cursor: Cursor) -> list[Item]:
     at = 0
     while at < len(cursor.tokens):
         at = _next(cursor, at)
@@ -80,6 +90,9 @@ def _word_or_number(cursor: Cursor, at: int) -> int:
         if end:
             return end
     match = cursor.index.exact_at(cursor.tokens, at)
+    if match and cursor.number_last and _has_number_behind(cursor, at, match.end):
+        cursor.number_was_last = True
+        return read_number(cursor, at)
     if match:
         return read_name(cursor, at, match, exact=True)
     if len(token.text) > 1 and token.text in COMPASS:
@@ -87,6 +100,14 @@ def _word_or_number(cursor: Cursor, at: int) -> int:
     if token.kind == "number" or token.text in NUMBER_WORDS:
         return _number_or_name(cursor, at)
     return read_part_of_an_hour(cursor, at) or _phrase(cursor, at) or _misspelt(cursor, at)
+
+
+def _has_number_behind(cursor: Cursor, at: int, end: int) -> bool:
+    """Whether the club's word from ``at`` to ``end`` makes a club with the number behind it too."""
+    if end != at + 2 or cursor.tokens[at].kind != "number" or cursor.tokens[at + 1].attached:
+        return False
+    reversed_name = cursor.index.exact_at(cursor.tokens, at + 1)
+    return reversed_name is not None and reversed_name.end == at + 3
 
 
 def _misspelt(cursor: Cursor, at: int) -> int:

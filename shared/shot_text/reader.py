@@ -7,8 +7,8 @@ from shared.bag import Bag
 from shared.errors import ShotTextError
 from shared.kit import Kit
 from shared.shot import Shot
-from shared.shot_text.grammar import Fragment, fragments_of, readings_of
-from shared.shot_text.item_reader import items_of
+from shared.shot_text.grammar import CLOSE_COST, Fragment, cost_of, fragments_of, readings_of
+from shared.shot_text.item_reader import items_of, other_items_of
 from shared.shot_text.name_index import index_of
 from shared.shot_text.shot_builder import ShotBuilder
 from shared.shot_text.slips import MOST_OFFERED
@@ -50,7 +50,7 @@ class Reader:
         readings = readings_of(items_of(source), units=self.units)
         self._require_shot(source, readings[0])
         shot = _shot_of(source, readings[0])
-        for other in readings[1:]:
+        for other in [*readings[1:], *self._with_number_last(source, readings[0])]:
             try:
                 another = _shot_of(source, other)
             except ShotTextError:
@@ -58,6 +58,20 @@ class Reader:
             if another != shot:
                 raise self._two_readings(source, shot, another)
         return shot
+
+    def _with_number_last(
+        self, source: Source, reading: Sequence[Fragment]
+    ) -> list[list[Fragment]]:
+        """The reading of "into 4 iron 7" with the 7-iron, where it is about as likely."""
+        try:
+            items = other_items_of(source)
+        except ShotTextError:
+            return []
+        if items is None:
+            return []
+        other = fragments_of(items, units=self.units)
+        most = cost_of(reading, units=self.units) + CLOSE_COST
+        return [other] if cost_of(other, units=self.units) <= most else []
 
     def _require_shot(self, source: Source, fragments: Sequence[Fragment]) -> None:
         """Refuses a text that says nothing of a shot, such as a call for help."""

@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 from typing import Final
 
+from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
 from shared.shot_text.lexicon import COMPASS_WORDS, LEXICON, UNITS
@@ -46,10 +47,18 @@ def is_certain(typed: str, word: str) -> bool:
     """Whether ``typed`` can only be a slip of ``word``."""
     if typed in ENGLISH:
         return False
+    if _is_swap(typed, word):
+        return True
     edits, letters = OSA.distance(typed, word), max(len(typed), len(word))
-    if edits == 1 and sorted(typed) == sorted(word):
-        return letters >= _SWAP_LETTERS
+    if sorted(typed) == sorted(word) and edits == 1:
+        return False
     return any(letters >= least and edits <= most for least, most in _EDITS)
+
+
+def _is_swap(typed: str, word: str) -> bool:
+    """Whether two neighbours of a word long enough were swapped, and nothing else."""
+    is_anagram = len(word) >= _SWAP_LETTERS and sorted(typed) == sorted(word)
+    return is_anagram and OSA.distance(typed, word) == 1
 
 
 def is_number_like(typed: str) -> bool:
@@ -62,10 +71,11 @@ def words_near(typed: str) -> list[str]:
     if len(typed) < _SHORTEST or not typed.isalpha():
         return []
     near = [
-        (edits - _SWAP_GAIN * (sorted(typed) == sorted(word)), word)
-        for word in _WORDS
-        if (edits := OSA.distance(typed, word, score_cutoff=2)) == 1
-        or (edits == 2 and is_certain(typed, word))
+        (edits - _SWAP_GAIN * _is_swap(typed, word), word)
+        for word, edits, _ in process.extract(
+            typed, _WORDS, scorer=OSA.distance, score_cutoff=2, limit=None
+        )
+        if edits == 1 or (edits == 2 and is_certain(typed, word))
     ]
     least = min((edits for edits, _ in near), default=0.0)
     return [word for edits, word in near if edits == least]

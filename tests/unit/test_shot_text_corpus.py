@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from shared.errors import ShotTextError
 from shared.shot import Shot
-from shared.shot_text import parse
+from shared.shot_text import missing, parse
 from shared.units import UnitSystem
 from tests.unit.test_shot_text import KIT
 
@@ -164,9 +164,10 @@ def questions(draw: st.DrawFn) -> Question:
 
 
 def read(text: str, units: UnitSystem) -> Shot | None:
-    """The shot that is read, None where the text is refused."""
+    """The question that is read, None where the text is refused or something is asked for."""
     try:
-        return parse(text, kit=KIT, units=units)
+        shot = parse(text, kit=KIT, units=units)
+        return None if missing(shot) else shot
     except ShotTextError as error:
         assert error.given == text and 0 <= error.start <= error.end <= len(text)
         return None
