@@ -123,7 +123,7 @@ def _published(
             publisher=publisher,
             roles=roles,
         ),
-        ResultsCog(router=router, service=results, publisher=publisher),
+        ResultsCog(router=router, service=results),
         CompareCog(compare, services.pictures.pool),
         PracticeCog(PracticeService(db=db, book=book)),
         MeCog(router=router, service=privacy, book=book, publisher=publisher),
