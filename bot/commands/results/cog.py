@@ -28,7 +28,6 @@ class ResultsCog(commands.Cog):
 
     def __init__(self, *, router: Router, service: ResultService) -> None:
         self.service = service
-        self._publisher = publisher
         router.on(LogTry.name, self._pressed)
         router.on(LogForm.name, self._logged)
         router.on(ChangeResult.name, self._changing)
