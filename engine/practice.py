@@ -164,9 +164,7 @@ def _practice_hole(hole: HoleLines, group: GroupRates) -> PracticeHole:
     return PracticeHole(hole.hole, a, b, hole.plays)
 
 
-def _hole_states(
-    holes: Sequence[PracticeHole], tries: int, correlation: float
-) -> list[_HoleState]:
+def _hole_states(holes: Sequence[PracticeHole], tries: int, correlation: float) -> list[_HoleState]:
     """All holes' states; the outcomes of up to ``tries`` tries are laid out in one batch."""
     pairs = [beta_parameters(np.atleast_1d(hole.a), np.atleast_1d(hole.b)) for hole in holes]
     if any(a.ndim != 1 for a, _ in pairs):
@@ -227,7 +225,9 @@ def beta_nodes(a: Floats, b: Floats) -> tuple[Floats, Floats]:
     whole = 2 * k + both
     square = 4 * (k + first) * (k + second) / (whole * whole * (whole + 1))
     # k (k + both) / (whole - 1) is 1 for k = 1 whatever the parameters, also where both is -1
-    beside = np.sqrt(square * np.where(k == 1, 1.0, k * (k + both) / np.where(k == 1, 1, whole - 1)))
+    beside = np.sqrt(
+        square * np.where(k == 1, 1.0, k * (k + both) / np.where(k == 1, 1, whole - 1))
+    )
     matrix = np.zeros((*middle.shape, RATE_NODES))
     matrix[..., n, n] = middle
     matrix[..., k, k - 1] = beside  # eigh reads the lower triangle only

@@ -34,7 +34,9 @@ A narrower kernel throws results away, a wider one counts shots whose allowance 
 wind by more than the hole forgives; ``tests/bench/practice.py`` measures the trade.
 """
 OTHER_GRADE_WEIGHT = 0.5  # a judgement: the carry is adapted to the grade, the roll is not
-UNKNOWN_WIND_WEIGHT = 0.3  # a judgement: what results in the winds of a whole event weigh on average
+UNKNOWN_WIND_WEIGHT = (
+    0.3  # a judgement: what results in the winds of a whole event weigh on average
+)
 LEAST_WEIGHT = 1e-12  # below it a cell (7.4 widths away) counts nothing, so that squares stay exact
 ROUNDING = 1e-9  # relative slack when sums of squares are checked against sums
 
@@ -174,7 +176,10 @@ def probability_best(rates: Rates) -> Floats:
     from scipy.special import betainc, betaincinv, expit
 
     a, b = (np.atleast_1d(part)[:, None] for part in beta_parameters(rates.a, rates.b))
-    low, high = betaincinv(a, b, _TAILS), betaincinv(b, a, _TAILS)  # from either end, to full digits
+    low, high = (
+        betaincinv(a, b, _TAILS),
+        betaincinv(b, a, _TAILS),
+    )  # from either end, to full digits
     breaks = np.unique([np.log(low) - np.log1p(-low), np.log1p(-high) - np.log(high)])
     nodes, weights = np.polynomial.legendre.leggauss(16)
     half = np.diff(breaks)[:, None] / 2

@@ -8,7 +8,8 @@ missed. What is measured is what ships: learn_group, practice_holes and plan_pra
    the model does not describe. All ways of spreading see the very same tries (the i-th try of a
    member on a line has one outcome, whoever asks for it), the group then plays the line with the
    best expected rate on each hole; the score is the sum of those lines' true rates over the members:
-   holes holed per member and round. Differences are paired, so their error is small.
+   holes holed per member and round. Differences are paired, so their error is small; the rule is
+   in no world worse than equal spreading by more than two standard errors.
 2. The gain a plan promises beside the one that came: their ratio is held within RATIO.
 3. Widths of the kernel for winds like yours: error of a rate estimated from results in other winds.
 """
@@ -273,6 +274,7 @@ def print_rule() -> bool:
             )
             ratio = got.gained / got.promised
             holds = RATIO[0] <= ratio <= RATIO[1]
+            good &= got.difference > -2 * got.error
             print(
                 f"  promised {got.promised:.3f}, came {got.gained:.3f} ({got.gained_error:.3f}), "
                 f"ratio {ratio:.2f}{'' if holds else ' OUT OF BOUNDS'}"
@@ -295,7 +297,9 @@ def print_widths() -> None:
 
 
 if __name__ == "__main__":
-    print(f"{GROUPS} groups a world (seeds from 0), {HOLES} holes of 2 to 4 lines, {MEMBERS} members")
+    print(
+        f"{GROUPS} groups a world (seeds from 0), {HOLES} holes of 2 to 4 lines, {MEMBERS} members"
+    )
     holds = print_rule()
     print_widths()
     sys.exit(0 if holds else 1)

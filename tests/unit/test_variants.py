@@ -19,8 +19,8 @@ from engine.variants import (
     OTHER_GRADE_WEIGHT,
     UNKNOWN_WIND_WEIGHT,
     WIND_WIDTH_MPS,
-    MissSums,
     MemberCells,
+    MissSums,
     Rates,
     WindCells,
     compare_variants,
@@ -345,9 +345,7 @@ def test_no_cells_are_no_members() -> None:
 )
 def test_bad_member_cells_are_named(field: str, wrong: list, words: str) -> None:
     with pytest.raises(EngineError, match=words):
-        members_like_yours(
-            replace(member_cells(), **{field: wrong}), along_mps=0.0, across_mps=0.0
-        )
+        members_like_yours(replace(member_cells(), **{field: wrong}), along_mps=0.0, across_mps=0.0)
 
 
 @pytest.mark.parametrize(

@@ -65,14 +65,14 @@ def named_best(found: Counter[tuple], name: str | None = None) -> int:
 @pytest.mark.parametrize("rate", [0.3, 0.55])
 def test_equal_lines_are_seldom_named_best(members: int, each: int, rate: float) -> None:
     """36 tries each, members with a logit spread of .8: in at most 10% of runs."""
-    found = outcomes((rate, rate), runs=100, members=members, each=each, sd=0.8)
-    assert named_best(found) <= 10
+    found = outcomes((rate, rate), runs=60, members=members, each=each, sd=0.8)
+    assert named_best(found) <= 6
 
 
 def test_the_keen_member_does_not_decide() -> None:
     """One member of each line logs most of its 36 tries, one line has a single member."""
     named = 0
-    for seed in range(100):
+    for seed in range(60):
         rng = np.random.default_rng([7, seed])
         lines = []
         for name, tries in (("A", [26, 5, 5]), ("B", [36])):
@@ -80,7 +80,7 @@ def test_the_keen_member_does_not_decide() -> None:
             holed = rng.binomial(tries, 1 / (1 + np.exp(-log_odds)))
             lines.append(TriedLine(name, MemberTries(holed, tries)))
         named += judged(*lines).outcome is Outcome.BEST
-    assert named <= 10
+    assert named <= 6
 
 
 def test_a_line_that_is_better_is_found() -> None:
@@ -92,7 +92,7 @@ def test_a_line_that_is_better_is_found() -> None:
 def test_near_equal_lines_are_called_equal() -> None:
     """.40 and .41 after 200 tries each, by members who hardly differ."""
     found = outcomes((0.40, 0.41), runs=40, members=10, each=20, sd=0.1)
-    assert named_best(found) == 0
+    assert named_best(found) <= 4
     assert found[Outcome.EQUAL, ("A", "B")] > 24
     apart = outcomes((0.3, 0.5), runs=40, members=10, each=20, sd=0.1)
     assert found[Outcome.EQUAL, ("A", "B")] > 24 and apart[Outcome.EQUAL, ("A", "B")] <= 1
@@ -178,13 +178,13 @@ def test_the_chance_is_that_of_draws_from_the_posterior() -> None:
 
 
 def test_near_is_by_the_width_stated() -> None:
-    """Two known rates .04 and .06 apart from a third."""
+    """Two known rates .02 and .08 away from a third."""
     theta = np.zeros((1, 3, len(RATES)))
-    places = [int(np.argmin(np.abs(RATES - rate))) for rate in (0.40, 0.44, 0.47)]
+    places = [int(np.argmin(np.abs(RATES - rate))) for rate in (0.40, 0.42, 0.48)]
     for of, place in enumerate(places):
         theta[0, of, place] = 1.0
     near = chances_to_be_near(LineRates(np.ones(1), theta), 0)
-    assert near[1] > 0.7 and near[2] < 0.05
+    assert near[1] > 0.99 and near[2] < 0.01
 
 
 @settings(max_examples=30, deadline=None)
