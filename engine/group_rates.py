@@ -144,7 +144,7 @@ def _hyperprior() -> Floats:
 @cache
 def _line_prior() -> Floats:
     """Beta(m s, (1 - m) s) in each rate's cell; (means, concentrations, rates)."""
-    from scipy.special import betainc
+    from scipy.special import betainc  # pyright: ignore[reportMissingTypeStubs]
 
     a = (MEANS[:, None] * CONCENTRATIONS)[..., None]
     b = ((1 - MEANS)[:, None] * CONCENTRATIONS)[..., None]
@@ -170,7 +170,7 @@ def _likelihoods(lines: Sequence[MemberTries]) -> tuple[Floats, Floats]:
 
 def _log_beta_binomial(holed: Floats, tries: Floats, a: Floats, b: Floats) -> Floats:
     """log B(a + y, b + n - y) / B(a, b): a sequence's chance, the order of the tries given."""
-    from scipy.special import betaln
+    from scipy.special import betaln  # pyright: ignore[reportMissingTypeStubs]
 
     later = betaln(a + holed, b + tries - holed)
     return np.asarray(later - betaln(a, b), np.float64)

@@ -117,7 +117,7 @@ def beta_interval(a: ArrayLike, b: ArrayLike, *, confidence: float = CONFIDENCE)
 
     Errors: beta_parameters, two_sided_z.
     """
-    from scipy.special import betaincinv
+    from scipy.special import betaincinv  # pyright: ignore[reportMissingTypeStubs]
 
     first, second = beta_parameters(a, b)
     two_sided_z(confidence)
@@ -140,7 +140,7 @@ def _separation(power: float, confidence: float) -> float:
 
     Root of Phi(s - z) + Phi(-s - z) = power, which grows with s.
     """
-    from scipy.optimize import brentq
+    from scipy.optimize import brentq  # pyright: ignore
 
     normal, z = NormalDist(), two_sided_z(confidence)
     wanted = float(numbers(power, "power"))
@@ -152,7 +152,8 @@ def _separation(power: float, confidence: float) -> float:
     def lacking(separation: float) -> float:
         return normal.cdf(separation - z) + normal.cdf(-separation - z) - wanted
 
-    return float(brentq(lacking, 0.0, z + normal.inv_cdf(wanted) + 1.0, xtol=1e-12))
+    most = z + normal.inv_cdf(wanted) + 1.0
+    return float(brentq(lacking, 0.0, most, xtol=1e-12))  # pyright: ignore
 
 
 def tries_to_tell_apart(

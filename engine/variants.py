@@ -34,9 +34,7 @@ A narrower kernel throws results away, a wider one counts shots whose allowance 
 wind by more than the hole forgives; ``tests/bench/practice.py`` measures the trade.
 """
 OTHER_GRADE_WEIGHT = 0.5  # a judgement: the carry is adapted to the grade, the roll is not
-UNKNOWN_WIND_WEIGHT = (
-    0.3  # a judgement: what results in the winds of a whole event weigh on average
-)
+UNKNOWN_WIND_WEIGHT = 0.3  # a judgement: what results in all winds of an event weigh on average
 LEAST_WEIGHT = 1e-12  # below it a cell (7.4 widths away) counts nothing, so that squares stay exact
 ROUNDING = 1e-9  # relative slack when sums of squares are checked against sums
 
@@ -173,7 +171,7 @@ def probability_best(rates: Rates) -> Floats:
     density is bounded, by Gauss-Legendre between quantiles of all the rates. Raises EngineError
     for no variants or parameters out of range.
     """
-    from scipy.special import betainc, betaincinv, expit
+    from scipy.special import betainc, betaincinv, expit  # pyright: ignore[reportMissingTypeStubs]
 
     a, b = (np.atleast_1d(part)[:, None] for part in beta_parameters(rates.a, rates.b))
     low, high = (

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from operator import attrgetter
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,7 +72,7 @@ async def member_tries(
     return [_line(*key, list(cells)) for key, cells in lines]
 
 
-def _query(community_id: int, hole_keys: Sequence[str]) -> Select[*tuple[object, ...]]:
+def _query(community_id: int, hole_keys: Sequence[str]) -> Select[*tuple[Any, ...]]:
     c, sums = results.c, line_sums.c
     # A join would let SQLite go through all results of the community and look each line up.
     lines = select(sums.line_key).where(
