@@ -8,8 +8,8 @@ missed. What is measured is what ships: learn_group, practice_holes and plan_pra
    the model does not describe. All ways of spreading see the very same tries (the i-th try of a
    member on a line has one outcome, whoever asks for it), the group then plays the line with the
    best expected rate on each hole; the score is the sum of those lines' true rates over the
-   members: holes holed per member and round. Differences are paired, so their error is small; the rule is
-   in no world worse than equal spreading by more than two standard errors.
+   members: holes holed per member and round. Differences are paired, so their error is small. In
+   no world is the rule worse than equal spreading by more than two standard errors.
 2. The gain a plan promises beside the one that came: their ratio is held within RATIO.
 3. Widths of the kernel for winds like yours: error of a rate estimated from results in other winds.
 """
@@ -224,7 +224,7 @@ def compare(seeds: range, world: World, *, rounds: list[int]) -> Outcome:
         difference = table[:, 3] - table[:, other]
         error = float(np.std(difference, ddof=1)) / math.sqrt(len(rows))
         figures += [float(np.mean(difference)), error]
-    return Outcome(*mean[:5], *figures[:4], mean[5], *figures[4:])
+    return Outcome(*[*mean[:5], *figures[:4], mean[5], *figures[4:]])
 
 
 def kernel_errors(
