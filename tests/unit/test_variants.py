@@ -124,7 +124,7 @@ def test_probability_best_by_monte_carlo() -> None:
     assert np.all(np.abs(probability_best(found) - share) < 4 * error)
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(
     st.lists(st.tuples(st.floats(0.1, 1e6), st.floats(0.1, 1e6)), min_size=1, max_size=10),
     st.randoms(use_true_random=False),
