@@ -1,20 +1,19 @@
-"""The house: the database and what the features stand on, opened once by the composition root."""
+"""The services the features stand on: the database opened, the caddie built, all wired once."""
 
 import asyncio
 import logging
 from dataclasses import dataclass
 
-from bot.chat.roles import Roles
 from bot.drawing.pool import PicturePool
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
-from bot.services.caddie.told_aims import ToldAims
-from bot.services.kits.caddies import Caddies
 from bot.services.kits.kept import KitRepository
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
+from bot.services.members import BagCache, Caddies, ToldAims
+from bot.services.pictures.guides import GuideService
 from bot.services.pictures.service import PictureService
+from bot.services.roles import Roles
 from bot.settings import Settings, load_kit
 from storage.bags import Bags
 from storage.database import Database
@@ -39,8 +38,9 @@ class Services:
     book: Book
     outbox: Outbox
     learner: Learner
-    ledger: Decisions
-    draw: PictureService
+    decisions: Decisions
+    pictures: PictureService
+    guides: GuideService
     settings: CommunitySettings
     kept_kits: KitRepository
     told: ToldAims
@@ -54,14 +54,14 @@ async def open_services(settings: Settings) -> Services:
     log.info("database: %s", db.where)
     store = CommunitySettings(db)
     choices = Choices(store)
-    ledger = Decisions(store)
-    learner = Learner(kits=kits, sums=VectorSums(db), ledger=ledger)
+    decisions = Decisions(store)
+    learner = Learner(kits=kits, sums=VectorSums(db), decisions=decisions)
     kits.teach(learner.beliefs)
     kept_kits = KitRepository(Revisions(db))
     kits.keep(kept_kits.get)
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
-    press = PicturePool(in_thread=settings.draw_in_thread)
+    pool = PicturePool(in_thread=settings.draw_in_thread)
     return Services(
         db=db,
         kits=kits,
@@ -69,17 +69,11 @@ async def open_services(settings: Settings) -> Services:
         choices=choices,
         roles=Roles(store),
         book=book,
-        draw=PictureService(
-            press=press,
-            book=book,
-            kits=kits,
-            bags=bags,
-            tallies=Tallies(db),
-            learner=learner,
-        ),
+        pictures=PictureService(pool=pool, kits=kits, bags=bags),
+        guides=GuideService(pool=pool, book=book, kits=kits, bags=bags, tallies=Tallies(db)),
         outbox=Outbox(db),
         learner=learner,
-        ledger=ledger,
+        decisions=decisions,
         settings=store,
         kept_kits=kept_kits,
         told=ToldAims(),

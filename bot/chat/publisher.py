@@ -1,22 +1,23 @@
-"""The postman: brings what waits in the outbox to its channel, in order, one at a time.
+"""The publisher: brings what waits in the outbox to its channel, in order, one at a time.
 
 A body is JSON: ``embeds`` (as Discord takes them), ``content``, and ``buttons``, each with
 ``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
-restarts. ``bars`` are pictures in numbers, drawn when they are posted; where one can't be drawn or
-attached, the words go alone.
+restarts. Pictures are drawn from the body when it is posted, by whatever function the publisher is
+given; where one can't be drawn or attached, the words go alone.
 """
 
 import asyncio
 import logging
+from collections.abc import Awaitable, Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import discord
-from pydantic import TypeAdapter
 
-from bot.chat.pictures import picture_file
-from bot.drawing.pool import PicturePool
-from bot.drawing.trust_scene import BarsScene
+from bot.chat.message import picture_file, view_of
+from bot.chat.permissions import POST, lacking_in
+from shared.book import BookChange
+from shared.picture import Picture
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
 
@@ -25,19 +26,31 @@ log = logging.getLogger(__name__)
 BATCH = 10
 LATER = "Discord did not take it, and Leeward tries again in a minute"
 RETRY_AFTER = timedelta(seconds=60)
-NEEDED = ("view_channel", "send_messages", "embed_links")
-SCENES = TypeAdapter(tuple[BarsScene, ...])
+Source = Callable[[BookChange], Awaitable[bool]]
+"""Wants its changed messages anew; True where one reads otherwise."""
+Draw = Callable[[JsonObject], Awaitable[list[Picture]]]  # a stored body's pictures
 QUIET = discord.AllowedMentions.none()
 
 
 class Publisher:
     """Posts, edits and deletes our own messages."""
 
-    def __init__(self, *, client: discord.Client, outbox: Outbox, press: PicturePool) -> None:
+    def __init__(self, *, client: discord.Client, outbox: Outbox, draw: Draw) -> None:
         self._client = client
-        self._press = press
+        self._pictures_of = draw
         self._outbox = outbox
         self._busy = asyncio.Lock()
+        self._sources: list[Source] = []
+
+    def add_source(self, source: Source) -> None:
+        """Have ``source`` asked for its messages anew whenever the book changes."""
+        self._sources.append(source)
+
+    async def refresh(self, change: BookChange) -> None:
+        """Have messages that read otherwise now wanted anew, and bring them."""
+        fresh = [await source(change) for source in self._sources]
+        if any(fresh):
+            await self.deliver()
 
     async def deliver(self) -> int:
         """Bring everything that waits to its channel; the number of messages handled."""
@@ -96,8 +109,7 @@ class Publisher:
         if not embeds or not channel.permissions_for(channel.guild.me).attach_files:
             return []
         try:
-            scenes = bars_in(message.body or {})
-            pictures = await asyncio.gather(*(self._press.bars(scene) for scene in scenes))
+            pictures = await self._pictures_of(message.body or {})
         except Exception:  # whatever a picture lacks, the words must be posted
             log.exception("the pictures of %s could not be drawn", message.key)
             return []
@@ -123,41 +135,18 @@ class Publisher:
         channel = self._client.get_channel(channel_id)
         if not isinstance(channel, discord.TextChannel):
             return "the bot can't see the channel"
-        lacking = missing_permissions(channel)
+        lacking = lacking_in(channel, POST)
         return f"the bot lacks: {', '.join(lacking)}" if lacking else "Discord forbids it"
-
-
-def missing_permissions(channel: discord.abc.GuildChannel) -> list[str]:
-    """What the bot needs to post in a channel and does not have, as Discord's settings name it."""
-    allowed = channel.permissions_for(channel.guild.me)
-    return [name.replace("_", " ").title() for name in NEEDED if not getattr(allowed, name, False)]
 
 
 def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
     """A stored body as embeds and a view without a timeout."""
     stored: dict[str, Any] = dict(body)
     embeds = [discord.Embed.from_dict(each) for each in stored.get("embeds", [])]
-    view = discord.ui.View(timeout=None)
-    for button in stored.get("buttons", []):
-        view.add_item(
-            discord.ui.Button[discord.ui.View](
-                label=button["label"],
-                custom_id=button["custom_id"],
-                style=discord.ButtonStyle[button.get("style", "secondary")],
-            )
-        )
-    return embeds, view
+    return embeds, view_of(stored.get("buttons", []))
 
 
-def bars_in(body: JsonObject) -> tuple[BarsScene, ...]:
-    """The pictures of a stored body."""
-    return SCENES.validate_python(body.get("bars", []))
-
-
-def body_of(
-    *embeds: discord.Embed, buttons: list[dict[str, str]], bars: tuple[BarsScene, ...] = ()
-) -> JsonObject:
-    """Embeds, buttons and pictures as a body to be stored."""
+def body_of(*embeds: discord.Embed, buttons: list[dict[str, str]]) -> JsonObject:
+    """Embeds and buttons as a body to be stored."""
     body = {"embeds": [dict(embed.to_dict()) for embed in embeds], "buttons": list(buttons)}
-    pictures = {"bars": SCENES.dump_python(bars, mode="json")} if bars else {}
-    return {**body, **pictures}  # type: ignore[dict-item]
+    return body  # type: ignore[return-value]

@@ -4,18 +4,18 @@ from pathlib import Path
 
 from rich.console import Console
 
-from bot.chat.plain import visible
 from bot.services.book.book import Book
 from bot.services.book.changes import diff_lines
 from bot.services.book.choices import Choices
 from bot.services.book.stored import communities
 from bot.services.book.toml_in import read_event
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from bot.settings import Settings, load_kit, read_text
+from shared.actor import Author
 from shared.errors import InputError
+from shared.text import visible
 from shared.toml_file import FileProblemsError, render_problems
 from storage.database import Database
-from storage.revisions import Author
 from storage.settings import CommunitySettings
 
 AUTHOR = Author(None, "command line")

@@ -7,14 +7,15 @@ import sys
 from pathlib import Path
 
 from bot.drawing.bars import bars_figure
+from bot.drawing.canvas import png
 from bot.drawing.glyphs import Faces
-from bot.drawing.pad import png
-from bot.drawing.scene import Spread, scene_of
+from bot.drawing.scene import Spread
 from bot.drawing.sheet import sheet_figure
-from bot.drawing.sheet_scene import make_sheet
 from bot.drawing.shot_picture import shot_figure
 from bot.drawing.trust_scene import Bar, BarsScene
 from bot.services.caddie.caddie import Caddie
+from bot.services.pictures.service import scene_of
+from bot.services.pictures.wind_sheets import make_sheet
 from bot.settings import DEMO, DEMO_KIT, load_kit
 from engine.variants import compare_variants, rate_posteriors
 from shared.bag import Bag

@@ -1,10 +1,10 @@
 """Alt texts: what a picture shows, in words, for those who don't see it."""
 
 from bot.drawing.bars import percent
-from bot.drawing.said import clock, downwind, manner, metres
 from bot.drawing.scene import ShotScene
 from bot.drawing.sheet_scene import SheetScene
 from bot.drawing.trust_scene import BarsScene, GainScene
+from bot.drawing.wording import clock, downwind, manner, metres
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import listed, offset_in, plural, speed
 
@@ -134,12 +134,12 @@ def _room(scene: ShotScene) -> str:
         (room.left_yd, "left"),
         (room.right_yd, "right"),
     )
-    said = [
+    words = [
         f"{metres(edge * METRES_PER_YARD, scene.units, 0)} {way}"
         for edge, way in edges
         if edge is not None
     ]
-    return f"Room: {listed(said, 'and')}." if said else ""
+    return f"Room: {listed(words, 'and')}." if words else ""
 
 
 def _spread(scene: ShotScene) -> str:

@@ -2,10 +2,10 @@
 
 from matplotlib.figure import Figure
 
+from bot.drawing.canvas import Box, Canvas, Pen, new_figure, points
 from bot.drawing.chart import ticks
 from bot.drawing.glyphs import Faces
 from bot.drawing.heading import draw_heading, heading_height
-from bot.drawing.pad import Box, Pad, Pen, new_figure, points
 from bot.drawing.style import CARD, EDGE_PX, HAIR, INK, PHONE_PX, SEA, SMALL_PX, SOFT, TEXT_PX
 from bot.drawing.trust_scene import Bar, BarsScene
 
@@ -20,7 +20,7 @@ MOST_BARS = 26
 def bars_figure(scene: BarsScene, faces: Faces) -> Figure:
     """The picture as a figure of its own."""
     figure = new_figure(width_px=PHONE_PX, height_px=bars_height(scene, faces))
-    draw_bars(Pad(figure, faces), scene)
+    draw_bars(Canvas(figure, faces), scene)
     return figure
 
 
@@ -30,39 +30,39 @@ def bars_height(scene: BarsScene, faces: Faces) -> float:
     return head + ROW_PX * max(1, len(scene.bars)) + FOOT_PX
 
 
-def draw_bars(pad: Pad, scene: BarsScene) -> None:
-    """The picture on a pad, 390 px wide."""
-    top = draw_heading(pad, scene.title, scene.subtitle)
+def draw_bars(canvas: Canvas, scene: BarsScene) -> None:
+    """The picture on a canvas, 390 px wide."""
+    top = draw_heading(canvas, scene.title, scene.subtitle)
     if not scene.bars:
-        pad.text(EDGE_PX, top + 24, "nothing counted yet", size=TEXT_PX, colour=SOFT)
+        canvas.text(EDGE_PX, top + 24, "nothing counted yet", size=TEXT_PX, colour=SOFT)
         return
     end = next((each for each in SCALES if each >= max(bar.high for bar in scene.bars)), 1.0)
     frame = Box(EDGE_PX, top, PHONE_PX - EDGE_PX, top + ROW_PX * len(scene.bars))
-    pad.box(Box(frame.left, frame.top, frame.right, frame.bottom), CARD)
+    canvas.box(Box(frame.left, frame.top, frame.right, frame.bottom), CARD)
     per_share = frame.width / end
     marks = ticks(0.0, end, 5)
     hairs = [
         points((frame.left + v * per_share, frame.top), (frame.left + v * per_share, frame.bottom))
         for v in marks
     ]
-    pad.lines(hairs, Pen(HAIR, 0.8))
-    pad.box(frame, None, Pen(INK, 1.1))
+    canvas.lines(hairs, Pen(HAIR, 0.8))
+    canvas.box(frame, None, Pen(INK, 1.1))
     for count, bar in enumerate(scene.bars):
         row = Box(frame.left, frame.top + count * ROW_PX, frame.right, 0)
-        _bar(pad, row, bar, per_share)
-    _foot(pad, frame, marks, per_share, scene)
+        _bar(canvas, row, bar, per_share)
+    _foot(canvas, frame, marks, per_share, scene)
 
 
-def _bar(pad: Pad, row: Box, bar: Bar, per_share: float) -> None:
+def _bar(canvas: Canvas, row: Box, bar: Bar, per_share: float) -> None:
     text_left, y = row.left + 7, row.top + 18
-    said = percent(bar)
-    wide = pad.faces.width_px(said, TEXT_PX, "bold")
-    label = pad.faces.clipped(
+    share = percent(bar)
+    wide = canvas.faces.width_px(share, TEXT_PX, "bold")
+    label = canvas.faces.clipped(
         bar.label, size_px=TEXT_PX, width_px=row.width - wide - 24, face="bold"
     )
-    pad.text(text_left, y, label, size=TEXT_PX, face="bold", halo=CARD)
-    pad.text(
-        *(row.right - 7, y, said),
+    canvas.text(text_left, y, label, size=TEXT_PX, face="bold", halo=CARD)
+    canvas.text(
+        *(row.right - 7, y, share),
         size=TEXT_PX,
         face="bold",
         colour=SEA,
@@ -72,27 +72,31 @@ def _bar(pad: Pad, row: Box, bar: Bar, per_share: float) -> None:
     top = row.top + 25
     middle = top + BAR_PX / 2
     end = row.left + bar.value * per_share
-    pad.box(Box(row.left, top, end, top + BAR_PX), SEA, name="bar")
+    canvas.box(Box(row.left, top, end, top + BAR_PX), SEA, name="bar")
     low, high = (row.left + edge * per_share for edge in (bar.low, bar.high))
     whisker = [points((low, middle), (high, middle))]
     whisker += [points((x, middle - CAP_PX), (x, middle + CAP_PX)) for x in (low, high)]
-    pad.lines(whisker, Pen(CARD, 4.2))
-    pad.lines(whisker, Pen(INK, 1.8), name="interval")
-    note = pad.faces.clipped(bar.note, size_px=SMALL_PX, width_px=row.width - 14)
-    pad.text(text_left, top + BAR_PX + 12, note, size=SMALL_PX, colour=SOFT, halo=CARD)
+    canvas.lines(whisker, Pen(CARD, 4.2))
+    canvas.lines(whisker, Pen(INK, 1.8), name="interval")
+    note = canvas.faces.clipped(bar.note, size_px=SMALL_PX, width_px=row.width - 14)
+    canvas.text(text_left, top + BAR_PX + 12, note, size=SMALL_PX, colour=SOFT, halo=CARD)
 
 
-def _foot(pad: Pad, frame: Box, marks: list[float], per_share: float, scene: BarsScene) -> None:
+def _foot(
+    canvas: Canvas, frame: Box, marks: list[float], per_share: float, scene: BarsScene
+) -> None:
     for value in marks:
         anchor = "left" if value == 0 else "right" if value == marks[-1] else "centre"
-        pad.text(
+        canvas.text(
             *(frame.left + value * per_share, frame.bottom + 14, f"{value:.0%}"),
             size=SMALL_PX,
             colour=SOFT,
             anchor=anchor,
         )
-    said = pad.faces.clipped(f"whiskers: {scene.interval}", size_px=SMALL_PX, width_px=frame.width)
-    pad.text(frame.left, frame.bottom + 32, said, size=SMALL_PX, colour=SOFT)
+    whiskers = canvas.faces.clipped(
+        f"whiskers: {scene.interval}", size_px=SMALL_PX, width_px=frame.width
+    )
+    canvas.text(frame.left, frame.bottom + 32, whiskers, size=SMALL_PX, colour=SOFT)
 
 
 def percent(bar: Bar) -> str:

@@ -1,11 +1,11 @@
-"""A plain chart on a pad: a frame, numbers that are round, and from values to px."""
+"""A plain chart on a canvas: a frame, numbers that are round, and from values to px."""
 
 import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from bot.drawing.pad import Box, Pad, Pen, Points, points
+from bot.drawing.canvas import Box, Canvas, Pen, Points, points
 from bot.drawing.style import CARD, HAIR, INK, SMALL_PX, SOFT
 
 ROUND = (1.0, 2.0, 2.5, 5.0, 10.0)
@@ -52,24 +52,26 @@ def ticks(low: float, high: float, most: int) -> list[float]:
     return [round(count * step, 10) + 0.0 for count in range(first, last + 1)]
 
 
-def draw_frame(pad: Pad, chart: Chart, *, up: list[tuple[float, str]]) -> None:
+def draw_frame(canvas: Canvas, chart: Chart, *, up: list[tuple[float, str]]) -> None:
     """The frame with a hair line and a number at each of ``up``."""
     box = chart.box
-    pad.box(box, CARD)
+    canvas.box(box, CARD)
     hairs = [points((box.left, chart.y(v)), (box.right, chart.y(v))) for v, _ in up]
-    pad.lines(hairs, Pen(HAIR, 0.8))
-    pad.box(box, None, Pen(INK, 1.1))
+    canvas.lines(hairs, Pen(HAIR, 0.8))
+    canvas.box(box, None, Pen(INK, 1.1))
     for value, text in up:
-        pad.text(box.left - 5, chart.y(value) + 4, text, size=SMALL_PX, colour=SOFT, anchor="right")
+        canvas.text(
+            box.left - 5, chart.y(value) + 4, text, size=SMALL_PX, colour=SOFT, anchor="right"
+        )
 
 
-def draw_counts(pad: Pad, chart: Chart, *, most: int = 6) -> None:
+def draw_counts(canvas: Canvas, chart: Chart, *, most: int = 6) -> None:
     """Whole numbers below the frame."""
     for value in ticks(chart.left, chart.right, most):
         if value == int(value):
             x = chart.x(value)
-            pad.line(points((x, chart.box.bottom), (x, chart.box.bottom + 3)), Pen(INK, 1.0))
-            pad.text(
+            canvas.line(points((x, chart.box.bottom), (x, chart.box.bottom + 3)), Pen(INK, 1.0))
+            canvas.text(
                 *(x, chart.box.bottom + 14, f"{value:.0f}"),
                 size=SMALL_PX,
                 colour=SOFT,

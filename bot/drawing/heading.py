@@ -1,7 +1,7 @@
 """Title and second line of a picture."""
 
+from bot.drawing.canvas import Canvas
 from bot.drawing.glyphs import Faces
-from bot.drawing.pad import Pad
 from bot.drawing.style import EDGE_PX, HEAD_PX, PHONE_PX, SOFT, TEXT_PX
 
 LEAST_TITLE_PX = 15.0
@@ -9,15 +9,15 @@ LEADING = 1.32
 MOST_LINES = 3
 
 
-def draw_heading(pad: Pad, title: str, subtitle: str, *, width_px: float = PHONE_PX) -> float:
+def draw_heading(canvas: Canvas, title: str, subtitle: str, *, width_px: float = PHONE_PX) -> float:
     """The title, as large as fits, and what stands below it; where the rest may begin."""
     room = width_px - 2 * EDGE_PX
-    size, title = fitted(pad.faces, title, room)
-    pad.text(EDGE_PX, 30, title, size=size, face="title")
+    size, title = fitted(canvas.faces, title, room)
+    canvas.text(EDGE_PX, 30, title, size=size, face="title")
     y = 31.0
-    for line in _lines(pad.faces, subtitle, room):
+    for line in _lines(canvas.faces, subtitle, room):
         y += TEXT_PX * LEADING
-        pad.text(EDGE_PX, y, line, size=TEXT_PX, colour=SOFT)
+        canvas.text(EDGE_PX, y, line, size=TEXT_PX, colour=SOFT)
     return y + 12
 
 

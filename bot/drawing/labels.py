@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bot.drawing.canvas import CAP_RISE, DESCENT, Box, Canvas, Points
 from bot.drawing.glyphs import FaceName
-from bot.drawing.pad import CAP_RISE, DESCENT, Box, Pad, Points
 from bot.drawing.style import CARD, INK
 
 LINE_STEP = 1.22  # from baseline to baseline, em
@@ -32,23 +32,23 @@ class Line:
 class Labels:
     """Puts labels inside ``within``, each where it costs least."""
 
-    def __init__(self, pad: Pad, within: Box, halo: str | None = CARD) -> None:
-        self.pad = pad
+    def __init__(self, canvas: Canvas, within: Box, halo: str | None = CARD) -> None:
+        self.canvas = canvas
         self.within = within
         self.halo = halo
         self.taken: list[Box] = []
         self._drawn: Points = np.zeros((0, 2))
-        self._dear: Points = np.zeros(0)
+        self._weights: Points = np.zeros(0)
 
     def avoid(self, *boxes: Box) -> None:
         """Keep off these boxes."""
         self.taken.extend(boxes)
 
-    def avoid_line(self, at: Points, dear: float = 16.0) -> None:
-        """Keep off a line where that is possible; crossing 10 px of it costs ``dear`` px."""
+    def avoid_line(self, at: Points, weight: float = 16.0) -> None:
+        """Keep off a line where that is possible; crossing 10 px of it costs ``weight`` px."""
         sampled = _sampled(at)
         self._drawn = np.concatenate((self._drawn, sampled))
-        self._dear = np.concatenate((self._dear, np.full(len(sampled), dear)))
+        self._weights = np.concatenate((self._weights, np.full(len(sampled), weight)))
 
     def put(
         self,
@@ -65,8 +65,8 @@ class Labels:
         """
         width, height = self._size(lines)
         half = np.array([width / 2, height / 2])
-        middles, dear = self._places(at, width / 2 + gap, height / 2 + gap, first, turned)
-        cost = dear + self._costs(middles - half, middles + half)
+        middles, penalty = self._places(at, width / 2 + gap, height / 2 + gap, first, turned)
+        cost = penalty + self._costs(middles - half, middles + half)
         if cost.min() >= SPARE:  # nothing near is free
             spare = self._grid(width, height)
             middles = np.concatenate((middles, spare))
@@ -79,7 +79,7 @@ class Labels:
         return box
 
     def _size(self, lines: list[Line]) -> tuple[float, float]:
-        faces = self.pad.faces
+        faces = self.canvas.faces
         width = max(faces.width_px(line.text, line.size, line.face) for line in lines)
         leading = sum((LINE_STEP * line.size for line in lines[:-1]), 0.0)
         return width, leading + (CAP_RISE + DESCENT) * lines[-1].size
@@ -90,11 +90,11 @@ class Labels:
         """Middles all round ``at``, and what each costs for being far off or not first."""
         turn = np.arange(AROUND)
         angle = np.radians(first + turn * 360 / AROUND)
-        dear = np.minimum(turn, AROUND - turn) * turned
+        penalty = np.minimum(turn, AROUND - turn) * turned
         reach = np.array(REACHES_PX)[:, None]
         x = at[0] + np.sin(angle) * (across + reach)
         y = at[1] - np.cos(angle) * (down + reach)
-        return np.stack((x.ravel(), y.ravel()), axis=1), (reach + dear).ravel()
+        return np.stack((x.ravel(), y.ravel()), axis=1), (reach + penalty).ravel()
 
     def _grid(self, width: float, height: float) -> Points:
         """Middles all over the frame, for when nothing near is free."""
@@ -118,14 +118,14 @@ class Labels:
             cost += COVERED * common.sum(axis=1)
         x, y = self._drawn.T
         inside = (x > left) & (x < right) & (y > top) & (y < bottom)
-        return cost + inside @ self._dear
+        return cost + inside @ self._weights
 
     def _draw(self, lines: list[Line], box: Box) -> None:
         baseline = box.top
         for line in lines:
             baseline += CAP_RISE * line.size
             x = (box.left + box.right) / 2
-            self.pad.text(
+            self.canvas.text(
                 *(x, baseline, line.text),
                 size=line.size,
                 colour=line.colour,

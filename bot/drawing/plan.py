@@ -4,14 +4,14 @@ import math
 
 import numpy as np
 
+from bot.drawing.canvas import Box, Canvas, Pen, Points, points
 from bot.drawing.frames import mark_frame, yard_edge
 from bot.drawing.labels import Labels, Line
-from bot.drawing.pad import Box, Pad, Pen, Points, points
-from bot.drawing.said import metres
 from bot.drawing.scene import Curve, ShotScene
 from bot.drawing.style import CARD, HAIR, INK, RUST, SAND, SHADE, SMALL_PX, SOFT, TINT
 from bot.drawing.view import HALF_INSIDE, View, close_view, room_m
 from bot.drawing.wind import draw_streaks
+from bot.drawing.wording import metres
 from shared.wording import plural
 
 SIGHT = Pen(RUST, 1.2, dashes=(5.0, 3.0))
@@ -22,16 +22,16 @@ TARGET_PX = 7.0  # radius of the target's ring
 NEAR_PX = 14.0  # target and aim point lie upon each other
 SHOWN_MARKS = 0.05  # a leg shorter than this many marks shows as 0.0
 EDGE_POINTS = 49
-EDGE_DEAR = 40.0  # what crossing 10 px of the spread's edge costs a label
+EDGE_WEIGHT = 40.0  # what crossing 10 px of the spread's edge costs a label
 STRETCHES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
 
 
-def draw_close_up(pad: Pad, box: Box, scene: ShotScene) -> View:
+def draw_close_up(canvas: Canvas, box: Box, scene: ShotScene) -> View:
     """The ground round the target to scale, framed in marks."""
     view = close_view(box, scene)
-    inside = pad.part(left=0, top=0, clip=box)
+    inside = canvas.part(left=0, top=0, clip=box)
     inside.box(box, SHADE if scene.room else CARD)
-    labels = Labels(pad, box.grown(-2))
+    labels = Labels(canvas, box.grown(-2))
     _room(inside, view, scene, labels)
     draw_streaks(inside, box=box, wind_mps=scene.wind_mps, wind_from_deg=scene.wind_from_deg)
     target, aim = view.at(0, 0), view.at(scene.aim.right_m, scene.aim.long_m)
@@ -44,19 +44,19 @@ def draw_close_up(pad: Pad, box: Box, scene: ShotScene) -> View:
     draw_target(inside, target, hollow=math.dist(target, aim) < NEAR_PX)
     _leg_labels(view, scene, labels)
     _names(view, scene, labels)
-    mark_frame(pad, view, scene)
+    mark_frame(canvas, view, scene)
     return view
 
 
-def draw_way(pad: Pad, box: Box, scene: ShotScene, window: View) -> int:
+def draw_way(canvas: Canvas, box: Box, scene: ShotScene, window: View) -> int:
     """The whole way from the ball; how many times wider than long it is drawn."""
     view, stretch = _way_view(box, scene)
-    inside = pad.part(left=0, top=0, clip=box)
+    inside = canvas.part(left=0, top=0, clip=box)
     inside.box(box, CARD)
     left, low = view.at(window.right_m, window.long_m + scene.distance_m)
     right, high = view.at(window.ends_m[0], window.ends_m[1] + scene.distance_m)
     inside.box(Box(left, high, right, low), TINT, Pen(HAIR, 1.0), name="window")
-    yard_edge(pad, view, scene)
+    yard_edge(canvas, view, scene)
     ball = view.at(0, 0)
     aim = view.at(scene.aim.right_m, scene.distance_m + scene.aim.long_m)
     inside.line(points(ball, aim), SIGHT, "way sight")
@@ -65,20 +65,22 @@ def draw_way(pad: Pad, box: Box, scene: ShotScene, window: View) -> int:
     draw_target(inside, view.at(0, scene.distance_m), 0.7)
     draw_aim(inside, aim, 0.75)
     draw_ball(inside, ball)
-    pad.box(box, None, Pen(INK, 1.2))
+    canvas.box(box, None, Pen(INK, 1.2))
     return stretch
 
 
 def draw_target(
-    pad: Pad, at: tuple[float, float], size: float = 1.0, *, hollow: bool = False
+    canvas: Canvas, at: tuple[float, float], size: float = 1.0, *, hollow: bool = False
 ) -> None:
     """The target: a ring with its middle; hollow where it must not hide what is below."""
     radius = TARGET_PX * size
-    pad.ellipse(at, (radius, radius), None if hollow else CARD, Pen(INK, 2.2 * size), name="target")
-    pad.ellipse(at, (2 * size, 2 * size), INK)
+    canvas.ellipse(
+        at, (radius, radius), None if hollow else CARD, Pen(INK, 2.2 * size), name="target"
+    )
+    canvas.ellipse(at, (2 * size, 2 * size), INK)
 
 
-def draw_aim(pad: Pad, at: tuple[float, float], size: float = 1.0) -> None:
+def draw_aim(canvas: Canvas, at: tuple[float, float], size: float = 1.0) -> None:
     """The aim point: a saltire."""
     x, y = at
     arm = 6.5 * size
@@ -86,13 +88,13 @@ def draw_aim(pad: Pad, at: tuple[float, float], size: float = 1.0) -> None:
         points((x - arm, y - arm), (x + arm, y + arm)),
         points((x - arm, y + arm), (x + arm, y - arm)),
     ]
-    pad.lines(cross, Pen(CARD, 6.5 * size))
-    pad.lines(cross, Pen(RUST, 3.4 * size), name="aim")
+    canvas.lines(cross, Pen(CARD, 6.5 * size))
+    canvas.lines(cross, Pen(RUST, 3.4 * size), name="aim")
 
 
-def draw_ball(pad: Pad, at: tuple[float, float], size: float = 1.0) -> None:
+def draw_ball(canvas: Canvas, at: tuple[float, float], size: float = 1.0) -> None:
     """The ball: a white disc."""
-    pad.ellipse(at, (4.5 * size, 4.5 * size), "#FFFFFF", Pen(INK, 1.6 * size), name="ball")
+    canvas.ellipse(at, (4.5 * size, 4.5 * size), "#FFFFFF", Pen(INK, 1.6 * size), name="ball")
 
 
 def _round(at: tuple[float, float], reach: float) -> Box:
@@ -103,14 +105,14 @@ def _ground(curve: Curve) -> tuple[Points, Points]:
     return np.array(curve.right_m), np.array(curve.long_m)
 
 
-def _room(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
+def _room(canvas: Canvas, view: View, scene: ShotScene, labels: Labels) -> None:
     if scene.room is None:
         return
     left, right, short, long = room_m(scene)
     far = 10 * (view.box.width + view.box.height) / view.px_across
     x0, y0 = view.at(max(left, -far), max(short, -far))
     x1, y1 = view.at(min(right, far), min(long, far))
-    pad.box(Box(x0, y1, x1, y0), CARD, Pen(SOFT, 1.3, dashes=(7.0, 2.5, 1.5, 2.5)), name="room")
+    canvas.box(Box(x0, y1, x1, y0), CARD, Pen(SOFT, 1.3, dashes=(7.0, 2.5, 1.5, 2.5)), name="room")
     seen = view.box
     low, high = max(x0, seen.left), min(x1, seen.right)
     top, bottom = max(y1, seen.top), min(y0, seen.bottom)
@@ -118,10 +120,10 @@ def _room(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
         *(points((low, y), (high, y)) for y in (y0, y1) if seen.top < y < seen.bottom),
         *(points((x, top), (x, bottom)) for x in (x0, x1) if seen.left < x < seen.right),
     ):
-        labels.avoid_line(edge, dear=7.0)
+        labels.avoid_line(edge, weight=7.0)
 
 
-def _spread(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
+def _spread(canvas: Canvas, view: View, scene: ShotScene, labels: Labels) -> None:
     """The ellipse that half of the shots land in, if they scatter as a normal does."""
     spread = scene.spread
     if spread is None:
@@ -129,27 +131,27 @@ def _spread(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
     centre = view.at(spread.centre.right_m, spread.centre.long_m)
     across = spread.right_sd_m * HALF_INSIDE * view.px_across
     along = spread.long_sd_m * HALF_INSIDE * view.px_along
-    pad.ellipse(centre, (across, along), SAND, Pen(SAND, 1.0, alpha=0.55), name="spread")
-    pad.ellipse(centre, (across, along), None, Pen(INK, 0.9))
+    canvas.ellipse(centre, (across, along), SAND, Pen(SAND, 1.0, alpha=0.55), name="spread")
+    canvas.ellipse(centre, (across, along), None, Pen(INK, 0.9))
     turn = np.linspace(0.0, 2.0 * np.pi, EDGE_POINTS)
     edge = np.stack((across * np.sin(turn), along * np.cos(turn)), axis=1) + centre
-    labels.avoid_line(edge, dear=EDGE_DEAR)
+    labels.avoid_line(edge, weight=EDGE_WEIGHT)
 
 
-def _ways(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
+def _ways(canvas: Canvas, view: View, scene: ShotScene, labels: Labels) -> None:
     start = view.at(0, -scene.distance_m)
     aim = view.at(scene.aim.right_m, scene.aim.long_m)
-    pad.line(points(start, aim), SIGHT, "sight")
-    labels.avoid_line(points(start, aim), dear=5.0)
+    canvas.line(points(start, aim), SIGHT, "sight")
+    labels.avoid_line(points(start, aim), weight=5.0)
     if scene.flight is None:
         return
     right, along = _ground(scene.flight)
     path = view.line(right, along - scene.distance_m)
-    pad.line(path, FLIGHT, "flight")
+    canvas.line(path, FLIGHT, "flight")
     labels.avoid_line(path)
 
 
-def _legs(pad: Pad, view: View, scene: ShotScene) -> None:
+def _legs(canvas: Canvas, view: View, scene: ShotScene) -> None:
     target, aim = view.at(0, 0), view.at(scene.aim.right_m, scene.aim.long_m)
     corner = (aim[0], target[1])
     pieces: list[Points] = []
@@ -157,10 +159,10 @@ def _legs(pad: Pad, view: View, scene: ShotScene) -> None:
         pieces.append(points(target, corner))
     if _shown(scene.aim.long_m, scene):
         pieces.append(points(corner, aim))
-    pad.lines(pieces, LEG, "legs")
+    canvas.lines(pieces, LEG, "legs")
 
 
-def _margin(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
+def _margin(canvas: Canvas, view: View, scene: ShotScene, labels: Labels) -> None:
     """One standard error either way, as whiskers through the aim point."""
     x, y = view.at(scene.aim.right_m, scene.aim.long_m)
     across = scene.margin.right_m * view.px_across
@@ -173,9 +175,9 @@ def _margin(pad: Pad, view: View, scene: ShotScene, labels: Labels) -> None:
     if along > cap:
         pieces += [points((x, y - along), (x, y + along))]
         pieces += [points((x - cap, end), (x + cap, end)) for end in (y - along, y + along)]
-    pad.lines(pieces, Pen(RUST, 1.0), "margin")
+    canvas.lines(pieces, Pen(RUST, 1.0), "margin")
     for piece in pieces:
-        labels.avoid_line(piece, dear=12.0)
+        labels.avoid_line(piece, weight=12.0)
 
 
 def _leg_labels(view: View, scene: ShotScene, labels: Labels) -> None:
@@ -183,7 +185,7 @@ def _leg_labels(view: View, scene: ShotScene, labels: Labels) -> None:
     right_m, long_m = scene.aim.right_m, scene.aim.long_m
     corner = (aim[0], target[1])
     for leg in (points(target, corner), points(corner, aim)):
-        labels.avoid_line(leg, dear=20.0)
+        labels.avoid_line(leg, weight=20.0)
     if _shown(right_m, scene):
         middle = ((target[0] + corner[0]) / 2, target[1])
         way = "right" if right_m > 0 else "left"
@@ -226,9 +228,9 @@ def _spread_name(view: View, scene: ShotScene, labels: Labels) -> None:
     across = HALF_INSIDE * spread.right_sd_m * view.px_across
     hidden = math.dist(centre, target) + max(across, along) < TARGET_PX
     where = "half land by the target" if hidden else "half land in here"
-    said = [Line(where, SMALL_PX), Line(f"from {plural(spread.shots, 'shot')}", SMALL_PX)]
+    label = [Line(where, SMALL_PX), Line(f"from {plural(spread.shots, 'shot')}", SMALL_PX)]
     at = (centre[0], centre[1] + max(along, TARGET_PX))
-    labels.put(said, at, gap=4, first=180 + (25 if scene.aim.right_m < 0 else -25))
+    labels.put(label, at, gap=4, first=180 + (25 if scene.aim.right_m < 0 else -25))
 
 
 def _room_names(view: View, scene: ShotScene, labels: Labels) -> None:

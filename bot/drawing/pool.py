@@ -1,4 +1,4 @@
-"""The press: draws off the event loop, keeps what it drew, and says every picture in words.
+"""The pool of workers that draw off the event loop; it caches, and says every picture in words.
 
 It draws in a process, not in a thread: measured on the event loop beside it (tests/bench/
 pictures.py), drawing threads hold the interpreter long enough to be felt, processes don't.
@@ -10,36 +10,24 @@ from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
-from dataclasses import dataclass
 
 from bot.drawing import alt, worker
 from bot.drawing.cache import PictureCache, content_key
 from bot.drawing.guide.job import guide_images, guide_pdf
 from bot.drawing.guide.markdown import guide_markdown
 from bot.drawing.guide.model import Guide, Paper
-from bot.drawing.scene import ShotScene, Spread, scene_of
+from bot.drawing.scene import ShotScene
 from bot.drawing.sheet_scene import SheetScene
 from bot.drawing.trust_scene import BarsScene, GainScene
-from bot.services.caddie.caddie import Caddie
-from shared.answer import Answer
-from shared.book import Room
 from shared.errors import EngineError
-from shared.units import UnitSystem
+from shared.picture import Picture
 
-KEPT_BYTES = 24_000_000  # some 400 shot pictures
+CACHE_BYTES = 24_000_000  # some 400 shot pictures
 WORKERS = 2  # a guide takes one for seconds; a shot must not wait for it
-LOOK_S = 0.25  # how often a guide's progress is looked at
+POLL_S = 0.25  # how often a guide's progress is read
 
 Files = tuple[bytes, ...]
 Progress = Callable[[int, int], None]  # holes done, holes in all
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A PNG with its alt text."""
-
-    png: bytes
-    alt: str
 
 
 class PicturePool:
@@ -48,18 +36,18 @@ class PicturePool:
     ``in_thread`` draws in one thread of this process instead: for tests and the command line.
     """
 
-    def __init__(self, *, in_thread: bool = False, kept_bytes: int = KEPT_BYTES) -> None:
+    def __init__(self, *, in_thread: bool = False, cache_bytes: int = CACHE_BYTES) -> None:
         self.in_thread = in_thread
-        self.shelf = PictureCache(most_bytes=kept_bytes)
-        self._meter, self._hands = self._hire()
+        self.cache = PictureCache(most_bytes=cache_bytes)
+        self._meter, self._workers = self._start()
         self._drawing: dict[bytes, asyncio.Task[Files]] = {}
         self._one_guide = asyncio.Lock()
         self._warming: asyncio.Task[None] | None = None
 
     async def warm(self) -> None:
         """Start a worker, so that the first picture is as quick as the next."""
-        with suppress(BrokenProcessPool):  # a picture that finds it broken hires anew
-            await asyncio.get_running_loop().run_in_executor(self._hands, worker.wake)
+        with suppress(BrokenProcessPool):  # a picture that finds it broken starts new ones
+            await asyncio.get_running_loop().run_in_executor(self._workers, worker.wake)
 
     def warm_soon(self) -> None:
         """``warm`` without waiting for it: a second, in which the loop was never held 11 ms.
@@ -70,32 +58,17 @@ class PicturePool:
             self._warming = asyncio.create_task(self.warm())
 
     async def close(self) -> None:
-        """Let the workers go; what is being drawn is given up."""
+        """Stop the workers; what is being drawn is given up."""
         if self._warming is not None:
             self._warming.cancel()
         for task in self._drawing.values():
             task.cancel()
-        await asyncio.to_thread(self._hands.shutdown, wait=True, cancel_futures=True)
+        await asyncio.to_thread(self._workers.shutdown, wait=True, cancel_futures=True)
 
     async def shot_picture(self, scene: ShotScene) -> Picture:
         """The picture of one shot. Errors, here and below: EngineError where drawing failed."""
         (png,) = await self._files(worker.shot_png, scene)
         return Picture(png, alt.shot_alt(scene))
-
-    async def answer_picture(
-        self,
-        caddie: Caddie,
-        answer: Answer,
-        *,
-        units: UnitSystem = "yards",
-        room: Room | None = None,
-        spread: Spread | None = None,
-    ) -> Picture:
-        """The picture of an answer: ``scene_of`` in a thread, then ``shot_picture``."""
-        scene = await asyncio.to_thread(
-            scene_of, caddie, answer, units=units, room=room, spread=spread
-        )
-        return await self.shot_picture(scene)
 
     async def wind_sheet(self, scene: SheetScene, *, columns: int = 1) -> Picture:
         """A wind sheet; one column for a phone, two or three for a wide screen or paper."""
@@ -133,22 +106,22 @@ class PicturePool:
         async with self._one_guide:
             self._meter.value = 0
             task = asyncio.ensure_future(self._files(job, *parts))
-            told, count = -1, len(guide.holes)
+            reported, count = -1, len(guide.holes)
             while True:
-                await asyncio.wait({task}, timeout=LOOK_S)
+                await asyncio.wait({task}, timeout=POLL_S)
                 done = count if task.done() else min(self._meter.value, count)
-                if progress is not None and done != told and not _failed(task):
-                    told = done
+                if progress is not None and done != reported and not _failed(task):
+                    reported = done
                     progress(done, count)
                 if task.done():
                     return await task
 
     async def _files(self, job: Callable[..., bytes | Files], *parts: object) -> Files:
-        """What ``job`` makes of ``parts``, kept or drawn; asked for twice it is drawn once."""
+        """What ``job`` makes of ``parts``, cached or drawn; asked for twice it is drawn once."""
         key = content_key(job.__name__, *parts)
-        kept = self.shelf.get(key)
-        if kept is not None:
-            return kept
+        cached = self.cache.get(key)
+        if cached is not None:
+            return cached
         task = self._drawing.get(key)
         if task is None:
             task = asyncio.ensure_future(self._draw(key, job, parts))
@@ -160,25 +133,25 @@ class PicturePool:
         self, key: bytes, job: Callable[..., bytes | Files], parts: tuple[object, ...]
     ) -> Files:
         loop = asyncio.get_running_loop()
-        hands = self._hands
+        workers = self._workers
         try:
-            made = await loop.run_in_executor(hands, job, *parts)
+            made = await loop.run_in_executor(workers, job, *parts)
         except BrokenProcessPool:  # a worker was killed: once more with new ones
-            if self._hands is hands:
-                self._meter, self._hands = self._hire()
+            if self._workers is workers:
+                self._meter, self._workers = self._start()
             try:
-                made = await loop.run_in_executor(self._hands, job, *parts)
+                made = await loop.run_in_executor(self._workers, job, *parts)
             except BrokenProcessPool as error:
                 raise EngineError("the picture could not be drawn") from error
         files = (made,) if isinstance(made, bytes) else made
-        self.shelf.put(key, files)
+        self.cache.put(key, files)
         return files
 
-    def _hire(self) -> tuple[worker.Meter, Executor]:
+    def _start(self) -> tuple[worker.Meter, Executor]:
         if self.in_thread:
             count = worker.Count()
             return count, ThreadPoolExecutor(
-                1, "press", initializer=worker.enter_thread, initargs=(count,)
+                1, "pictures", initializer=worker.enter_thread, initargs=(count,)
             )
         context = multiprocessing.get_context("spawn")  # a fork would copy the bot's threads' locks
         meter = context.Value("i", 0, lock=False)

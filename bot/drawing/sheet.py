@@ -2,10 +2,9 @@
 
 from matplotlib.figure import Figure
 
+from bot.drawing.canvas import Box, Canvas, Pen, Points, new_figure, points
 from bot.drawing.glyphs import Faces
 from bot.drawing.heading import draw_heading, heading_height
-from bot.drawing.pad import Box, Pad, Pen, Points, new_figure, points
-from bot.drawing.said import unit_name
 from bot.drawing.sheet_scene import HOURS, SheetScene
 from bot.drawing.sheet_tables import Row, Table, hour_words, tables
 from bot.drawing.style import (
@@ -21,6 +20,7 @@ from bot.drawing.style import (
     TEXT_PX,
 )
 from bot.drawing.wind import draw_arrow
+from bot.drawing.wording import unit_name
 from shared.units import DEGREES_PER_HOUR
 from shared.wording import speed
 
@@ -47,14 +47,14 @@ def sheet_figure(scene: SheetScene, faces: Faces, *, columns: int = 1) -> Figure
     head = heading_height(faces, scene.title, scene.subtitle, width_px=width)
     tallest = max(sum(_height(table) for table in share) for share in shares)
     figure = new_figure(width_px=width, height_px=head + tallest + FOOT_PX)
-    pad = Pad(figure, faces)
-    top = draw_heading(pad, scene.title, scene.subtitle, width_px=width)
+    canvas = Canvas(figure, faces)
+    top = draw_heading(canvas, scene.title, scene.subtitle, width_px=width)
     for count, share in enumerate(shares):
         y = top
         for table in share:
-            _draw_table(pad.part(left=count * PHONE_PX, top=y), table, scene)
+            _draw_table(canvas.part(left=count * PHONE_PX, top=y), table, scene)
             y += _height(table)
-    _foot(pad, top + tallest + 4)
+    _foot(canvas, top + tallest + 4)
     return figure
 
 
@@ -75,10 +75,10 @@ def _height(table: Table) -> float:
     return NAME_PX + SPEEDS_PX + ROW_PX * len(table.rows) + GAP_PX
 
 
-def _draw_table(pad: Pad, table: Table, scene: SheetScene) -> None:
+def _draw_table(canvas: Canvas, table: Table, scene: SheetScene) -> None:
     box = Box(EDGE_PX, NAME_PX, PHONE_PX - EDGE_PX, _height(table) - GAP_PX)
-    _title(pad, box, table)
-    pad.box(box, CARD)
+    _title(canvas, box, table)
+    canvas.box(box, CARD)
     first = box.top + SPEEDS_PX
     rules = [
         points((box.left, first + row * ROW_PX), (box.right, first + row * ROW_PX))
@@ -88,71 +88,71 @@ def _draw_table(pad: Pad, table: Table, scene: SheetScene) -> None:
     column = (box.width - labels) / len(scene.speeds_mps)
     lefts = [box.left + labels + n * column for n in range(len(scene.speeds_mps))]
     rules += [points((x, box.top), (x, box.bottom)) for x in lefts]
-    pad.lines(rules, Pen(HAIR, 0.7))
-    pad.box(box, None, Pen(INK, 1.1))
+    canvas.lines(rules, Pen(HAIR, 0.7))
+    canvas.box(box, None, Pen(INK, 1.1))
     for left, wind_mps in zip(lefts, scene.speeds_mps, strict=True):
         at = left + column / 2, box.top + 13
-        said = speed(wind_mps, scene.units)
-        pad.text(*at, said, size=SMALL_PX, colour=SEA, face="bold", anchor="centre")
+        label = speed(wind_mps, scene.units)
+        canvas.text(*at, label, size=SMALL_PX, colour=SEA, face="bold", anchor="centre")
     if table.hour is not None:
         at = lefts[0] - 5, box.top + 13
         carry = f"carry, {unit_name(scene.units)}"
-        pad.text(*at, carry, size=SMALL_PX, colour=SOFT, anchor="right")
+        canvas.text(*at, carry, size=SMALL_PX, colour=SOFT, anchor="right")
     signs: list[Points] = []
     for count, row in enumerate(table.rows):
         middle = first + (count + 0.5) * ROW_PX
-        _row_name(pad, box.left, middle, row, table)
+        _row_name(canvas, box.left, middle, row, table)
         for left, cell in zip(lefts, row.cells, strict=True):
-            signs += _cell(pad, left, middle, column, cell, sided=not table.paired)
-    pad.shapes(signs, INK, name="signs")
+            signs += _cell(canvas, left, middle, column, cell, sided=not table.paired)
+    canvas.shapes(signs, INK, name="signs")
 
 
-def _title(pad: Pad, box: Box, table: Table) -> None:
-    aside = pad.text(
+def _title(canvas: Canvas, box: Box, table: Table) -> None:
+    aside = canvas.text(
         *(box.right, NAME_PX - 8, table.aside), size=SMALL_PX, colour=SOFT, anchor="right"
     )
     left = box.left
     if table.hour is not None:
-        left += _arrows(pad, left, NAME_PX - 14, table.hour, table.paired)
+        left += _arrows(canvas, left, NAME_PX - 14, table.hour, table.paired)
     room = box.width - (left - box.left) - aside.width - 8
-    title = pad.faces.clipped(table.title, size_px=TEXT_PX, width_px=room, face="bold")
-    pad.text(left, NAME_PX - 8, title, size=TEXT_PX, face="bold")
+    title = canvas.faces.clipped(table.title, size_px=TEXT_PX, width_px=room, face="bold")
+    canvas.text(left, NAME_PX - 8, title, size=TEXT_PX, face="bold")
 
 
-def _arrows(pad: Pad, left: float, middle: float, hour: int, paired: bool) -> float:
+def _arrows(canvas: Canvas, left: float, middle: float, hour: int, paired: bool) -> float:
     """Arrows that fly downwind, the left hour's first; the width they take."""
     size = 1.3 * ARROW_PX
     deg = hour * DEGREES_PER_HOUR
     both = [(HOURS - hour, -deg), (hour, deg)] if paired and hour % 6 else [(hour, deg)]
     for count, (each, from_deg) in enumerate(both):
         centre = left + size / 2 + count * (size + 4), middle
-        draw_arrow(pad, centre=centre, length=size, from_deg=from_deg, name=f"hour {each}")
+        draw_arrow(canvas, centre=centre, length=size, from_deg=from_deg, name=f"hour {each}")
     return len(both) * (size + 4) + 4
 
 
-def _row_name(pad: Pad, left: float, middle: float, row: Row, table: Table) -> None:
+def _row_name(canvas: Canvas, left: float, middle: float, row: Row, table: Table) -> None:
     baseline = middle + BASELINE_PX
     if row.hour is None:
         end = left + LABEL_PX[False] - 5
-        carry = pad.figures(end, baseline, row.carry, size=SMALL_PX, colour=INK)
+        carry = canvas.figures(end, baseline, row.carry, size=SMALL_PX, colour=INK)
         room = LABEL_PX[False] - 14 - carry.width
-        name = pad.faces.clipped(row.club, size_px=SMALL_PX, width_px=room)
-        pad.text(left + 5, baseline, name, size=SMALL_PX)
+        name = canvas.faces.clipped(row.club, size_px=SMALL_PX, width_px=room)
+        canvas.text(left + 5, baseline, name, size=SMALL_PX)
         return
     deg = row.hour * DEGREES_PER_HOUR
     end = left + LABEL_PX[True]
-    said = hour_words(row.hour, paired=table.paired)
-    pad.text((left + end) / 2, baseline, said, size=NUMBER_PX, anchor="centre")
+    label = hour_words(row.hour, paired=table.paired)
+    canvas.text((left + end) / 2, baseline, label, size=NUMBER_PX, anchor="centre")
     at = (end - 14, middle)
-    draw_arrow(pad, centre=at, length=ARROW_PX, from_deg=deg, name=f"hour {row.hour}")
+    draw_arrow(canvas, centre=at, length=ARROW_PX, from_deg=deg, name=f"hour {row.hour}")
     if table.paired and row.hour % 6:
         other = HOURS - row.hour
         at = (left + 14, middle)
-        draw_arrow(pad, centre=at, length=ARROW_PX, from_deg=-deg, name=f"hour {other}")
+        draw_arrow(canvas, centre=at, length=ARROW_PX, from_deg=-deg, name=f"hour {other}")
 
 
 def _cell(
-    pad: Pad,
+    canvas: Canvas,
     left: float,
     middle: float,
     width: float,
@@ -164,14 +164,16 @@ def _cell(
     baseline = middle + BASELINE_PX
     right, long = cell
     if right is None or long is None:
-        pad.text(left + width / 2, baseline, "–", size=NUMBER_PX, colour=SOFT, anchor="centre")
+        canvas.text(left + width / 2, baseline, "–", size=NUMBER_PX, colour=SOFT, anchor="centre")
         return []
     size = NUMBER_PX if width >= WIDE_PX else SMALL_PX
     side = "" if not sided or abs(right) < SHOWN else ("R" if right > 0 else "L")
     across = f"{abs(right):.1f}{side}"
-    pad.figures(left + ACROSS_SHARE * width, baseline, across, size=size, colour=RUST, face="bold")
+    canvas.figures(
+        left + ACROSS_SHARE * width, baseline, across, size=size, colour=RUST, face="bold"
+    )
     end = left + width - 4
-    box = pad.figures(end, baseline, f"{abs(long):.1f}", size=size, colour=INK)
+    box = canvas.figures(end, baseline, f"{abs(long):.1f}", size=size, colour=INK)
     if abs(long) < SHOWN:
         return []
     half = SIGN_PX / 2 if long > 0 else -SIGN_PX / 2
@@ -183,7 +185,7 @@ def _cell(
     ]
 
 
-def _foot(pad: Pad, top: float) -> None:
+def _foot(canvas: Canvas, top: float) -> None:
     lines = (
         "bold: aim so far to the side the wind comes from",
         "▲ and so much long, ▼ so much short; – can't be set up",
@@ -191,4 +193,4 @@ def _foot(pad: Pad, top: float) -> None:
         "Leeward · for video and simulator golf",
     )
     for count, line in enumerate(lines):
-        pad.text(EDGE_PX, top + 12 + 16 * count, line, size=SMALL_PX, colour=SOFT)
+        canvas.text(EDGE_PX, top + 12 + 16 * count, line, size=SMALL_PX, colour=SOFT)

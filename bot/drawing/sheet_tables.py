@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from bot.drawing.said import metres
 from bot.drawing.sheet_scene import HALF_CLOCK, HOURS, Block, SheetScene
+from bot.drawing.wording import metres
 
 BY_SETUP = 4  # so many set-ups have a table each; more of them share one for each hour
 

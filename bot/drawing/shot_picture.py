@@ -2,10 +2,9 @@
 
 from matplotlib.figure import Figure
 
+from bot.drawing.canvas import Box, Canvas, new_figure
 from bot.drawing.glyphs import Faces
-from bot.drawing.pad import Box, Pad, new_figure
 from bot.drawing.plan import draw_close_up, draw_way
-from bot.drawing.said import metres
 from bot.drawing.scene import ShotScene
 from bot.drawing.side import draw_side, side_height
 from bot.drawing.style import (
@@ -17,6 +16,7 @@ from bot.drawing.style import (
     TEXT_PX,
 )
 from bot.drawing.wind import draw_wind
+from bot.drawing.wording import metres
 from shared.units import METRES_PER_YARD
 from shared.wording import offset_in
 
@@ -33,7 +33,7 @@ SIDE_TOP = 356.0
 def shot_figure(scene: ShotScene, faces: Faces) -> Figure:
     """The picture as a figure of its own."""
     figure = new_figure(width_px=PHONE_PX, height_px=shot_height(scene))
-    draw_shot(Pad(figure, faces), scene)
+    draw_shot(Canvas(figure, faces), scene)
     return figure
 
 
@@ -48,43 +48,43 @@ def _side(scene: ShotScene) -> Box:
     return Box(EDGE_PX, SIDE_TOP, PHONE_PX - EDGE_PX, SIDE_TOP + height)
 
 
-def draw_shot(pad: Pad, scene: ShotScene) -> None:
-    """The picture on a pad, 390 px wide."""
-    _head(pad, scene)
+def draw_shot(canvas: Canvas, scene: ShotScene) -> None:
+    """The picture on a canvas, 390 px wide."""
+    _head(canvas, scene)
     draw_wind(
-        pad,
+        canvas,
         box=WIND,
         wind_mps=scene.wind_mps,
         wind_from_deg=scene.wind_from_deg,
         units=scene.units,
     )
-    view = draw_close_up(pad, CLOSE, scene)
-    stretch = draw_way(pad, WAY, scene, view)
+    view = draw_close_up(canvas, CLOSE, scene)
+    stretch = draw_way(canvas, WAY, scene, view)
     across = f"across ×{stretch}" if stretch > 1 else "to scale"
-    pad.text(WAY.left, WAY.top - 6, across, size=SMALL_PX, colour=SOFT)
+    canvas.text(WAY.left, WAY.top - 6, across, size=SMALL_PX, colour=SOFT)
     each = metres(scene.mark_m, scene.units)
     caption = f"one bar is one {scene.mark}, {each}"
-    pad.text(CLOSE.left, CLOSE.top - 6, _fit(pad, caption), size=SMALL_PX, colour=SOFT)
+    canvas.text(CLOSE.left, CLOSE.top - 6, _fit(canvas, caption), size=SMALL_PX, colour=SOFT)
     if scene.facts is not None:
-        draw_side(pad, _side(scene), scene)
+        draw_side(canvas, _side(scene), scene)
     foot = shot_height(scene) - 9
-    pad.text(EDGE_PX, foot, FOR_WHOM, size=SMALL_PX, colour=SOFT)
+    canvas.text(EDGE_PX, foot, FOR_WHOM, size=SMALL_PX, colour=SOFT)
     if scene.facts is not None:
         time = f"{scene.facts.time_s:.1f} s in the air"
-        pad.text(PHONE_PX - EDGE_PX, foot, time, size=SMALL_PX, colour=SOFT, anchor="right")
+        canvas.text(PHONE_PX - EDGE_PX, foot, time, size=SMALL_PX, colour=SOFT, anchor="right")
 
 
-def _fit(pad: Pad, text: str) -> str:
-    return pad.faces.clipped(text, size_px=SMALL_PX, width_px=CLOSE.width)
+def _fit(canvas: Canvas, text: str) -> str:
+    return canvas.faces.clipped(text, size_px=SMALL_PX, width_px=CLOSE.width)
 
 
-def _head(pad: Pad, scene: ShotScene) -> None:
+def _head(canvas: Canvas, scene: ShotScene) -> None:
     width = PHONE_PX - 2 * EDGE_PX
     size = HEAD_PX
-    while size > LEAST_HEAD_PX and pad.faces.width_px(scene.headline, size, "title") > width:
+    while size > LEAST_HEAD_PX and canvas.faces.width_px(scene.headline, size, "title") > width:
         size -= 0.5
-    headline = pad.faces.clipped(scene.headline, size_px=size, width_px=width, face="title")
-    pad.text(EDGE_PX, 30, headline, size=size, face="title")
+    headline = canvas.faces.clipped(scene.headline, size_px=size, width_px=width, face="title")
+    canvas.text(EDGE_PX, 30, headline, size=size, face="title")
     yards = offset_in(
         scene.units,
         right_yd=scene.aim.right_m / METRES_PER_YARD,
@@ -94,5 +94,5 @@ def _head(pad: Pad, scene: ShotScene) -> None:
     plays = f"{distance}, plays {metres(scene.plays_m, scene.units, 0)}"
     second = plays if yards == "none" else f"{yards} · {plays}"
     for y, text, colour in ((49, second, SOFT), (66, scene.shot, SOFT)):
-        clipped = pad.faces.clipped(text, size_px=TEXT_PX, width_px=width)
-        pad.text(EDGE_PX, y, clipped, size=TEXT_PX, colour=colour)
+        clipped = canvas.faces.clipped(text, size_px=TEXT_PX, width_px=width)
+        canvas.text(EDGE_PX, y, clipped, size=TEXT_PX, colour=colour)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bot.drawing.pad import Box, Points
+from bot.drawing.canvas import Box, Points
 from bot.drawing.scene import ShotScene
 
 LEAST_MARKS = 4.0  # a close-up shows at least this many marks each way

@@ -4,9 +4,9 @@ import math
 
 import numpy as np
 
-from bot.drawing.pad import Box, Pad, Pen, Points, points
-from bot.drawing.said import clock
+from bot.drawing.canvas import Box, Canvas, Pen, Points, points
 from bot.drawing.style import HAIR, INK, SEA, SMALL_PX, SOFT
+from bot.drawing.wording import clock
 from shared.units import UnitSystem
 from shared.wording import speed
 
@@ -27,7 +27,7 @@ def to_px(from_deg: float) -> tuple[float, float]:
 
 
 def draw_wind(
-    pad: Pad,
+    canvas: Canvas,
     *,
     box: Box,
     wind_mps: float,
@@ -44,16 +44,21 @@ def draw_wind(
     radius = min(box.width, box.height - words) / 2 - 3
     centre = ((box.left + box.right) / 2, box.top + 3 + radius)
     calm = wind_mps < CALM_MPS
-    _hours(pad, centre, radius, None if calm else wind_from_deg)
+    _hours(canvas, centre, radius, None if calm else wind_from_deg)
     if not calm:
-        draw_arrow(pad, centre=centre, length=2 * radius - 14, from_deg=wind_from_deg)
+        draw_arrow(canvas, centre=centre, length=2 * radius - 14, from_deg=wind_from_deg)
     below = centre[1] + radius + 3
-    said = "calm" if calm else speed(wind_mps, units)
-    pad.text(
-        *(centre[0], below + 0.95 * size), said, size=size, colour=SEA, face="bold", anchor="centre"
+    label = "calm" if calm else speed(wind_mps, units)
+    canvas.text(
+        *(centre[0], below + 0.95 * size),
+        label,
+        size=size,
+        colour=SEA,
+        face="bold",
+        anchor="centre",
     )
     if not calm:
-        pad.text(
+        canvas.text(
             *(centre[0], below + 2.05 * size),
             f"from {clock(wind_from_deg)}",
             size=max(least, 0.72 * size),
@@ -63,7 +68,12 @@ def draw_wind(
 
 
 def draw_arrow(
-    pad: Pad, *, centre: tuple[float, float], length: float, from_deg: float, name: str = "wind"
+    canvas: Canvas,
+    *,
+    centre: tuple[float, float],
+    length: float,
+    from_deg: float,
+    name: str = "wind",
 ) -> None:
     """A fletched arrow round ``centre`` that points downwind."""
     small = length < SMALL_ARROW_PX
@@ -74,7 +84,7 @@ def draw_arrow(
         *((-half, 1.0 * thick), (-half, -1.0 * thick)),
         *((half - 0.8 * head, -2.1 * thick), (half - head, -0.36 * head)),
     )
-    pad.shape(_turned(shaft, centre, from_deg), SEA, name=f"{name} arrow")
+    canvas.shape(_turned(shaft, centre, from_deg), SEA, name=f"{name} arrow")
     barb = (5.0 if small else 8.0) * thick
     feathers: list[Points] = []
     for feather in range(2 if small else FEATHERS):
@@ -82,10 +92,10 @@ def draw_arrow(
         for side in (-1, 1):
             piece = points((root, 0), (root - 0.8 * barb, side * barb))
             feathers.append(_turned(piece, centre, from_deg))
-    pad.lines(feathers, Pen(SEA, 2.0 * thick), name=f"{name} feathers")
+    canvas.lines(feathers, Pen(SEA, 2.0 * thick), name=f"{name} feathers")
 
 
-def draw_streaks(pad: Pad, *, box: Box, wind_mps: float, wind_from_deg: float) -> None:
+def draw_streaks(canvas: Canvas, *, box: Box, wind_mps: float, wind_from_deg: float) -> None:
     """Faint streaks along the wind all over ``box``; the stronger, the longer."""
     if wind_mps < CALM_MPS:
         return
@@ -100,19 +110,21 @@ def draw_streaks(pad: Pad, *, box: Box, wind_mps: float, wind_from_deg: float) -
         y = box.top + (row + (count * GOLDEN * GOLDEN * 7) % 1.0 - 0.5) * STREAK_GAP_PX
         share = 0.55 + 0.45 * ((count * GOLDEN * 3) % 1.0)
         pieces.append(points((x, y), (x + dx * reach * share, y + dy * reach * share)))
-    pad.lines(pieces, Pen(SEA, 0.9, alpha=0.28), name="wind streaks")
+    canvas.lines(pieces, Pen(SEA, 0.9, alpha=0.28), name="wind streaks")
 
 
-def _hours(pad: Pad, centre: tuple[float, float], radius: float, from_deg: float | None) -> None:
+def _hours(
+    canvas: Canvas, centre: tuple[float, float], radius: float, from_deg: float | None
+) -> None:
     angles = np.radians(np.arange(HOURS) * 360 / HOURS)
     ring = np.stack((np.sin(angles), -np.cos(angles)), axis=1) * radius + centre
-    pad.dots(ring[1::3], 1.3, HAIR)
-    pad.dots(ring[2::3], 1.3, HAIR)
-    pad.dots(ring[::3], 2.2, SOFT)
+    canvas.dots(ring[1::3], 1.3, HAIR)
+    canvas.dots(ring[2::3], 1.3, HAIR)
+    canvas.dots(ring[::3], 2.2, SOFT)
     if from_deg is not None:
         dx, dy = to_px(from_deg)
         source = (centre[0] - dx * radius, centre[1] - dy * radius)
-        pad.ellipse(source, (4.2, 4.2), SEA, Pen(INK, 0.8), name="wind source")
+        canvas.ellipse(source, (4.2, 4.2), SEA, Pen(INK, 0.8), name="wind source")
 
 
 def _turned(at: Points, centre: tuple[float, float], from_deg: float) -> Points:

@@ -13,9 +13,9 @@ from multiprocessing import parent_process
 from typing import Protocol
 
 from bot.drawing.bars import bars_figure
+from bot.drawing.canvas import png
 from bot.drawing.gain import gain_figure
 from bot.drawing.glyphs import Faces
-from bot.drawing.pad import png
 from bot.drawing.scene import ShotScene
 from bot.drawing.sheet import sheet_figure
 from bot.drawing.sheet_scene import SheetScene

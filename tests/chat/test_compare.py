@@ -9,8 +9,8 @@ import pytest
 
 from bot.commands.compare.cog import CompareCog
 from bot.commands.results.cog import ResultsCog
-from bot.services.book.line_service import Actor
 from bot.services.results.service import ResultService, Try
+from shared.actor import Actor
 from tests.chat.asking import text
 from tests.chat.booking import load_cup
 from tests.chat.conftest import Stage

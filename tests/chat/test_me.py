@@ -80,8 +80,8 @@ async def test_forget_asks_once_and_leaves_no_trace_of_the_id(known: Stage) -> N
     assert isinstance(cog, ResultsCog)
     bag = await cog.service.bags.get(known.guild.id, known.tamsin.id)
     assert bag.grades == {}
-    assert known.bot.house is not None
-    tallies = await known.bot.house.db.read(
+    assert known.bot.services is not None
+    tallies = await known.bot.services.db.read(
         lambda c: c.execute(text("select variant, tries, holed from line_sums order by 1")).all()
     )
     assert [tuple(row) for row in tallies] == [("A", 1, 1), ("B", 1, 0)]

@@ -75,7 +75,7 @@ async def test_a_restart_between_closing_and_telling_still_tells_once(
     async def crash() -> int:
         raise RuntimeError("the power went")
 
-    monkeypatch.setattr(watch._postman, "deliver", crash)
+    monkeypatch.setattr(watch._publisher, "deliver", crash)
     with pytest.raises(RuntimeError, match="the power went"):
         await watch.finish(await stored(cup, message), "early")
     assert (await stored(cup, message)).state == "closed" and outcomes(cup) == []
@@ -217,8 +217,8 @@ async def test_an_outcome_discord_does_not_take_is_brought_later(cup: Stage) -> 
     said = await run(cup, "poll end")
     assert said.startswith("The poll has ended, but its outcome is not posted yet (Discord did not")
     assert outcomes(cup) == [] and (await stored(cup, message)).state == "closed"
-    house = cup.bot.house
-    assert house is not None
-    house.db._clock = lambda: datetime.now(UTC) + 2 * publisher.RETRY_AFTER
+    services = cup.bot.services
+    assert services is not None
+    services.db._clock = lambda: datetime.now(UTC) + 2 * publisher.RETRY_AFTER
     await cup.env.advance_time(61)
     assert [embed.title for embed in outcomes(cup)] == ["Nobody voted"]

@@ -7,8 +7,8 @@ import discord
 import pytest
 
 from bot.commands.results.cog import ResultsCog
-from bot.services.book.line_service import Actor
 from bot.services.results.service import Try
+from shared.actor import Actor
 from storage.played import Result
 from tests.chat.asking import text
 from tests.chat.booking import fields_of, fill, labels_of, load_cup
@@ -91,7 +91,7 @@ async def test_the_same_press_delivered_twice_counts_once(noted: Stage) -> None:
     cog = noted.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
     seen: list[Any] = []
-    real = cog.on_interaction
+    real = noted.bot.on_interaction
 
     async def twice(interaction: Any) -> None:
         seen.append(interaction)

@@ -7,8 +7,8 @@ import pytest
 
 from bot.commands.share.cog import ShareCog
 from bot.services.book.book import Book
-from bot.services.book.line_service import Actor
 from bot.services.sharing.service import Share
+from shared.actor import Actor
 from shared.book import Line
 from tests.chat.asking import sent_mentions, text
 from tests.chat.booking import fields_of, fill, load_cup
@@ -27,8 +27,8 @@ async def cup(stage: Stage) -> Stage:
 
 
 def book(stage: Stage) -> Book:
-    assert stage.bot.house is not None
-    return stage.bot.house.book
+    assert stage.bot.services is not None
+    return stage.bot.services.book
 
 
 async def line(stage: Stage, letter: str, hole: int = 2) -> Line:

@@ -4,13 +4,14 @@ import discord
 import pytest
 
 from bot.commands.book.event_cards import event_embed, loaded_embed, problems_embed
-from bot.commands.book.hole_cards import hole_embed, line_embed
+from bot.commands.book.line_card import line_embed
 from bot.commands.book.line_cards import (
     conflict_embeds,
     given_up_embed,
     history_embed,
     refused_embeds,
 )
+from bot.commands.notes.hole_card import hole_embed
 from bot.services.book.changes import EventDiff
 from bot.services.book.drafts import LineDraft, draft_from
 from bot.services.book.lines import LineConflictError

@@ -173,13 +173,13 @@ async def tree(tmp_path: Path) -> Tree:
     """Every slash command of the bot by its whole name."""
     own = Settings(database=f"sqlite:///{tmp_path / 'docs.sqlite3'}")
     bot = make_bot(own)
-    house = await open_services(own)
+    services = await open_services(own)
     try:
-        for cog in cogs(house, bot):
+        for cog in cogs(services, bot, bot.router):
             await bot.add_cog(cog)
         commands = list(bot.tree.walk_commands(type=discord.AppCommandType.chat_input))
     finally:
-        await house.db.close()
+        await services.db.close()
     return {
         command.qualified_name: command
         for command in commands

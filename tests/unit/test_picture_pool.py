@@ -1,4 +1,4 @@
-"""The press: draws once what is asked for twice, forgets by size, survives a killed worker."""
+"""The pool: draws once what is asked for twice, forgets by size, survives a killed worker."""
 
 import asyncio
 import os
@@ -13,8 +13,9 @@ from bot.drawing.cache import PictureCache, content_key
 from bot.drawing.guide.model import Guide, GuideHole
 from bot.drawing.pool import PicturePool
 from bot.drawing.scene import ShotScene
-from bot.drawing.sheet_scene import make_sheet
 from bot.services.caddie.caddie import Caddie
+from bot.services.pictures.service import answer_picture
+from bot.services.pictures.wind_sheets import make_sheet
 from shared.bag import Bag
 from shared.shot import Shot
 from shared.shot_text import parse
@@ -33,18 +34,18 @@ def scene(caddie: Caddie) -> ShotScene:
 
 
 @pytest.fixture
-async def press() -> AsyncIterator[PicturePool]:
-    press = PicturePool(in_thread=True)
-    yield press
-    await press.close()
+async def pool() -> AsyncIterator[PicturePool]:
+    pool = PicturePool(in_thread=True)
+    yield pool
+    await pool.close()
 
 
 async def test_every_picture_comes_with_its_words(
-    press: PicturePool, caddie: Caddie, scene: ShotScene
+    pool: PicturePool, caddie: Caddie, scene: ShotScene
 ) -> None:
-    shot = await press.shot_picture(scene)
-    sheet = await press.wind_sheet(make_sheet(caddie, Bag(), clubs=("6-iron",)))
-    bars, gain = await press.bars(BARS), await press.gain(gain_scene(9))
+    shot = await pool.shot_picture(scene)
+    sheet = await pool.wind_sheet(make_sheet(caddie, Bag(), clubs=("6-iron",)))
+    bars, gain = await pool.bars(BARS), await pool.gain(gain_scene(9))
     for picture in (shot, sheet, bars, gain):
         assert picture.png.startswith(b"\x89PNG") and len(picture.png) <= 150_000
         assert 60 < len(picture.alt) <= 1024
@@ -53,10 +54,10 @@ async def test_every_picture_comes_with_its_words(
 
 
 async def test_an_answers_picture_is_its_scenes(
-    press: PicturePool, caddie: Caddie, scene: ShotScene
+    pool: PicturePool, caddie: Caddie, scene: ShotScene
 ) -> None:
     answer = caddie.answer(shot=_shot(caddie), bag=Bag(), given="")
-    assert await press.answer_picture(caddie, answer) == await press.shot_picture(scene)
+    assert await answer_picture(pool, caddie, answer) == await pool.shot_picture(scene)
 
 
 def _shot(caddie: Caddie) -> Shot:
@@ -64,7 +65,7 @@ def _shot(caddie: Caddie) -> Shot:
 
 
 async def test_the_same_is_drawn_once(
-    press: PicturePool, scene: ShotScene, monkeypatch: pytest.MonkeyPatch
+    pool: PicturePool, scene: ShotScene, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     drawn: list[float] = []
 
@@ -74,14 +75,14 @@ async def test_the_same_is_drawn_once(
 
     monkeypatch.setattr(worker, "shot_png", shot_png)
     other = replace(scene, plays_m=scene.plays_m + 1)
-    await asyncio.gather(*(press.shot_picture(each) for each in (scene, scene, other)))
-    await press.shot_picture(replace(scene))
+    await asyncio.gather(*(pool.shot_picture(each) for each in (scene, scene, other)))
+    await pool.shot_picture(replace(scene))
     assert sorted(drawn) == [scene.plays_m, other.plays_m]
 
 
-async def test_who_stops_waiting_stops_nobody_else(press: PicturePool, scene: ShotScene) -> None:
-    first = asyncio.ensure_future(press.shot_picture(scene))
-    second = asyncio.ensure_future(press.shot_picture(scene))
+async def test_who_stops_waiting_stops_nobody_else(pool: PicturePool, scene: ShotScene) -> None:
+    first = asyncio.ensure_future(pool.shot_picture(scene))
+    second = asyncio.ensure_future(pool.shot_picture(scene))
     await asyncio.sleep(0)
     first.cancel()
     assert (await second).png.startswith(b"\x89PNG")
@@ -90,7 +91,7 @@ async def test_who_stops_waiting_stops_nobody_else(press: PicturePool, scene: Sh
 
 
 async def test_a_failed_drawing_is_told_and_not_kept(
-    press: PicturePool, scene: ShotScene, monkeypatch: pytest.MonkeyPatch
+    pool: PicturePool, scene: ShotScene, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def broken(scene: ShotScene) -> bytes:
         raise ZeroDivisionError
@@ -98,50 +99,50 @@ async def test_a_failed_drawing_is_told_and_not_kept(
     with monkeypatch.context() as patch:
         patch.setattr(worker, "shot_png", broken)
         with pytest.raises(ZeroDivisionError):
-            await press.shot_picture(scene)
-    assert len(press.shelf) == 0
-    assert (await press.shot_picture(scene)).png.startswith(b"\x89PNG")
+            await pool.shot_picture(scene)
+    assert len(pool.cache) == 0
+    assert (await pool.shot_picture(scene)).png.startswith(b"\x89PNG")
 
 
-def test_the_shelf_forgets_what_was_longest_not_asked_for() -> None:
-    shelf = PictureCache(most_bytes=10)
+def test_the_cache_forgets_what_was_longest_not_asked_for() -> None:
+    cache = PictureCache(most_bytes=10)
     for name in ("a", "b", "c"):
-        shelf.put(content_key(name), (name.encode() * 3,))
-    assert shelf.get(content_key("a")) == (b"aaa",)
-    shelf.put(content_key("d"), (b"dd", b"d"))
-    assert shelf.get(content_key("b")) is None
-    assert shelf.get(content_key("a")) == (b"aaa",)
-    assert (len(shelf), shelf.used_bytes) == (3, 9)
-    shelf.put(content_key("e"), (b"e" * 11,))
-    assert (len(shelf), shelf.used_bytes) == (3, 9)
+        cache.put(content_key(name), (name.encode() * 3,))
+    assert cache.get(content_key("a")) == (b"aaa",)
+    cache.put(content_key("d"), (b"dd", b"d"))
+    assert cache.get(content_key("b")) is None
+    assert cache.get(content_key("a")) == (b"aaa",)
+    assert (len(cache), cache.used_bytes) == (3, 9)
+    cache.put(content_key("e"), (b"e" * 11,))
+    assert (len(cache), cache.used_bytes) == (3, 9)
     assert content_key("a", "b") != content_key("ab") != content_key("a b")
 
 
-async def test_a_guide_tells_how_far_it_is(press: PicturePool) -> None:
+async def test_a_guide_tells_how_far_it_is(pool: PicturePool) -> None:
     holes = tuple(GuideHole(number, 4, 300.0 + number) for number in range(1, 10))
     guide = Guide("Heron Cup", holes)
     heard: list[tuple[int, int]] = []
-    pdf = await press.guide_pdf(guide, paper="letter", progress=lambda *at: heard.append(at))
+    pdf = await pool.guide_pdf(guide, paper="letter", progress=lambda *at: heard.append(at))
     assert heard == sorted(set(heard)) and heard[-1] == (9, 9)
-    assert pdf == await press.guide_pdf(guide, paper="letter")
-    images = await press.guide_images(guide)
+    assert pdf == await pool.guide_pdf(guide, paper="letter")
+    images = await pool.guide_images(guide)
     assert len(images) == 1 and images[0].startswith(b"\x89PNG")
-    assert "## Hole 9" in await press.guide_markdown(guide)
+    assert "## Hole 9" in await pool.guide_markdown(guide)
 
 
 async def test_a_process_draws_the_same_and_a_killed_one_is_replaced(scene: ShotScene) -> None:
-    press, thread = PicturePool(), PicturePool(in_thread=True)
+    pool, thread = PicturePool(), PicturePool(in_thread=True)
     try:
-        await press.warm()
-        assert await press.shot_picture(scene) == await thread.shot_picture(scene)
+        await pool.warm()
+        assert await pool.shot_picture(scene) == await thread.shot_picture(scene)
         loop = asyncio.get_running_loop()
-        worker_id = await loop.run_in_executor(press._hands, worker.wake)
+        worker_id = await loop.run_in_executor(pool._workers, worker.wake)
         assert worker_id != os.getpid()
         os.kill(worker_id, signal.SIGKILL)
         other = replace(scene, plays_m=77.0)
-        assert await press.shot_picture(other) == await thread.shot_picture(other)
+        assert await pool.shot_picture(other) == await thread.shot_picture(other)
     finally:
-        await press.close()
+        await pool.close()
         await thread.close()
 
 
@@ -156,24 +157,24 @@ async def test_a_press_warms_itself_beside_what_else_is_done(
     await thread.close()
     assert woken == [] and thread._warming is None
     monkeypatch.undo()
-    press = PicturePool()
-    press.warm_soon()
-    assert press._warming is not None and not press._warming.done()  # nobody waited
-    await press._warming
-    assert len(press._hands._processes) == 1  # type: ignore[attr-defined]
+    pool = PicturePool()
+    pool.warm_soon()
+    assert pool._warming is not None and not pool._warming.done()  # nobody waited
+    await pool._warming
+    assert len(pool._workers._processes) == 1  # type: ignore[attr-defined]
     async with asyncio.timeout(10):  # the pool tells of a result before it counts the worker idle
-        while press._hands._idle_worker_semaphore._value == 0:  # type: ignore[attr-defined]
+        while pool._workers._idle_worker_semaphore._value == 0:  # type: ignore[attr-defined]
             await asyncio.sleep(0.001)
-    assert (await press.shot_picture(scene)).png.startswith(b"\x89PNG")
-    assert len(press._hands._processes) == 1  # type: ignore[attr-defined]
-    await press.close()
+    assert (await pool.shot_picture(scene)).png.startswith(b"\x89PNG")
+    assert len(pool._workers._processes) == 1  # type: ignore[attr-defined]
+    await pool.close()
 
 
 async def test_a_press_that_is_closed_while_it_warms_leaves_nothing_behind() -> None:
-    press = PicturePool()
-    press.warm_soon()
+    pool = PicturePool()
+    pool.warm_soon()
     await asyncio.sleep(0)
-    await press.close()
-    assert press._warming is not None
-    await asyncio.wait({press._warming}, timeout=30)
-    assert press._warming.cancelled()
+    await pool.close()
+    assert pool._warming is not None
+    await asyncio.wait({pool._warming}, timeout=30)
+    assert pool._warming.cancelled()

@@ -12,8 +12,8 @@ from PIL import Image
 
 from bot.demo import pictures as demo
 from bot.drawing import alt, style
+from bot.drawing.canvas import Box, png
 from bot.drawing.glyphs import Faces
-from bot.drawing.pad import Box, png
 from bot.drawing.scene import ShotScene, Spot, Spread
 from bot.drawing.shot_picture import CLOSE, SIDE_TOP, shot_figure
 from bot.services.caddie.caddie import Caddie

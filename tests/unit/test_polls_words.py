@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
-from bot.chat.plain import size
 from bot.services.polls.duration import hours_of, hours_words
 from bot.services.polls.labels import (
     chosen_lines,
@@ -27,6 +26,7 @@ from bot.services.polls.outcome import (
 )
 from shared.book import Hole, Line, LineShot, Status
 from shared.errors import InputError
+from shared.text import size
 
 
 @pytest.mark.parametrize(

@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from bot.drawing import alt, style
+from bot.drawing.canvas import png
 from bot.drawing.glyphs import Faces
-from bot.drawing.pad import png
 from bot.drawing.sheet import sheet_figure
-from bot.drawing.sheet_scene import SheetScene, make_sheet
+from bot.drawing.sheet_scene import SheetScene
 from bot.services.caddie.caddie import Caddie
+from bot.services.pictures.wind_sheets import make_sheet
 from engine.law import Allowances, Shots
 from shared.bag import Bag
 from shared.errors import InputError

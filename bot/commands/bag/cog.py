@@ -3,11 +3,10 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.respond import Interaction, choices, respond
+from bot.chat.respond import Interaction, choices, community_of, respond
 from bot.commands.bag.card import bag_embed
-from bot.services.bags import BagCache, grades_to_set
-from bot.services.kits.caddies import Caddies
 from bot.services.kits.names import ball_name, balls_like, club_name, clubs_like, grades_like
+from bot.services.members import BagCache, Caddies, grades_to_set
 from shared.units import UnitSystem
 
 
@@ -36,7 +35,7 @@ class BagCog(commands.Cog):
         ball: str | None = None,
     ) -> None:
         """Set what is given, then show the bag to its member."""
-        community, member = interaction.guild_id or 0, interaction.user.id
+        community, member = community_of(interaction), interaction.user.id
         kit = (await self.kits.caddie(community)).kit
         grades = grades_to_set(kit=kit, club=club and club_name(kit, club), grade=grade)
         if grades or ball or units:
@@ -50,14 +49,14 @@ class BagCog(commands.Cog):
     async def _clubs(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[str]]:
-        kit = (await self.kits.caddie(interaction.guild_id or 0)).kit
+        kit = (await self.kits.caddie(community_of(interaction))).kit
         return choices(clubs_like(kit, current))
 
     @bag.autocomplete("grade")
     async def _grades(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[str]]:
-        kit = (await self.kits.caddie(interaction.guild_id or 0)).kit
+        kit = (await self.kits.caddie(community_of(interaction))).kit
         club = getattr(interaction.namespace, "club", None)
         return choices(grades_like(kit, current, club=club))
 
@@ -65,5 +64,5 @@ class BagCog(commands.Cog):
     async def _balls(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[str]]:
-        kit = (await self.kits.caddie(interaction.guild_id or 0)).kit
+        kit = (await self.kits.caddie(community_of(interaction))).kit
         return choices(balls_like(kit, current))

@@ -6,11 +6,10 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import actor_of
-from bot.chat.embeds import plain_embed
-from bot.chat.plain import plain
-from bot.chat.respond import Interaction, respond
-from bot.chat.roles import Roles, coaches_only
+from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.message import plain_embed
+from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions, typed
+from bot.chat.router import Router
 from bot.commands.book.event_cards import (
     event_embed,
     loaded_embed,
@@ -18,12 +17,14 @@ from bot.commands.book.event_cards import (
     winds_refused_embeds,
     winds_set_embed,
 )
-from bot.commands.book.forms import WindsForm
-from bot.commands.book.suggest import Texts, division_choices, event_choices, round_choices
-from bot.services.bags import BagCache
+from bot.commands.book.forms import winds_form
+from bot.services.actions import WindsForm
+from bot.services.book import suggest
 from bot.services.book.event_service import EventService, require_size
 from bot.services.book.shot_rows import RowsError
-from bot.services.book.stored import event_key
+from bot.services.members import BagCache
+from bot.services.roles import Roles
+from shared.text import plain
 from shared.toml_file import FileProblemsError
 
 Name = app_commands.Range[str, 1, 60]
@@ -36,10 +37,13 @@ class EventCog(commands.Cog):
         name="event", description="The cup: its holes, rounds, winds and file", guild_only=True
     )
 
-    def __init__(self, service: EventService, roles: Roles, bags: BagCache) -> None:
+    def __init__(
+        self, *, router: Router, service: EventService, roles: Roles, bags: BagCache
+    ) -> None:
         self.service = service
         self.roles = roles
         self._bags = bags
+        router.on(WindsForm.name, self._winds_typed)
 
     @event.command(name="load", description="Take in an event's file, all or nothing (coaches)")
     @app_commands.describe(file="a TOML file, such as /event export gives")
@@ -64,7 +68,7 @@ class EventCog(commands.Cog):
     @app_commands.describe(event="if not the current one")
     async def export(self, interaction: Interaction, event: str | None = None) -> None:
         """Give an event's file to the member who asks."""
-        name, data = await self.service.export(interaction.guild_id or 0, event)
+        name, data = await self.service.export(community_of(interaction), event)
         file = discord.File(io.BytesIO(data), filename=name)
         said = "Change it as you like; /event load takes it back in."
         await respond(interaction, content=said, file=file, ephemeral=True)
@@ -90,11 +94,11 @@ class EventCog(commands.Cog):
     @app_commands.describe(event="if not the current one")
     async def show(self, interaction: Interaction, event: str | None = None) -> None:
         """Show an event to the member who asks."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         units = (await self._bags.get(community, interaction.user.id)).units
         now, round_ = await self.service.book.current(community)
         shown = now if event is None else await self.service.book.event(community, event)
-        current = round_ if event_key(shown.name) == event_key(now.name) else None
+        current = round_ if shown.key == now.key else None
         embed = event_embed(shown, round_=current, units=units)
         await respond(interaction, embed=embed, ephemeral=True)
 
@@ -102,7 +106,7 @@ class EventCog(commands.Cog):
     @coaches_only
     async def use(self, interaction: Interaction, event: str) -> None:
         """Choose the current event."""
-        chosen = await self.service.book.choose(interaction.guild_id or 0, event)
+        chosen = await self.service.book.choose(community_of(interaction), event)
         embed = plain_embed(f"{plain(chosen.name)} is the current event", [])
         await respond(interaction, embed=embed, ephemeral=True)
 
@@ -110,7 +114,7 @@ class EventCog(commands.Cog):
     @coaches_only
     async def round(self, interaction: Interaction, round: str) -> None:
         """Choose the current round."""
-        chosen = await self.service.book.set_round(interaction.guild_id or 0, round)
+        chosen = await self.service.book.set_round(community_of(interaction), round)
         embed = plain_embed(f"Now: {plain(chosen)}", ["Winds and notes are those of this round."])
         await respond(interaction, embed=embed, ephemeral=True)
 
@@ -122,37 +126,49 @@ class EventCog(commands.Cog):
     ) -> None:
         """Open the form with the winds as they stand."""
         form = await self.service.wind_form(
-            interaction.guild_id or 0, division=division, round_=round
+            community_of(interaction), division=division, round_=round
         )
+        await interaction.response.send_modal(winds_form(form))
 
-        async def done(submitted: Interaction, rows: str) -> None:
-            await self.roles.require_coach(submitted)
-            coach = actor_of(submitted)
-            try:
-                holes = await self.service.set_winds(
-                    coach.community_id, coach.member_id, form, rows, author=coach.author
-                )
-            except RowsError as error:
-                embeds = winds_refused_embeds(error, rows)
-                await respond(submitted, embeds=embeds, ephemeral=True)
-                return
-            embed = winds_set_embed(holes, division=form.division, round_=form.round)
-            await respond(submitted, embed=embed, ephemeral=True)
-
-        await interaction.response.send_modal(WindsForm(form, done=done))
+    async def _winds_typed(self, interaction: Interaction, custom_id: str) -> None:
+        await require_coach(self.roles, interaction)
+        coach, rows = actor_of(interaction), typed(interaction).get("rows", "")
+        form = await self.service.wind_form_of(coach.community_id, WindsForm.read(custom_id))
+        try:
+            holes = await self.service.set_winds(
+                coach.community_id, coach.member_id, form, rows, author=coach.author
+            )
+        except RowsError as error:
+            embeds = winds_refused_embeds(error, rows)
+            await respond(interaction, embeds=embeds, ephemeral=True)
+            return
+        embed = winds_set_embed(holes, division=form.division, round_=form.round)
+        await respond(interaction, embed=embed, ephemeral=True)
 
     @export.autocomplete("event")
     @copy.autocomplete("event")
     @show.autocomplete("event")
     @use.autocomplete("event")
-    async def _events(self, interaction: Interaction, current: str) -> Texts:
-        return await event_choices(self.service.book, interaction, current)
+    async def _events(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        return suggestions(
+            await suggest.events(self.service.book, community_of(interaction), current)
+        )
 
     @round.autocomplete("round")
     @winds.autocomplete("round")
-    async def _rounds(self, interaction: Interaction, current: str) -> Texts:
-        return await round_choices(self.service.book, interaction, current)
+    async def _rounds(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        return suggestions(
+            await suggest.rounds(self.service.book, community_of(interaction), current)
+        )
 
     @winds.autocomplete("division")
-    async def _divisions(self, interaction: Interaction, current: str) -> Texts:
-        return await division_choices(self.service.book, interaction, current)
+    async def _divisions(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        return suggestions(
+            await suggest.divisions(self.service.book, community_of(interaction), current)
+        )

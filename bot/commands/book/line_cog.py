@@ -1,17 +1,21 @@
 """/line: writing lines, their status and their history."""
 
-from typing import get_args
-
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import actor_of
-from bot.chat.embeds import plain_embed
-from bot.chat.pictures import with_pictures
-from bot.chat.respond import Interaction, respond
-from bot.chat.roles import Roles, coaches_only
-from bot.commands.book.buttons import buttons
-from bot.commands.book.forms import LineForm
+from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.message import plain_embed, view_of, with_pictures
+from bot.chat.respond import (
+    Interaction,
+    actor_of,
+    chosen,
+    community_of,
+    respond,
+    suggestions,
+    typed,
+)
+from bot.chat.router import Router
+from bot.commands.book.forms import draft_button, draft_typed, line_form
 from bot.commands.book.line_cards import (
     conflict_embeds,
     given_up_embed,
@@ -20,12 +24,14 @@ from bot.commands.book.line_cards import (
     refused_embeds,
     shown_embed,
 )
-from bot.commands.book.suggest import hole_choices, line_choices, revision_choices, status_choices
+from bot.services.actions import DecideDraft, DraftForm
+from bot.services.book import suggest
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import LineService
 from bot.services.book.lines import LineConflictError
 from bot.services.pictures.service import PictureService
-from shared.book import Event, Status
+from bot.services.roles import Roles
+from shared.book import STATUSES, Event, Status
 from shared.errors import InputError
 
 HOLE = app_commands.Range[int, 1, 18]
@@ -40,10 +46,14 @@ class LineCog(commands.Cog):
         name="line", description="The lines of a hole: write, change, look back", guild_only=True
     )
 
-    def __init__(self, service: LineService, roles: Roles, draw: PictureService) -> None:
+    def __init__(
+        self, *, router: Router, service: LineService, roles: Roles, pictures: PictureService
+    ) -> None:
         self.service = service
-        self.draw = draw
         self.roles = roles
+        self._pictures = pictures
+        router.on(DecideDraft.name, self._deciding)
+        router.on(DraftForm.name, self._filled)
 
     @line.command(name="add", description="Write a new line for a hole, one shot a row (coaches)")
     @app_commands.describe(title="a short name, such as: over the bunker", hole="1 to 18")
@@ -72,7 +82,7 @@ class LineCog(commands.Cog):
         await interaction.response.defer(ephemeral=True, thinking=True)
         _, shown = await self.service.show(actor_of(interaction), hole=hole, variant=line)
         answers = [each.answer for each in shown.reading.shots if each.answer is not None]
-        pictures = await self.draw.answers(interaction.guild_id or 0, answers, shown.units)
+        pictures = await self._pictures.answers(community_of(interaction), answers, shown.units)
         embeds, files = with_pictures(shown_embed(shown), pictures)
         await respond(interaction, embeds=embeds, files=files, ephemeral=True)
 
@@ -103,7 +113,7 @@ class LineCog(commands.Cog):
         coach = actor_of(interaction)
         lines = self.service.book.lines
         if bring_back is not None:
-            await self.roles.require_coach(interaction)
+            await require_coach(self.roles, interaction)
             await lines.bring_back(coach.community_id, hole, line, bring_back, author=coach.author)
         found = await lines.history(coach.community_id, hole, line)
         mark = await self.service.mark(coach)
@@ -118,7 +128,9 @@ class LineCog(commands.Cog):
     @retire.autocomplete("hole")
     @history.autocomplete("hole")
     async def _holes(self, interaction: Interaction, current: str) -> Number:
-        return await hole_choices(self.service.book, interaction, current)
+        return suggestions(
+            await suggest.holes(self.service.book, community_of(interaction), current)
+        )
 
     @edit.autocomplete("line")
     @show.autocomplete("line")
@@ -126,46 +138,63 @@ class LineCog(commands.Cog):
     @retire.autocomplete("line")
     @history.autocomplete("line")
     async def _lines(self, interaction: Interaction, current: str) -> Letter:
-        return await line_choices(self.service.book, interaction, current)
+        hole = getattr(interaction.namespace, "hole", None)
+        return suggestions(
+            await suggest.lines(self.service.book, community_of(interaction), hole, current)
+        )
 
     @status.autocomplete("status")
     async def _statuses(self, interaction: Interaction, current: str) -> Letter:
-        return status_choices(current)
+        return suggestions(suggest.statuses(current))
 
     @history.autocomplete("bring_back")
     async def _revisions(self, interaction: Interaction, current: str) -> Number:
-        return await revision_choices(self.service.book, interaction, current)
+        hole = getattr(interaction.namespace, "hole", None)
+        line = getattr(interaction.namespace, "line", None)
+        return suggestions(
+            await suggest.revisions(
+                self.service.book, community_of(interaction), hole, line, current
+            )
+        )
 
     # Forms and buttons ------------------------------------------------------------------------
 
-    async def pressed(self, interaction: Interaction, act: str, token: str) -> None:
+    async def _deciding(self, interaction: Interaction, custom_id: str) -> None:
         """What the buttons under a draft do."""
-        await self.roles.require_coach(interaction)
-        coach = actor_of(interaction)
-        if act == "change":
-            await self._open(interaction, *(await self.service.again(coach, token)))
-        elif act == "drop":
-            draft = await self.service.give_up(coach, token)
+        await require_coach(self.roles, interaction)
+        coach, asked = actor_of(interaction), DecideDraft.read(custom_id)
+        if asked.act == "change":
+            await self._open(interaction, *(await self.service.again(coach, asked.token)))
+        elif asked.act == "drop":
+            draft = await self.service.give_up(coach, asked.token)
             await interaction.response.edit_message(
                 content=None, embeds=[given_up_embed(draft)], view=None
             )
         else:
-            await self._save(interaction, token)
+            await self._save(interaction, asked.token)
 
     async def _open(self, interaction: Interaction, draft: LineDraft, event: Event) -> None:
-        example = await self.service.example_row(actor_of(interaction))
-        form = LineForm(draft, divisions=event.divisions, example=example, done=self._typed)
+        coach = actor_of(interaction)
+        await self.service.wait(coach, draft)
+        example = await self.service.example_row(coach)
+        form = line_form(draft, divisions=event.divisions, example=example)
         await interaction.response.send_modal(form)
 
-    async def _typed(self, interaction: Interaction, draft: LineDraft) -> None:
-        await self.roles.require_coach(interaction)
+    async def _filled(self, interaction: Interaction, custom_id: str) -> None:
+        """Read the draft back as it is typed now, and show it with its buttons."""
+        await require_coach(self.roles, interaction)
+        coach, token = actor_of(interaction), DraftForm.read(custom_id).token
+        fields, picked = typed(interaction), chosen(interaction)
+        before, _ = await self.service.again(coach, token)
+        draft = draft_typed(before, fields, picked)
         try:
-            preview = await self.service.preview(actor_of(interaction), draft)
+            preview = await self.service.preview(coach, draft)
         except InputError as error:
-            embeds, view = refused_embeds(draft, error), buttons(draft.token, "change", "drop")
+            embeds, acts = refused_embeds(draft, error), ("change", "drop")
         else:
             embeds = [preview_embed(draft, preview.shown)]
-            view = buttons(draft.token, "save", "change", "drop")
+            acts = ("save", "change", "drop")
+        view = view_of([draft_button(act, token) for act in acts])
         if interaction.message is not None:  # the form was opened from the card: it changes
             await interaction.response.edit_message(embeds=embeds, view=view)
         else:
@@ -177,9 +206,8 @@ class LineCog(commands.Cog):
             kept, shown = await self.service.save(coach, token)
         except LineConflictError as conflict:
             embeds = conflict_embeds(conflict, mark=await self.service.mark(coach))
-            await interaction.response.edit_message(
-                embeds=embeds, view=buttons(token, "over", "change", "drop")
-            )
+            view = view_of([draft_button(act, token) for act in ("over", "change", "drop")])
+            await interaction.response.edit_message(embeds=embeds, view=view)
             return
         heading = f"Saved: hole {kept.hole}, line {kept.variant}"
         embed = shown_embed(shown, heading=heading)
@@ -201,7 +229,7 @@ class LineCog(commands.Cog):
 
 
 def _status(typed: str) -> Status:
-    statuses: tuple[Status, ...] = get_args(Status)
+    statuses = STATUSES
     word = typed.strip().casefold()
     for status in statuses:
         if status == word:

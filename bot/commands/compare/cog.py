@@ -6,12 +6,11 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import actor_of
-from bot.chat.pictures import picture_file
-from bot.chat.respond import Interaction, respond
-from bot.commands.book.suggest import hole_choices
+from bot.chat.message import picture_file
+from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions
 from bot.commands.compare.cards import compare_embed, round_embed
 from bot.drawing.pool import PicturePool
+from bot.services.book import suggest
 from bot.services.compare.bars import bars_of
 from bot.services.compare.csv import hole_csv, round_csv
 from bot.services.compare.service import CompareService
@@ -20,9 +19,9 @@ from bot.services.compare.service import CompareService
 class CompareCog(commands.Cog):
     """Discord in and out for the tables."""
 
-    def __init__(self, service: CompareService, press: PicturePool) -> None:
+    def __init__(self, service: CompareService, pool: PicturePool) -> None:
         self.service = service
-        self.press = press
+        self.pool = pool
 
     @app_commands.command(name="compare", description="A hole's lines by what went in")
     @app_commands.guild_only()
@@ -44,14 +43,16 @@ class CompareCog(commands.Cog):
         scene = bars_of(table)
         if scene is not None:
             embed.set_image(url="attachment://lines.png")
-            files.append(picture_file(await self.press.bars(scene), "lines.png"))
+            files.append(picture_file(await self.pool.bars(scene), "lines.png"))
         await respond(interaction, embed=embed, files=files, ephemeral=True)
 
     @compare.autocomplete("hole")
     async def _holes(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[int]]:
-        return await hole_choices(self.service.book, interaction, current)
+        return suggestions(
+            await suggest.holes(self.service.book, community_of(interaction), current)
+        )
 
     @app_commands.command(name="table", description="The round hole by hole: where most is lost")
     @app_commands.guild_only()

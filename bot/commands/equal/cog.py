@@ -5,7 +5,7 @@ import asyncio
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.respond import Interaction, choices, respond
+from bot.chat.respond import Interaction, choices, community_of, respond
 from bot.commands.equal.card import equal_embed
 from bot.services.equivalents import read_carry, ways
 from bot.services.kits.names import balls_like
@@ -36,7 +36,7 @@ class EqualCog(commands.Cog):
         ball: str | None = None,
     ) -> None:
         """Answer with the equivalents of a carry, to the member alone."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         caddie = await self.service.kits.caddie(community)
         bag = await self.service.bags.get(community, interaction.user.id)
         shot = read_carry(
@@ -50,5 +50,5 @@ class EqualCog(commands.Cog):
 
     @equal.autocomplete("ball")
     async def _ball(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:
-        caddie = await self.service.kits.caddie(interaction.guild_id or 0)
+        caddie = await self.service.kits.caddie(community_of(interaction))
         return choices(balls_like(caddie.kit, current))

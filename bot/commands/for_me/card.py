@@ -2,23 +2,21 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
-from bot.chat.plain import clipped, plain
+from bot.chat.message import SAND, SEA
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import check_spin
+from bot.services.caddie.caddie import check_spin
 from bot.services.for_me import ForMe
 from engine.move import Fit
+from shared import limits
 from shared.answer_text import FOR_WHOM
 from shared.errors import InputError
 from shared.shot_text import format_shot
+from shared.text import clipped, plain
 from shared.units import UnitSystem
 from shared.wording import aim_words, length, listed, offset, offset_in, wind_words
 
-MOST_TITLE, MOST_NAME, MOST_VALUE = 256, 256, 1024
 
-
-def forme_embed(found: ForMe, caddie: Caddie) -> discord.Embed:
+def for_me_embed(found: ForMe) -> discord.Embed:
     """The line for this member, a field a shot."""
     line = found.line.line.line
     first = found.line.shots[0]
@@ -31,25 +29,27 @@ def forme_embed(found: ForMe, caddie: Caddie) -> discord.Embed:
         about.append(_better_words(found.line, found.better, found.units))
     about += [plain(problem) for problem in found.problems]
     embed = discord.Embed(
-        title=clipped(title, MOST_TITLE),
+        title=clipped(title, limits.TITLE),
         description="\n".join(about),
         colour=SEA if found.line.playable else SAND,
     )
     for number, shot in enumerate(found.line.shots, start=1):
         name = f"{number} · {format_shot(shot.shot.model_copy(update={'wind': None}))}"
-        value = "\n".join(_shot_lines(shot, found, caddie))
+        value = "\n".join(_shot_lines(shot, found))
         embed.add_field(
-            name=clipped(plain(name), MOST_NAME), value=clipped(value, MOST_VALUE), inline=False
+            name=clipped(plain(name), limits.FIELD_NAME),
+            value=clipped(value, limits.FIELD),
+            inline=False,
         )
     embed.set_footer(text=FOR_WHOM)
     return embed
 
 
-def problem_words(shot: AdaptedShot, found: ForMe, caddie: Caddie) -> str:
+def problem_words(shot: AdaptedShot, found: ForMe) -> str:
     """Why a shot can't be played, and what would reach; empty where it can."""
     units = found.units
     try:
-        check_spin(shot=shot.shot, kit=caddie.kit, given="")
+        check_spin(shot=shot.shot, kit=found.caddie.kit, given="")
     except InputError as error:
         return error.sentence
     if shot.fit == Fit.FINE:
@@ -63,13 +63,13 @@ def problem_words(shot: AdaptedShot, found: ForMe, caddie: Caddie) -> str:
             f"It plays {plays} and {club} carries {length(shot.short_yd, units, 0)} at least."
         ),
         Fit.AIM_LIMIT: (
-            f"It needs an aim farther off than the {caddie.kit.limits.marks:g} "
+            f"It needs an aim farther off than the {found.caddie.kit.limits.marks:g} "
             f"{found.mark}s the kit allows."
         ),
     }[shot.fit]
     if shot.fit != Fit.UNSOLVED and (lands := _lands(shot, units)):
         said += f" It would land {lands}, outside the room."
-    reaching = caddie.reaching(shot=shot.shot, choice=shot.choice, bag=found.bag)
+    reaching = found.caddie.reaching(shot=shot.shot, choice=shot.choice, bag=found.bag)
     ways = f"The {listed(reaching)} would reach." if reaching else "No club of yours reaches."
     return f"{said} {ways}"
 
@@ -84,9 +84,9 @@ def _headline(shot: AdaptedShot, found: ForMe) -> str:
     return aimed if found.line.playable else f"{aimed}, but see below"
 
 
-def _shot_lines(shot: AdaptedShot, found: ForMe, caddie: Caddie) -> list[str]:
+def _shot_lines(shot: AdaptedShot, found: ForMe) -> list[str]:
     units, mark = found.units, found.mark
-    problem = problem_words(shot, found, caddie)
+    problem = problem_words(shot, found)
     said = [f"⚠ {problem}"] if problem else []
     if shot.fit == Fit.UNSOLVED:
         return said
@@ -101,22 +101,22 @@ def _shot_lines(shot: AdaptedShot, found: ForMe, caddie: Caddie) -> list[str]:
     if margin == "none":
         said.append("Margin: as tested")
     else:
-        said.append(_margin(shot, found, caddie))
+        said.append(_margin(shot, found))
     if not problem and (lands := _lands(shot, units)):
         said.append(f"The set-up is cut at its limit: lands {lands}, inside the room")
     return said
 
 
-def _margin(shot: AdaptedShot, found: ForMe, caddie: Caddie) -> str:
+def _margin(shot: AdaptedShot, found: ForMe) -> str:
     """The margin in the reader's unit and in marks, and where it comes from."""
     units, mark = found.units, found.mark
-    mark_yd = caddie.mark_yd(shot.choice, carry_yd=shot.distance_yd)
+    mark_yd = found.caddie.mark_yd(shot.choice, carry_yd=shot.distance_yd)
     across, along = (
         f"{length(yards, units)} ({yards / mark_yd:.1f} {mark}s)"
         for yards in (shot.margin.right_yd, shot.margin.long_yd)
     )
     basis = "of this move" if shot.read.worked else "no allowance was noted, so of the law"
-    return f"Margin ± {across} across, ± {along} along, {basis}; {caddie.source(shot.choice)}"
+    return f"Margin ± {across} across, ± {along} along, {basis}; {found.caddie.source(shot.choice)}"
 
 
 def _changes(shot: AdaptedShot, units: UnitSystem, mark: str) -> list[str]:

@@ -4,11 +4,10 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.embeds import plain_embed
-from bot.chat.respond import Interaction, respond
-from bot.services.bags import BagCache
-from bot.services.kits.caddies import Caddies
+from bot.chat.message import plain_embed
+from bot.chat.respond import Interaction, community_of, respond
 from bot.services.kits.examples import examples
+from bot.services.members import BagCache, Caddies
 from shared.answer_text import FOR_WHOM
 from shared.kit import Kit
 from shared.units import UnitSystem
@@ -24,7 +23,7 @@ class HelpCog(commands.Cog):
     @app_commands.command(name="help", description="What to type, with examples that work")
     async def help(self, interaction: Interaction) -> None:
         """Show the help to the member who asks."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         kit = (await self.kits.caddie(community)).kit
         units = (await self.bags.get(community, interaction.user.id)).units
         await respond(interaction, embed=help_embed(kit, units), ephemeral=True)

@@ -4,10 +4,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.embeds import plain_embed
-from bot.chat.respond import Interaction, respond
-from bot.services.bags import BagCache
-from bot.services.kits.caddies import Caddies
+from bot.chat.message import plain_embed
+from bot.chat.respond import Interaction, community_of, respond
+from bot.services.members import BagCache, Caddies
 from shared.kit import Club, Kit
 from shared.units import UnitSystem
 from shared.wording import length
@@ -24,7 +23,7 @@ class KitCog(commands.Cog):
     @app_commands.guild_only()
     async def kit(self, interaction: Interaction) -> None:
         """Show the kit to the member who asks."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         kit = (await self.kits.caddie(community)).kit
         units = (await self.bags.get(community, interaction.user.id)).units
         await respond(interaction, embed=kit_embed(kit, units), ephemeral=True)

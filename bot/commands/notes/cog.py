@@ -6,18 +6,18 @@ import discord
 from discord import app_commands
 from discord.ext import commands, tasks
 
-from bot.chat.embeds import plain_embed
+from bot.chat.coaches import coaches_only
+from bot.chat.message import plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, respond
-from bot.chat.roles import Roles, coaches_only
-from bot.commands.for_me.buttons import ForMeButton
-from bot.services.bags import BagCache
-from bot.services.book.changes import BookChange
-from bot.services.caddie.adapt import Case, adapt
+from bot.chat.respond import Interaction, community_of, respond
+from bot.commands.notes.card import note_embed
+from bot.services.actions import AskForMe
+from bot.services.caddie.adapt import Case, adapt, read_line
 from bot.services.caddie.ceilings import line_ceilings
-from bot.services.caddie.lines import read_line
+from bot.services.members import BagCache
 from bot.services.notes.ceiling_words import ceiling_margins, ceiling_sentence, ceiling_table
 from bot.services.notes.service import NoteService
+from bot.services.roles import Roles
 from shared.bag import Bag
 from shared.errors import InputError
 
@@ -29,17 +29,16 @@ class NotesCog(commands.Cog):
         self,
         *,
         bot: commands.Bot,
-        press: NoteService,
+        notes: NoteService,
         publisher: Publisher,
         bags: BagCache,
         roles: Roles,
     ) -> None:
         self.bot = bot
-        self.press = press
+        self.notes = notes
         self.publisher = publisher
         self.bags = bags
         self.roles = roles
-        press.book.on_change(self._changed)
 
     async def cog_load(self) -> None:
         """Begin to look for what could not be brought at once."""
@@ -63,11 +62,7 @@ class NotesCog(commands.Cog):
     @commands.Cog.listener()
     async def on_raw_message_delete(self, event: discord.RawMessageDeleteEvent) -> None:
         """A note somebody deleted stays away until it is published again."""
-        await self.press.outbox.gone(event.message_id)
-
-    async def _changed(self, change: BookChange) -> None:
-        if await self.press.refresh(change):
-            await self.publisher.deliver()
+        await self.notes.outbox.gone(event.message_id)
 
     @app_commands.command(name="publish", description="Post hole notes to the notes channel")
     @app_commands.guild_only()
@@ -78,14 +73,14 @@ class NotesCog(commands.Cog):
         self, interaction: Interaction, hole: app_commands.Range[int, 1, 18] | None = None
     ) -> None:
         """Post or bring up to date one hole's note, or all, saying how far it is."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         await interaction.response.defer(ephemeral=True, thinking=True)
-        event, _ = await self.press.book.current(community)
+        event, _ = await self.notes.book.current(community)
         numbers = [hole] if hole else [each.number for each in event.holes]
         fresh = 0
         for done, number in enumerate(numbers, start=1):
             # All wishes are stored before the first is posted: a restart leaves none out.
-            fresh += await self.press.publish(community, number, member_id=interaction.user.id)
+            fresh += await self.notes.publish(community, number, member_id=interaction.user.id)
             if len(numbers) > 1:
                 await interaction.edit_original_response(
                     content=f"Publishing: {done} of {len(numbers)} holes are ready"
@@ -100,14 +95,12 @@ class NotesCog(commands.Cog):
     @app_commands.guild_only()
     async def hole(self, interaction: Interaction, number: app_commands.Range[int, 1, 18]) -> None:
         """Show a hole's notes to the member who asks, with the For me button."""
-        community, member = interaction.guild_id or 0, interaction.user.id
+        community, member = community_of(interaction), interaction.user.id
         bag = await self.bags.get(community, member)
-        division = await self.press.book.division_of(community, member)
-        note = await self.press.note(community, number, division=division, units=bag.units)
-        view = discord.ui.View(timeout=None)
-        if note.hole.lines:
-            view.add_item(ForMeButton(event=note.event.name, hole=number))
-        await respond(interaction, embed=note.embed, view=view, ephemeral=True)
+        division = await self.notes.book.division_of(community, member)
+        note = await self.notes.note(community, number, division=division, units=bag.units)
+        asked = [AskForMe(number, note.event.name).as_button()] if note.hole.lines else []
+        await respond(interaction, embed=note_embed(note), view=view_of(asked), ephemeral=True)
 
     @app_commands.command(name="ceiling", description="How much wind a line holds, by direction")
     @app_commands.guild_only()
@@ -120,13 +113,13 @@ class NotesCog(commands.Cog):
         mine: bool = False,
     ) -> None:
         """Show a line's ceilings as a table."""
-        community = interaction.guild_id or 0
-        found = await self.press.book.hole(community, hole)
+        community = community_of(interaction)
+        found = await self.notes.book.hole(community, hole)
         kept = found.line(line.strip().upper())
         if kept is None:
             letters = ", ".join(each.variant for each in found.lines) or "no line yet"
             raise InputError(f"Hole {hole} has {letters}.", "/ceiling hole:1 line:A", line)
-        caddie = await self.press.kits.caddie(community)
+        caddie = await self.notes.kits.caddie(community)
         bag = await self.bags.get(community, interaction.user.id)
         read = read_line(line=kept, kit=caddie.kit, bearing_deg=found.bearing_deg)
         case = Case(read, bag if mine else Bag(), own_bag=mine)
@@ -146,9 +139,9 @@ class NotesCog(commands.Cog):
     async def _outcome(self, community: int, numbers: list[int], fresh: int) -> str:
         """What became of a publication, naming what to grant where the bot may not post."""
         troubles: set[str] = set()
-        event, _ = await self.press.book.current(community)
+        event, _ = await self.notes.book.current(community)
         for number in numbers:
-            message = await self.press.message(community, event.name, number)
+            message = await self.notes.message(community, event.name, number)
             if message is not None and message.state != "posted" and message.trouble:
                 troubles.add(message.trouble)
         if troubles:

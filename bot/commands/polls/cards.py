@@ -5,17 +5,20 @@ from datetime import datetime
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
-from bot.chat.plain import clipped, plain
-from bot.commands.book.hole_cards import when
+from bot.chat.message import SAND, SEA
+from bot.chat.publisher import body_of
+from bot.services.pictures.stored import with_bars
+from bot.services.polls.bars import poll_bars
 from bot.services.polls.duration import hours_words
-from bot.services.polls.labels import MOST_QUESTION
 from bot.services.polls.outcome import Outcome, Row, agreement, headline, results_words
+from bot.services.polls.words import message_link, poll_link
+from shared import limits
+from shared.text import clipped, plain, when
 from shared.wording import plural
+from storage.json import JsonObject
 from storage.outbox import Message
-from storage.polls import Poll, Tally
+from storage.polls import Ended, Poll, Tally
 
-MOST_TITLE = 256
 MOST_SHOWN = 10
 ENDED = {"time": "Closed at its time", "early": "Ended early", "deleted": "Deleted"}
 GRANTS = {
@@ -28,21 +31,34 @@ GRANTS = {
 }
 
 
+class OutcomeBodies:
+    """The messages about a poll that has closed, with their pictures as numbers."""
+
+    def outcome(self, poll: Poll, outcome: Outcome, ended: Ended) -> JsonObject:
+        """What a poll came to; its bars are drawn when it is posted."""
+        bars = poll_bars(poll.question, outcome)
+        return with_bars(body_of(outcome_embed(poll, outcome, ended), buttons=[]), bars)
+
+    def deleted(self, poll: Poll, tally: Tally) -> JsonObject:
+        """That a poll was deleted before it closed."""
+        return body_of(deleted_embed(poll, tally), buttons=[])
+
+
 def outcome_embed(poll: Poll, outcome: Outcome, ended: str) -> discord.Embed:
     """What came of a poll that closed: the winner, the votes, and what the results say beside."""
-    body = [plain(poll.question, MOST_QUESTION), ""]
+    body = [plain(poll.question, limits.POLL_QUESTION), ""]
     body += [_row(row, outcome) for row in _ranked(outcome.rows)]
     said = [words for words in (results_words(outcome), agreement(outcome)) if words]
     if said:
         body += ["", *said]
     body += ["", f"{ENDED[ended]} · [the poll]({poll_link(poll)})"]
-    title = clipped(plain(headline(outcome)), MOST_TITLE)
+    title = clipped(plain(headline(outcome)), limits.TITLE)
     return discord.Embed(title=title, description="\n".join(body), colour=SEA)
 
 
 def deleted_embed(poll: Poll, tally: Tally) -> discord.Embed:
     """What is said once when a poll was deleted before it closed."""
-    body = [plain(poll.question, MOST_QUESTION), ""]
+    body = [plain(poll.question, limits.POLL_QUESTION), ""]
     body += [
         f"**{tally.counts[number]}** {plain(label)}"
         for number, label in enumerate(poll.answers, start=1)
@@ -50,16 +66,6 @@ def deleted_embed(poll: Poll, tally: Tally) -> discord.Embed:
     body += ["", "These were the votes until then; a coach can open a new one with /poll."]
     title = "A poll was deleted before it closed, so it has no winner"
     return discord.Embed(title=title, description="\n".join(body), colour=SAND)
-
-
-def open_line(poll: Poll) -> str:
-    """The line on a hole's note while its poll is open."""
-    return f"**Poll** open, closes {when(poll.closes_at)}: [vote]({poll_link(poll)})"
-
-
-def closed_line(outcome: Outcome, link: str) -> str:
-    """The line on a hole's note once its poll has closed; ``link`` leads to the outcome."""
-    return f"**Poll** {plain(headline(outcome))} · [outcome]({link})"
 
 
 def shown_embed(polls: Sequence[tuple[Poll, Tally]]) -> discord.Embed:
@@ -114,21 +120,10 @@ def lacking_words(lacking: Sequence[str]) -> str:
     )
 
 
-def poll_link(poll: Poll) -> str:
-    """A link that jumps to the poll."""
-    return message_link(poll.community_id, poll.channel_id, poll.message_id)
-
-
-def message_link(community_id: int, channel_id: int, message_id: int | None) -> str:
-    """A link that jumps to a message, or to its channel."""
-    end = f"/{message_id}" if message_id else ""
-    return f"https://discord.com/channels/{community_id}/{channel_id}{end}"
-
-
 def closes_in_words(poll: Poll, now: datetime) -> str:
     """A poll in a suggestion, which shows no time stamps: 'in 5 hours · Hole 3: ...'."""
     hours = max(1, round((poll.closes_at - now).total_seconds() / 3600))
-    return clipped(f"in {hours_words(hours)} · {poll.question}", 100)
+    return clipped(f"in {hours_words(hours)} · {poll.question}", limits.CHOICE)
 
 
 def _ranked(rows: Sequence[Row]) -> list[Row]:

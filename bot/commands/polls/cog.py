@@ -6,9 +6,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands, tasks
 
-from bot.chat.respond import Interaction, respond
-from bot.chat.roles import Roles, coaches_only
-from bot.commands.book.suggest import hole_choices
+from bot.chat.coaches import coaches_only
+from bot.chat.permissions import POLL, lacking
+from bot.chat.respond import Interaction, community_of, respond, suggestions
 from bot.commands.polls.cards import (
     closes_in_words,
     ended_words,
@@ -16,9 +16,12 @@ from bot.commands.polls.cards import (
     opened_words,
     shown_embed,
 )
-from bot.commands.polls.poll_messages import PollMessages, lacking
+from bot.commands.polls.poll_messages import PollMessages
 from bot.commands.polls.watch import PollWatch
+from bot.services.book import suggest
 from bot.services.polls.service import PollDraft, PollService
+from bot.services.roles import Roles
+from shared import limits
 
 HOLE = app_commands.Range[int, 1, 18]
 Text = list[app_commands.Choice[str]]
@@ -82,7 +85,7 @@ class PollCog(commands.Cog):
         """Post a poll on the lines of a hole."""
         await interaction.response.defer(ephemeral=True, thinking=True)
         draft = await self.service.on_hole(
-            interaction.guild_id or 0, hole, time=time, question=question, several=several
+            community_of(interaction), hole, time=time, question=question, several=several
         )
         await self._post(interaction, draft)
 
@@ -113,7 +116,7 @@ class PollCog(commands.Cog):
     async def end(self, interaction: Interaction, poll: str = "") -> None:
         """End a poll before its time."""
         await interaction.response.defer(ephemeral=True, thinking=True)
-        found = await self.service.named(interaction.guild_id or 0, poll)
+        found = await self.service.named(community_of(interaction), poll)
         if found is None:
             await respond(interaction, content="No poll is open here.", ephemeral=True)
             return
@@ -131,7 +134,7 @@ class PollCog(commands.Cog):
     @poll.command(name="show", description="The polls that are open")
     async def show(self, interaction: Interaction) -> None:
         """Show the open polls to the member who asks."""
-        polls = await self.service.standing(interaction.guild_id or 0)
+        polls = await self.service.standing(community_of(interaction))
         tallies = [await self.service.polls.tally(poll.id) for poll in polls]
         embed = shown_embed(list(zip(polls, tallies, strict=True)))
         await respond(interaction, embed=embed, ephemeral=True)
@@ -140,7 +143,9 @@ class PollCog(commands.Cog):
     async def _holes(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[int]]:
-        return await hole_choices(self.service.book, interaction, current)
+        return suggestions(
+            await suggest.holes(self.service.book, community_of(interaction), current)
+        )
 
     @hole.autocomplete("time")
     @ask.autocomplete("time")
@@ -153,18 +158,17 @@ class PollCog(commands.Cog):
         word, now = current.strip().casefold(), self.service.now()
         return [
             app_commands.Choice(name=closes_in_words(poll, now), value=str(poll.id))
-            for poll in await self.service.standing(interaction.guild_id or 0)
+            for poll in await self.service.standing(community_of(interaction))
             if word in poll.question.casefold()
-        ][:25]
+        ][: limits.CHOICES]
 
     async def _post(self, interaction: Interaction, draft: PollDraft) -> None:
-        missing = lacking(
-            interaction.app_permissions, in_thread=isinstance(interaction.channel, discord.Thread)
-        )
+        in_thread = isinstance(interaction.channel, discord.Thread)
+        missing = lacking(interaction.app_permissions, POLL, in_thread=in_thread)
         if missing or interaction.channel_id is None:
             await respond(interaction, content=lacking_words(missing), ephemeral=True)
             return
-        poll = await self.service.keep(interaction.guild_id or 0, interaction.channel_id, draft)
+        poll = await self.service.keep(community_of(interaction), interaction.channel_id, draft)
         try:
             message_id = await self.messages.post(poll, draft)
         except (discord.Forbidden, discord.NotFound):

@@ -8,9 +8,9 @@ import discord
 
 from bot.chat.publisher import Publisher
 from bot.commands.polls.poll_messages import PollMessages
-from bot.services.book.changes import BookChange
-from bot.services.notes.service import NoteService
 from bot.services.polls.service import PollService
+from bot.services.roles import Roles
+from shared.book import BookChange
 from storage.polls import Ended, Poll
 
 log = logging.getLogger(__name__)
@@ -29,12 +29,12 @@ class PollWatch:
         service: PollService,
         messages: PollMessages,
         publisher: Publisher,
-        press: NoteService,
+        roles: Roles,
     ) -> None:
         self.service = service
-        self._booth = messages
-        self._postman = publisher
-        self._press = press
+        self._messages = messages
+        self._publisher = publisher
+        self._roles = roles
         self._again: set[int] = set()
         self._closing = asyncio.Lock()
 
@@ -43,7 +43,7 @@ class PollWatch:
 
         Notes that a crash left behind a poll that had just closed are brought up to date too.
         """
-        await self._postman.deliver()  # so that a note can link to an outcome
+        await self._publisher.deliver()  # so that a note can link to an outcome
         before = {poll.hole_key: poll for poll in await self.service.lately_closed()}
         for poll in await self.service.polls.not_closed():
             await self.look(poll)
@@ -84,7 +84,7 @@ class PollWatch:
     async def finish(self, poll: Poll, ended: Ended) -> bool:
         """Take over the last votes, close the poll and tell; True for one caller only."""
         try:
-            await self.service.reconcile(poll, await self._booth.voters(poll))
+            await self.service.reconcile(poll, await self._messages.voters(poll))
         except discord.Forbidden:
             log.warning("the voters of poll %s may not be seen: the kept votes count", poll.id)
         except discord.HTTPException as error:
@@ -96,7 +96,7 @@ class PollWatch:
 
     async def end(self, poll: Poll) -> bool:
         """End a poll now; True where this closed it. Errors: discord.HTTPException."""
-        await self._booth.end(poll)
+        await self._messages.end(poll)
         return await self.finish(poll, self._ending(poll))
 
     async def deleted(self, message_id: int) -> None:
@@ -114,7 +114,7 @@ class PollWatch:
     async def _look_for(self, poll: Poll) -> None:
         """A poll that was kept and perhaps posted before a crash."""
         try:
-            message_id = await self._booth.find(poll)
+            message_id = await self._messages.find(poll)
         except (discord.NotFound, discord.Forbidden):
             message_id = None
         if message_id is None:
@@ -128,22 +128,22 @@ class PollWatch:
         await self.tell_note(opened)
 
     async def _look_at(self, poll: Poll) -> None:
-        sight = await self._booth.see(poll)
+        sight = await self._messages.see(poll)
         if sight == "gone":
             await self._close(poll, "deleted")
         elif sight == "finalised" or self.service.now() >= poll.closes_at + SLACK:
             await self.finish(poll, self._ending(poll))
         else:
-            await self.service.reconcile(poll, await self._booth.voters(poll))
+            await self.service.reconcile(poll, await self._messages.voters(poll))
 
     async def _close(self, poll: Poll, ended: Ended) -> bool:
-        notes = await self._press.roles.notes_channel(poll.community_id)
+        notes = await self._roles.notes_channel(poll.community_id)
         async with self._closing:  # who comes second finds the outcome posted
             if not await self.service.close(poll, ended):
                 return False
-            await self._postman.deliver()
+            await self._publisher.deliver()
             if await self.service.elsewhere(poll, notes):
-                await self._postman.deliver()
+                await self._publisher.deliver()
         await self.tell_note(poll)
         return True
 
@@ -153,8 +153,7 @@ class PollWatch:
         if found is None:
             return
         event, number = found
-        if await self._press.refresh(BookChange(poll.community_id, event, frozenset({number}))):
-            await self._postman.deliver()
+        await self._publisher.refresh(BookChange(poll.community_id, event, frozenset({number})))
 
     def _ending(self, poll: Poll) -> Ended:
         return "time" if self.service.now() >= poll.closes_at - SLACK else "early"

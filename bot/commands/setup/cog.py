@@ -4,12 +4,12 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.embeds import plain_embed
-from bot.chat.respond import Interaction, respond
-from bot.chat.roles import Roles, managers_only
+from bot.chat.coaches import managers_only
+from bot.chat.message import plain_embed
+from bot.chat.permissions import NOTES, lacking_in
+from bot.chat.respond import Interaction, community_of, respond
+from bot.services.roles import Roles
 from shared.wording import listed
-
-NEEDED = ("view_channel", "send_messages", "embed_links", "attach_files", "read_message_history")
 
 
 class SetupCog(commands.Cog):
@@ -30,7 +30,7 @@ class SetupCog(commands.Cog):
     @managers_only
     async def coach(self, interaction: Interaction, role: discord.Role | None = None) -> None:
         """Set the coach role."""
-        await self.roles.set_coach_role(interaction.guild_id or 0, role.id if role else None)
+        await self.roles.set_coach_role(community_of(interaction), role.id if role else None)
         who = role.mention if role else "those who manage this server"
         lines = [f"Coaches now: {who}. They write the book; everybody reads it."]
         hidden = hidden_commands(interaction.client)
@@ -45,9 +45,9 @@ class SetupCog(commands.Cog):
     @managers_only
     async def notes(self, interaction: Interaction, channel: discord.TextChannel) -> None:
         """Set the notes channel, and say what the bot may not do there yet."""
-        await self.roles.set_notes_channel(interaction.guild_id or 0, channel.id)
+        await self.roles.set_notes_channel(community_of(interaction), channel.id)
         lines = [f"Hole notes go to {channel.mention}."]
-        lacking = missing_permissions(channel)
+        lacking = lacking_in(channel, NOTES)
         if lacking:
             lines.append(f"There I still need: {', '.join(lacking)}.")
         await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
@@ -56,7 +56,7 @@ class SetupCog(commands.Cog):
     @managers_only
     async def show(self, interaction: Interaction) -> None:
         """Show the settings."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         role, channel = (
             await self.roles.coach_role(community),
             await self.roles.notes_channel(community),
@@ -73,9 +73,3 @@ def hidden_commands(client: discord.Client) -> list[str]:
     tree = client.tree if isinstance(client, commands.Bot) else None
     found = tree.get_commands(type=discord.AppCommandType.chat_input) if tree else []
     return [f"/{each.name}" for each in found if each.default_permissions and each.name != "setup"]
-
-
-def missing_permissions(channel: discord.TextChannel) -> list[str]:
-    """What the bot may not do in a channel and needs to, in Discord's own words."""
-    has = channel.permissions_for(channel.guild.me)
-    return [name.replace("_", " ").title() for name in NEEDED if not getattr(has, name)]

@@ -2,75 +2,30 @@
 
 import io
 import logging
-import re
 from mimetypes import guess_type
-from typing import Any, Protocol, Self, runtime_checkable
 
 import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import actor_of
-from bot.chat.embeds import plain_embed
+from bot.chat.coaches import require_coach
+from bot.chat.message import plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, answer_error, respond
-from bot.chat.roles import Roles
-from bot.commands.book.suggest import hole_choices, line_choices
-from bot.commands.results.forms import SHARE, share_form, typed
-from bot.commands.share.buttons import ShareButton
-from bot.services.book.changes import BookChange
-from bot.services.sharing.messages import BACK, LABELS, ON, ShareMessages, share_id
+from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions, typed
+from bot.chat.router import Router
+from bot.commands.share.form import share_form
+from bot.services.actions import AskShare, DecideShared, ShareForm
+from bot.services.book import suggest
+from bot.services.roles import Roles
+from bot.services.sharing.messages import ShareMessages
 from bot.services.sharing.service import Share, Shared, ShareService
+from shared.book import BookChange
 from shared.errors import InputError
-from shared.quantities import Speed, Wind
 
 log = logging.getLogger(__name__)
-COG = "ShareCog"
+ON, BACK = "on", "back"
 MOST_PICTURE = 8 * 1024 * 1024  # bytes; Discord takes 10 MiB a file
 PICTURES = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp", "image/gif": "gif"}
-_FORM = re.compile(
-    r"shareform\|(?P<hole>\d+)\|(?P<variant>[A-Z])\|(?P<mps>[\d.]+)\|(?P<deg>[\d.]+)\|(?P<event>.+)"
-)
-
-
-@runtime_checkable
-class PressesShared(Protocol):
-    """The cog that knows what a press means."""
-
-    async def pressed(
-        self, interaction: Interaction, act: str, event: str, hole: int, variant: str
-    ) -> None:
-        """*Make it a line* or *Take back*."""
-        ...
-
-
-class SharedButton(
-    discord.ui.DynamicItem[discord.ui.Button[discord.ui.View]],
-    template=r"shared\|(?P<act>on|back)\|(?P<hole>\d+)\|(?P<variant>[A-Z])\|(?P<event>.+)",
-):
-    """Makes a shared idea a line, or takes it back."""
-
-    def __init__(self, act: str, event: str, hole: int, variant: str) -> None:
-        custom_id = share_id(act, event, hole, variant)
-        super().__init__(discord.ui.Button(label=LABELS[act], custom_id=custom_id))
-        self.act, self.event, self.hole, self.variant = act, event, hole, variant
-
-    @classmethod
-    async def from_custom_id(
-        cls, interaction: Interaction, item: discord.ui.Item[Any], match: re.Match[str], /
-    ) -> Self:
-        """The button again, from a message of any age."""
-        return cls(match["act"], match["event"], int(match["hole"]), match["variant"])
-
-    async def callback(self, interaction: Interaction) -> Any:
-        """Hand the press to the cog; answer what goes wrong."""
-        try:
-            bot = interaction.client
-            cog = bot.get_cog(COG) if isinstance(bot, commands.Bot) else None
-            assert isinstance(cog, PressesShared)
-            await cog.pressed(interaction, self.act, self.event, self.hole, self.variant)
-        except Exception as error:
-            await answer_error(interaction, error)
 
 
 class ShareCog(commands.Cog):
@@ -80,26 +35,20 @@ class ShareCog(commands.Cog):
         self,
         *,
         bot: commands.Bot,
+        router: Router,
         service: ShareService,
-        press: ShareMessages,
+        messages: ShareMessages,
         publisher: Publisher,
         roles: Roles,
     ) -> None:
         self.bot = bot
         self.service = service
-        self.press = press
-        self.publisher = publisher
-        self.roles = roles
-        service.book.on_change(self.changed)
-
-    async def cog_load(self) -> None:
-        """Register the buttons, also for messages of earlier lives."""
-        self.bot.add_dynamic_items(SharedButton, ShareButton)
-
-    async def changed(self, change: BookChange) -> None:
-        """Bring shared lines up to date with the book and the results."""
-        if await self.press.refresh(change):
-            await self.publisher.deliver()
+        self.messages = messages
+        self._publisher = publisher
+        self._roles = roles
+        router.on(AskShare.name, self._sharing)
+        router.on(ShareForm.name, self._filled)
+        router.on(DecideShared.name, self._deciding)
 
     @app_commands.command(name="share", description="Share a shot you tested with the group")
     @app_commands.guild_only()
@@ -125,7 +74,7 @@ class ShareCog(commands.Cog):
     ) -> None:
         """Put a shot into the book as an idea and post it."""
         file = await _picture(picture)
-        event, _ = await self.service.book.current(interaction.guild_id or 0)
+        event, _ = await self.service.book.current(community_of(interaction))
         share = Share(event.name, hole, line, shot, wind, result, remark)
         await self._share(interaction, share, file)
 
@@ -133,65 +82,46 @@ class ShareCog(commands.Cog):
     async def _holes(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[int]]:
-        return await hole_choices(self.service.book, interaction, current)
+        return suggestions(
+            await suggest.holes(self.service.book, community_of(interaction), current)
+        )
 
     @share.autocomplete("line")
     async def _lines(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[str]]:
-        return await line_choices(self.service.book, interaction, current)
-
-    async def sharing(
-        self, interaction: Interaction, event: str, hole: int, variant: str, wind: Wind
-    ) -> None:
-        """Open the short form of a For-me card's Share button."""
-        await interaction.response.send_modal(
-            share_form(
-                event=event,
-                hole=hole,
-                variant=variant,
-                mps=wind.speed.mps,
-                deg=wind.relative_deg,
-            )
+        hole = getattr(interaction.namespace, "hole", None)
+        return suggestions(
+            await suggest.lines(self.service.book, community_of(interaction), hole, current)
         )
 
-    @commands.Cog.listener()
-    async def on_interaction(self, interaction: Interaction) -> None:
-        """Take in the form, one of an earlier life too."""
-        if interaction.type is not discord.InteractionType.modal_submit:
-            return
-        custom_id = str((interaction.data or {}).get("custom_id", ""))
-        match = _FORM.fullmatch(custom_id) if custom_id.startswith(SHARE) else None
-        if match is None:
-            return
-        try:
-            fields = typed(interaction)
-            speed = Speed(value=float(match["mps"]), unit="m/s")
-            share = Share(
-                event=match["event"],
-                hole=int(match["hole"]),
-                variant=match["variant"],
-                wind=Wind(speed=speed, from_deg=float(match["deg"])),
-                outcome=fields.get("outcome", ""),
-                remark=fields.get("remark", ""),
-            )
-            await self._share(interaction, share, None)
-        except Exception as error:
-            await answer_error(interaction, error)
+    async def _sharing(self, interaction: Interaction, custom_id: str) -> None:
+        """Open the short form of a For-me card's Share button."""
+        await interaction.response.send_modal(share_form(AskShare.read(custom_id)))
 
-    async def pressed(
-        self, interaction: Interaction, act: str, event: str, hole: int, variant: str
-    ) -> None:
+    async def _filled(self, interaction: Interaction, custom_id: str) -> None:
+        form, fields = ShareForm.read(custom_id), typed(interaction)
+        share = Share(
+            event=form.event,
+            hole=form.hole,
+            variant=form.variant,
+            wind=form.wind or "",
+            outcome=fields.get("outcome", ""),
+            remark=fields.get("remark", ""),
+        )
+        await self._share(interaction, share, None)
+
+    async def _deciding(self, interaction: Interaction, custom_id: str) -> None:
         """*Make it a line* (coaches), *Take back* (its author)."""
-        who = actor_of(interaction)
-        if act == ON:
-            await self.roles.require_coach(interaction)
-            await self.service.make_line(who, event, hole, variant)
-            title = f"Line {hole}{variant} is now: tested"
+        who, asked = actor_of(interaction), DecideShared.read(custom_id)
+        if asked.act == ON:
+            await require_coach(self._roles, interaction)
+            await self.service.make_line(who, asked.event, asked.hole, asked.variant)
+            title = f"Line {asked.hole}{asked.variant} is now: tested"
             lines = ["It stands on the hole's note with the others."]
         else:
-            await self.service.take_back(who, event, hole, variant)
-            title = f"Taken back: line {hole}{variant}"
+            await self.service.take_back(who, asked.event, asked.hole, asked.variant)
+            title = f"Taken back: line {asked.hole}{asked.variant}"
             lines = ["Results logged on it stay. Back again: a coach, with /line status"]
         await respond(interaction, embed=plain_embed(title, lines), ephemeral=True)
 
@@ -203,25 +133,26 @@ class ShareCog(commands.Cog):
         shared = await self.service.share(who, share, interaction_id=interaction.id)
         line = shared.line.line
         assert line is not None
-        await self.press.post(who.community_id, share.event, share.hole, line)
-        await self.publisher.deliver()
+        await self.messages.post(who.community_id, share.event, share.hole, line)
+        await self._publisher.deliver()
         lines = await self._outcome(who.community_id, shared, file)
-        view = discord.ui.View(timeout=None)
-        view.add_item(SharedButton(BACK, share.event, share.hole, line.variant))
+        view = view_of([DecideShared(BACK, share.hole, line.variant, share.event).as_button()])
         title = f"Shared as an idea: hole {share.hole}, line {line.variant}"
         await respond(interaction, embed=plain_embed(title, lines), view=view, ephemeral=True)
         if shared.told is not None and shared.told.counted:
             await self.service.results.learn(who.community_id)
-            await self.changed(BookChange(who.community_id, share.event, frozenset({share.hole})))
+            await self._publisher.refresh(
+                BookChange(who.community_id, share.event, frozenset({share.hole}))
+            )
 
     async def _outcome(
         self, community_id: int, shared: Shared, file: discord.File | None
     ) -> list[str]:
         """Where it stands, or what to grant; adds the picture to the message."""
-        found = await self.press.message(
+        found = await self.messages.message(
             community_id, shared.event, shared.line.hole, shared.line.variant
         )
-        channel = await self.roles.notes_channel(community_id)
+        channel = await self._roles.notes_channel(community_id)
         lines = [f"It stands in <#{channel}> and in the book, under your name."]
         if found is None or found.message_id is None:
             trouble = (found.trouble if found else None) or "it waits to be posted"

@@ -3,23 +3,23 @@
 from discord import app_commands
 from discord.ext import commands, tasks
 
-from bot.chat.embeds import plain_embed
-from bot.chat.pictures import picture_file
-from bot.chat.respond import Interaction, choices, respond
-from bot.chat.roles import Roles, coaches_only
+from bot.chat.coaches import coaches_only
+from bot.chat.message import picture_file, plain_embed
+from bot.chat.respond import Interaction, choices, community_of, respond
 from bot.commands.trust.cards import log_lines, trust_embed
 from bot.drawing.pool import PicturePool
-from bot.services.bags import BagCache
 from bot.services.kits.names import clubs_like
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.scene import gain_scene
 from bot.services.learning.trust_service import TrustService
+from bot.services.members import BagCache
+from bot.services.roles import Roles
 
 Choices = list[app_commands.Choice[str]]
 Reason = app_commands.Range[str, 1, 190]
 
 
-class LearningCog(commands.Cog):
+class TrustCog(commands.Cog):
     """Discord in and out for the gains."""
 
     gain = app_commands.Group(
@@ -31,15 +31,15 @@ class LearningCog(commands.Cog):
         *,
         bot: commands.Bot,
         service: TrustService,
-        refresher: FullPass,
+        full_pass: FullPass,
         roles: Roles,
         bags: BagCache,
-        press: PicturePool,
+        pool: PicturePool,
     ) -> None:
         self.bot = bot
         self.service = service
-        self.refresher = refresher
-        self.press = press
+        self._full_pass = full_pass
+        self._pool = pool
         self.roles = roles
         self.bags = bags
 
@@ -55,13 +55,13 @@ class LearningCog(commands.Cog):
     async def weigh_anew(self) -> None:
         """The full pass of every community, one after the other."""
         for guild in self.bot.guilds:
-            await self.refresher.refresh(guild.id)
+            await self._full_pass.refresh(guild.id)
 
     @app_commands.command(name="trust", description="What the group's shots say of a club")
     @app_commands.guild_only()
     async def trust(self, interaction: Interaction, club: str) -> None:
         """Show a club's gain, shots, what was set aside, and drift."""
-        community = interaction.guild_id or 0
+        community = community_of(interaction)
         await interaction.response.defer(ephemeral=True, thinking=True)
         report = await self.service.report(community, club)
         units = (await self.bags.get(community, interaction.user.id)).units
@@ -71,7 +71,7 @@ class LearningCog(commands.Cog):
             await respond(interaction, embed=embed, ephemeral=True)
             return
         embed.set_image(url="attachment://gain.png")
-        file = picture_file(await self.press.gain(scene), "gain.png")
+        file = picture_file(await self._pool.gain(scene), "gain.png")
         await respond(interaction, embed=embed, file=file, ephemeral=True)
 
     @gain.command(name="freeze", description="Hold a club's gain at what is known now (coaches)")
@@ -79,7 +79,7 @@ class LearningCog(commands.Cog):
     async def freeze(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Freeze a club."""
         name = await self.service.freeze(
-            interaction.guild_id or 0, club, coach=interaction.user.display_name, reason=reason
+            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
         )
         await _done(interaction, f"The {name} is frozen", "New shots are kept and change nothing.")
 
@@ -88,7 +88,7 @@ class LearningCog(commands.Cog):
     async def release(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Release a club."""
         name = await self.service.release(
-            interaction.guild_id or 0, club, coach=interaction.user.display_name, reason=reason
+            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
         )
         await _done(interaction, f"The {name} learns again", "Shots kept meanwhile count at once.")
 
@@ -100,7 +100,7 @@ class LearningCog(commands.Cog):
     ) -> None:
         """Leave out a result."""
         found = await self.service.leave_out(
-            interaction.guild_id or 0, result, coach=interaction.user.display_name, reason=reason
+            community_of(interaction), result, coach=interaction.user.display_name, reason=reason
         )
         about = f"It stays in the tables; the {found.played.club} no longer learns from it."
         await _done(interaction, f"Result {found.id} is left out", about)
@@ -111,7 +111,7 @@ class LearningCog(commands.Cog):
         """Reset a club."""
         await interaction.response.defer(ephemeral=True, thinking=True)
         name, count = await self.service.reset(
-            interaction.guild_id or 0, club, coach=interaction.user.display_name, reason=reason
+            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
         )
         about = f"{count} shots are no longer learned from; they stay in the tables."
         await _done(interaction, f"The {name} begins anew", about)
@@ -119,7 +119,7 @@ class LearningCog(commands.Cog):
     @gain.command(name="log", description="What coaches decided, and why")
     async def log(self, interaction: Interaction) -> None:
         """Show the decisions."""
-        decisions = await self.service.ledger.log(interaction.guild_id or 0)
+        decisions = await self.service.decisions.log(community_of(interaction))
         await respond(
             interaction, embed=plain_embed("Decisions", log_lines(decisions)), ephemeral=True
         )
@@ -129,7 +129,7 @@ class LearningCog(commands.Cog):
     @release.autocomplete("club")
     @reset.autocomplete("club")
     async def _clubs(self, interaction: Interaction, current: str) -> Choices:
-        caddie = await self.service.kits.caddie(interaction.guild_id or 0)
+        caddie = await self.service.kits.caddie(community_of(interaction))
         return choices(clubs_like(caddie.kit, current))
 
 

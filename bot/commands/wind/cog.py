@@ -3,11 +3,12 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.embeds import answer_embed
-from bot.chat.respond import Interaction, choices, respond
-from bot.commands.pictures.cog import picture_text, picture_view
+from bot.chat.message import answer_embed, view_of
+from bot.chat.respond import Interaction, choices, community_of, respond
+from bot.services.actions import ShowPicture
 from bot.services.kits.names import balls_like, clubs_like
-from bot.services.wind.service import WindService
+from bot.services.wind.service import WindService, picture_text
+from shared import limits
 from shared.answer_text import answer_lines
 
 Choices = list[app_commands.Choice[str]]
@@ -32,9 +33,12 @@ class WindCog(commands.Cog):
     @wind.autocomplete("question")
     async def _question(self, interaction: Interaction, current: str) -> Choices:
         found = await self.service.suggest(
-            community_id=interaction.guild_id or 0, member_id=interaction.user.id, text=current
+            community_id=community_of(interaction), member_id=interaction.user.id, text=current
         )
-        return [app_commands.Choice(name=each.shown, value=each.value) for each in found[:25]]
+        return [
+            app_commands.Choice(name=each.shown, value=each.value)
+            for each in found[: limits.CHOICES]
+        ]
 
     @app_commands.command(name="aim", description="Ask how far to aim off, field by field")
     @app_commands.guild_only()
@@ -57,27 +61,25 @@ class WindCog(commands.Cog):
         """Answer a wind question given by options."""
         options = {"wind": wind, "club": club, "distance": distance, "height": height, "ball": ball}
         text = await self.service.text_of(
-            options, community_id=interaction.guild_id or 0, member_id=interaction.user.id
+            options, community_id=community_of(interaction), member_id=interaction.user.id
         )
         await self._answer(interaction, text, private=False)
 
     @aim.autocomplete("club")
     async def _club(self, interaction: Interaction, current: str) -> Choices:
-        caddie = await self.service.kits.caddie(interaction.guild_id or 0)
+        caddie = await self.service.kits.caddie(community_of(interaction))
         return choices(clubs_like(caddie.kit, current))
 
     @aim.autocomplete("ball")
     async def _ball(self, interaction: Interaction, current: str) -> Choices:
-        caddie = await self.service.kits.caddie(interaction.guild_id or 0)
+        caddie = await self.service.kits.caddie(community_of(interaction))
         return choices(balls_like(caddie.kit, current))
 
     async def _answer(self, interaction: Interaction, text: str, private: bool) -> None:
         reply = await self.service.reply(
-            community_id=interaction.guild_id or 0, member_id=interaction.user.id, text=text
+            community_id=community_of(interaction), member_id=interaction.user.id, text=text
         )
+        picture = picture_text(reply.answer)
         lines = answer_lines(reply.answer, units=reply.units, mark=reply.mark)
-        view = picture_view(picture_text(reply.answer))
-        if view is None:
-            await respond(interaction, embed=answer_embed(lines), ephemeral=private)
-        else:
-            await respond(interaction, embed=answer_embed(lines), view=view, ephemeral=private)
+        view = view_of([ShowPicture(picture).button("Picture")] if picture else [])
+        await respond(interaction, embed=answer_embed(lines), view=view, ephemeral=private)

@@ -7,10 +7,10 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_pdf import PdfPages
 from numpy.typing import NDArray
 
+from bot.drawing.canvas import encode
 from bot.drawing.guide.model import Guide, Paper
 from bot.drawing.guide.page import hole_page
 from bot.drawing.guide.phone import hole_strip
-from bot.drawing.pad import encode
 from bot.drawing.worker import tools
 
 LONGEST_PX = 16_000  # of one image: what common viewers still open
@@ -39,9 +39,9 @@ def guide_images(guide: Guide) -> tuple[bytes, ...]:
     strips: list[NDArray[np.uint8]] = []
     files: list[bytes] = []
     for done, hole in enumerate(guide.holes, 1):
-        canvas = FigureCanvasAgg(hole_strip(guide, hole, tools().faces))
-        canvas.draw()
-        strip = np.asarray(canvas.buffer_rgba())
+        pixels = FigureCanvasAgg(hole_strip(guide, hole, tools().faces))
+        pixels.draw()
+        strip = np.asarray(pixels.buffer_rgba())
         if strips and sum(len(each) for each in strips) + len(strip) > LONGEST_PX:
             files.append(encode(np.concatenate(strips)))
             strips = []

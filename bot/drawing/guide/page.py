@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from matplotlib.figure import Figure
 
 from bot.drawing.bars import bars_height, draw_bars
+from bot.drawing.canvas import Box, Canvas, Pen, new_figure
 from bot.drawing.glyphs import Faces
 from bot.drawing.guide.model import Guide, GuideHole, Paper
 from bot.drawing.guide.text import LEADING, Line, draw_lines, hole_facts, hole_lines, lines_height
 from bot.drawing.heading import fitted
-from bot.drawing.pad import Box, Pad, Pen, new_figure
 from bot.drawing.shot_picture import FOR_WHOM, draw_shot, shot_height
 from bot.drawing.style import CARD, HAIR, INK, PAPER, PHONE_PX, SOFT
 from bot.drawing.wind import draw_wind
@@ -42,15 +42,15 @@ def hole_page(guide: Guide, hole: GuideHole, faces: Faces, *, paper: Paper) -> F
     width, height = SIZES[paper]
     figure = new_figure(width_px=width, height_px=height)
     figure.set_facecolor("white")  # a page is printed; only its pictures bring their own ground
-    pad = Pad(figure, faces, outlines=False)
-    _head(pad, guide, hole, width)
+    canvas = Canvas(figure, faces, outlines=False)
+    _head(canvas, guide, hole, width)
     pictures = _Pictures(faces, hole, width - 2 * EDGE)
     fit = _fit(hole, faces, pictures, height - HEAD - FOOT)
     column = _column_width(width)
     for count, lines in enumerate(fit.columns):
-        draw_lines(pad, lines, EDGE + count * (column + GUTTER), HEAD, fit.size)
-    pictures.draw(pad, height - FOOT, fit.shots, fit.bars)
-    _foot(pad, guide, hole, width, height)
+        draw_lines(canvas, lines, EDGE + count * (column + GUTTER), HEAD, fit.size)
+    pictures.draw(canvas, height - FOOT, fit.shots, fit.bars)
+    _foot(canvas, guide, hole, width, height)
     return figure
 
 
@@ -58,27 +58,27 @@ def _column_width(width: float) -> float:
     return (width - 2 * EDGE - (COLUMNS - 1) * GUTTER) / COLUMNS
 
 
-def _head(pad: Pad, guide: Guide, hole: GuideHole, width: float) -> None:
+def _head(canvas: Canvas, guide: Guide, hole: GuideHole, width: float) -> None:
     half = (width - 2 * EDGE - GUTTER) / 2
     title, whose = (
-        pad.faces.clipped(text, size_px=SMALL + 1, width_px=half)
+        canvas.faces.clipped(text, size_px=SMALL + 1, width_px=half)
         for text in (guide.title, guide.whose)
     )
-    pad.text(EDGE, 30, title, size=SMALL + 1, colour=SOFT)
-    pad.text(width - EDGE, 30, whose, size=SMALL + 1, colour=SOFT, anchor="right")
-    draw_number(pad, Box(EDGE, 40, EDGE + 54, 94), hole.number)
+    canvas.text(EDGE, 30, title, size=SMALL + 1, colour=SOFT)
+    canvas.text(width - EDGE, 30, whose, size=SMALL + 1, colour=SOFT, anchor="right")
+    draw_number(canvas, Box(EDGE, 40, EDGE + 54, 94), hole.number)
     left = EDGE + 68
     room = width - left - EDGE - (90 if hole.wind else 0)
-    size, name = fitted(pad.faces, hole.name or f"Hole {hole.number}", room)
-    pad.text(left, 59, name, size=size, face="title")
-    facts = pad.faces.clipped(hole_facts(hole, guide.units), size_px=10.5, width_px=room)
-    pad.text(left, 76, facts, size=10.5, colour=SOFT)
-    more = pad.faces.clipped(" · ".join(hole.facts), size_px=9.5, width_px=room)
-    pad.text(left, 91, more, size=9.5, colour=SOFT)
+    size, name = fitted(canvas.faces, hole.name or f"Hole {hole.number}", room)
+    canvas.text(left, 59, name, size=size, face="title")
+    facts = canvas.faces.clipped(hole_facts(hole, guide.units), size_px=10.5, width_px=room)
+    canvas.text(left, 76, facts, size=10.5, colour=SOFT)
+    more = canvas.faces.clipped(" · ".join(hole.facts), size_px=9.5, width_px=room)
+    canvas.text(left, 91, more, size=9.5, colour=SOFT)
     if hole.wind is not None:
         wind = Box(width - EDGE - 84, 36, width - EDGE, 104)
         draw_wind(
-            pad,
+            canvas,
             box=wind,
             wind_mps=hole.wind.speed_mps,
             wind_from_deg=hole.wind.from_deg,
@@ -88,27 +88,27 @@ def _head(pad: Pad, guide: Guide, hole: GuideHole, width: float) -> None:
         )
 
 
-def draw_number(pad: Pad, box: Box, number: int) -> None:
+def draw_number(canvas: Canvas, box: Box, number: int) -> None:
     """The hole's number in a frame of as many bars as a round has holes on a side."""
-    pad.box(box, CARD, Pen(INK, 1.2))
+    canvas.box(box, CARD, Pen(INK, 1.2))
     bar = box.width / 9
     bars = [
         Box(box.left + count * bar, box.bottom, box.left + (count + 1) * bar, box.bottom + 4)
         for count in range(0, 9, 2)
     ]
-    pad.box(Box(box.left, box.bottom, box.right, box.bottom + 4), CARD, Pen(INK, 1.0))
-    pad.boxes(bars, INK)
+    canvas.box(Box(box.left, box.bottom, box.right, box.bottom + 4), CARD, Pen(INK, 1.0))
+    canvas.boxes(bars, INK)
     size = 0.56 * box.height
     middle = (box.left + box.right) / 2
     baseline = box.top + box.height / 2 + 0.36 * size
-    pad.text(middle, baseline, str(number), size=size, face="title", anchor="centre")
+    canvas.text(middle, baseline, str(number), size=size, face="title", anchor="centre")
 
 
-def _foot(pad: Pad, guide: Guide, hole: GuideHole, width: float, height: float) -> None:
+def _foot(canvas: Canvas, guide: Guide, hole: GuideHole, width: float, height: float) -> None:
     y = height - 14
-    pad.text(EDGE, y, FOR_WHOM, size=SMALL, colour=SOFT)
+    canvas.text(EDGE, y, FOR_WHOM, size=SMALL, colour=SOFT)
     of = f"hole {hole.number} of {len(guide.holes)}"
-    pad.text(width - EDGE, y, of, size=SMALL, colour=SOFT, anchor="right")
+    canvas.text(width - EDGE, y, of, size=SMALL, colour=SOFT, anchor="right")
 
 
 class _Pictures:
@@ -138,28 +138,28 @@ class _Pictures:
         above = bool(self.bars) and bool(bars) and not self._beside(shots)
         return left, left - (self.bars_px * self.scale(bars) + AIR if above else 0.0)
 
-    def draw(self, pad: Pad, bottom: float, shots: float, bars: float) -> None:
+    def draw(self, canvas: Canvas, bottom: float, shots: float, bars: float) -> None:
         """Draw the row so that it ends at ``bottom``, and the bars where they go."""
         row, scale = self.row_px(shots), self.scale(shots)
         lefts = (EDGE, EDGE + (self.width - GUTTER) / COLUMNS + GUTTER)
         top = bottom - row * scale
         for left, scene in zip(lefts, self.scenes if row else (), strict=False):
-            draw_shot(_framed(pad, left, top, scale, row), scene)
+            draw_shot(_framed(canvas, left, top, scale, row), scene)
         if self.bars is None or not bars:
             return
         if self._beside(shots):
-            draw_bars(_framed(pad, lefts[-1], top, scale, row), self.bars)
+            draw_bars(_framed(canvas, lefts[-1], top, scale, row), self.bars)
             return
         scale = self.scale(bars)
         top -= self.bars_px * scale + (AIR if row else 0.0)
-        draw_bars(_framed(pad, lefts[-1], top, scale, self.bars_px), self.bars)
+        draw_bars(_framed(canvas, lefts[-1], top, scale, self.bars_px), self.bars)
 
     def _beside(self, shots: float) -> bool:
         return bool(shots) and self.bars is not None and len(self.scenes) == 1
 
 
-def _framed(pad: Pad, left: float, top: float, scale: float, height_px: float) -> Pad:
-    spot = pad.part(left=left, top=top, scale=scale)
+def _framed(canvas: Canvas, left: float, top: float, scale: float, height_px: float) -> Canvas:
+    spot = canvas.part(left=left, top=top, scale=scale)
     spot.box(Box(0, 0, PHONE_PX, height_px), PAPER, Pen(HAIR, 1.0))
     return spot
 

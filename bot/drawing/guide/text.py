@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
+from bot.drawing.canvas import Canvas
 from bot.drawing.glyphs import FaceName, Faces
 from bot.drawing.guide.model import GuideHole, GuideShot, GuideVariant
-from bot.drawing.pad import Pad
-from bot.drawing.said import metres
 from bot.drawing.style import INK, RUST, SOFT
+from bot.drawing.wording import metres
 from shared.units import UnitSystem
 
 LEADING = 1.34  # from baseline to baseline, em
@@ -93,12 +93,12 @@ def hole_facts(hole: GuideHole, units: UnitSystem) -> str:
     return " · ".join([f"par {hole.par}", metres(hole.length_m, units, 0), *bearing])
 
 
-def draw_lines(pad: Pad, lines: list[Line], left: float, top: float, size_px: float) -> float:
+def draw_lines(canvas: Canvas, lines: list[Line], left: float, top: float, size_px: float) -> float:
     """Draw lines from ``top`` down; where the next would begin."""
     y = top
     for count, line in enumerate(lines):
         y += (line.gap if count else 0.0) * size_px + line.height * size_px
-        pad.text(
+        canvas.text(
             *(left + line.indent * size_px, y - 0.3 * line.size * size_px, line.text),
             size=line.size * size_px,
             face=line.face,

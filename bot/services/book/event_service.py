@@ -4,23 +4,22 @@ import asyncio
 import re
 from dataclasses import dataclass
 
-from bot.services.bags import BagCache
+from bot.services.actions import WindsForm
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
 from bot.services.book.events import require_named
 from bot.services.book.shot_rows import RowError, RowsError
-from bot.services.book.stored import event_key
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import event_toml
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies
+from shared.actor import Author
 from shared.book import Event
 from shared.errors import InputError
 from shared.kit import Kit
 from shared.shot_text.write import wind_text
 from shared.toml_file import MAX_BYTES, decode
 from shared.units import UnitSystem
-from storage.revisions import Author
 
 _ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
 ROW_EXAMPLE = "4: 8.4 mph from 2"
@@ -34,6 +33,7 @@ class WindForm:
     division: str
     round: str
     rows: str
+    action: WindsForm
 
 
 class EventService:
@@ -57,7 +57,7 @@ class EventService:
         """An event's file: its name and its bytes."""
         event = await self.book.event(community_id, name)
         text = await asyncio.to_thread(event_toml, event)
-        slug = event_key(event.name).rpartition("-")[0] or "event"
+        slug = event.key.slug or "event"
         return f"{slug}.toml", text.encode()
 
     async def wind_form(self, community_id: int, *, division: str, round_: str | None) -> WindForm:
@@ -69,7 +69,16 @@ class EventService:
             f"{hole.number}: {hole.wind(division=division, round_=round_) or ''}".rstrip()
             for hole in event.holes
         )
-        return WindForm(event.name, division, round_, rows)
+        places = event.divisions.index(division), event.rounds.index(round_)
+        return WindForm(event.name, division, round_, rows, WindsForm(*places, event.name))
+
+    async def wind_form_of(self, community_id: int, asked: WindsForm) -> WindForm:
+        """A form that was opened before. Errors: InputError where its event has changed."""
+        event = await self.book.event(community_id, asked.event)
+        if asked.division >= len(event.divisions) or asked.round >= len(event.rounds):
+            raise InputError("The event's divisions or rounds have changed.", "/event winds")
+        names = event.divisions[asked.division], event.rounds[asked.round]
+        return WindForm(event.name, *names, "", asked)
 
     async def set_winds(
         self, community_id: int, member_id: int, form: WindForm, rows: str, *, author: Author

@@ -8,33 +8,18 @@ from dataclasses import dataclass
 
 from pydantic import TypeAdapter, ValidationError
 
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.drafts import DraftReader, Drafts, LineDraft, draft_from, new_token
 from bot.services.book.lines import LineConflictError
 from bot.services.book.reading import LineReading, read_through
 from bot.services.book.stored import KeptLine
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies
+from shared.actor import Actor
 from shared.book import Event, Hole, Line, Status, Title
 from shared.errors import InputError
 from shared.units import UnitSystem
-from storage.revisions import Author
 
 _TITLE: TypeAdapter[str] = TypeAdapter(Title)
-
-
-@dataclass(frozen=True)
-class Actor:
-    """Who writes, and where."""
-
-    community_id: int
-    member_id: int
-    name: str
-
-    @property
-    def author(self) -> Author:
-        """As the author of a revision."""
-        return Author(self.member_id, self.name)
 
 
 @dataclass(frozen=True)
@@ -106,6 +91,10 @@ class LineService:
         """A waiting draft, to be changed. Errors: InputError where it waits no more."""
         draft = await self._drafts.get(coach.community_id, coach.member_id, token)
         return draft, await self.book.event(coach.community_id, draft.event)
+
+    async def wait(self, coach: Actor, draft: LineDraft) -> None:
+        """Keep a draft waiting, so that its form is understood after a restart too."""
+        await self._drafts.put(coach.community_id, coach.member_id, draft)
 
     async def preview(self, coach: Actor, draft: LineDraft) -> Preview:
         """Keep the draft waiting and read it back.

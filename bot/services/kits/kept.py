@@ -1,8 +1,9 @@
 """A community's own kit: kept as revisions, like everything coaches write."""
 
+from shared.actor import Author
 from shared.errors import StorageError
 from shared.kit import Kit
-from storage.revisions import Author, Revisions
+from storage.revisions import Revisions
 
 KIND, KEY = "kit", "kit"
 

@@ -12,8 +12,8 @@ import numpy as np
 
 from bot.services.caddie.believed import Believed, GradeKey, grade_keys, learned, tree_of
 from bot.services.caddie.caddie import Caddie
-from bot.services.kits.caddies import Caddies
 from bot.services.learning.decisions import Decisions, hold
+from bot.services.members import Caddies
 from engine.gain import Posterior, posterior_from_sums, shot_weight
 from engine.gain_mistake import Mistake, explain_miss
 from engine.gain_sums import SUM_NAMES, GainSums, Results, shot_sums
@@ -36,24 +36,24 @@ class Lesson:
 class Learner:
     """Gains by community, from the sums alone."""
 
-    def __init__(self, *, kits: Caddies, sums: VectorSums, ledger: Decisions) -> None:
+    def __init__(self, *, kits: Caddies, sums: VectorSums, decisions: Decisions) -> None:
         self._kits = kits
         self._sums = sums
-        self._ledger = ledger
+        self._decisions = decisions
         self._posteriors: dict[int, Posterior] = {}
 
     async def beliefs(self, community_id: int, caddie: Caddie) -> Believed:
         """What the community's shots say of the law, for its caddie."""
         posterior = await self._fresh(community_id, caddie.kit)
         found = learned(kit=caddie.kit, kit_rack=caddie.kit_rack, posterior=posterior)
-        frozen = await self._ledger.frozen(community_id)
+        frozen = await self._decisions.frozen(community_id)
         if not frozen:
             return found
         trust, reasons = hold(found.trust, caddie.kit_rack.keys, frozen)
         sources = list(found.sources)
         for row, reason in reasons.items():
             sources[row] = f"frozen by a coach: {reason}"
-        return Believed(trust, tuple(sources))
+        return Believed(trust, tuple(sources), found.spreads)
 
     async def posterior(self, community_id: int) -> Posterior:
         """Gain and bias of every club grade of the community's kit."""

@@ -4,11 +4,11 @@ import asyncio
 from collections.abc import AsyncIterator
 
 from bot.services.caddie.believed import grade_keys
-from bot.services.kits.caddies import Caddies
 from bot.services.kits.names import club_name
 from bot.services.learning.decisions import Decision, Decisions
 from bot.services.learning.learner import SCOPE, Learner, sum_key
 from bot.services.learning.report import ClubReport, club_report
+from bot.services.members import Caddies
 from engine.gain_sums import SUM_NAMES
 from shared.errors import InputError
 from storage.database import Database
@@ -23,12 +23,14 @@ LEAST_REASON = 3
 class TrustService:
     """Reports on clubs, and a coach's decisions; every decision is logged with its reason."""
 
-    def __init__(self, *, db: Database, kits: Caddies, learner: Learner, ledger: Decisions) -> None:
+    def __init__(
+        self, *, db: Database, kits: Caddies, learner: Learner, decisions: Decisions
+    ) -> None:
         self._db = db
         self._results = Results(db)
         self.kits = kits
         self.learner = learner
-        self.ledger = ledger
+        self.decisions = decisions
 
     async def report(self, community_id: int, typed: str) -> ClubReport:
         """What is known of a club. Errors: InputError for a club the kit lacks."""
@@ -36,7 +38,7 @@ class TrustService:
         club = club_name(kit, typed)
         posterior = await self.learner.posterior(community_id)
         results = [each async for each in self._of_club(community_id, club)]
-        held = (await self.ledger.frozen(community_id)).get(club)
+        held = (await self.decisions.frozen(community_id)).get(club)
         return await asyncio.to_thread(
             club_report,
             kit=kit,
@@ -52,7 +54,7 @@ class TrustService:
         club, why = club_name(kit, typed), _reason(reason)
         grades = {grade: n for n, (name, grade) in enumerate(grade_keys(kit)) if name == club}
         posterior = await self.learner.posterior(community_id)
-        await self.ledger.freeze(community_id, club, grades, posterior, why)
+        await self.decisions.freeze(community_id, club, grades, posterior, why)
         await self._decided(community_id, coach, f"froze the {club}", why)
         return club
 
@@ -60,7 +62,7 @@ class TrustService:
         """Let a club learn again. Errors: InputError where it was not frozen."""
         kit = (await self.kits.caddie(community_id)).kit
         club, why = club_name(kit, typed), _reason(reason)
-        if not await self.ledger.release(community_id, club):
+        if not await self.decisions.release(community_id, club):
             raise InputError(f"The {club} is not frozen.", f"/gain freeze club:{club} reason:…")
         await self._decided(community_id, coach, f"released the {club}", why)
         return club
@@ -98,7 +100,7 @@ class TrustService:
         return club, len(changes)
 
     async def _decided(self, community_id: int, coach: str, what: str, why: str) -> None:
-        await self.ledger.note(community_id, Decision(self._db.now(), coach, what, why))
+        await self.decisions.note(community_id, Decision(self._db.now(), coach, what, why))
         await self.learner.learn(community_id)
 
     async def _of_club(self, community_id: int, club: str) -> AsyncIterator[Result]:

@@ -1,36 +1,24 @@
-"""Hole notes as they stand in the notes channel: embed and buttons, kept right by the outbox."""
+"""Hole notes as they stand in the notes channel, kept right by the outbox."""
 
 import asyncio
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
-import discord
-
-from bot.chat.plain import size
-from bot.chat.publisher import body_of
-from bot.chat.roles import Roles
-from bot.commands.book.hole_cards import hole_embed
-from bot.commands.for_me.buttons import forme_id
-from bot.commands.results.buttons import log_buttons
 from bot.services.book.book import Book
-from bot.services.book.changes import BookChange
 from bot.services.book.reading import LineReading, read_hole
-from bot.services.book.stored import event_key
-from bot.services.caddie.adapt import Case
+from bot.services.caddie.adapt import Case, read_line
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
-from bot.services.caddie.lines import read_line
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
-from bot.services.results.service import Try
+from bot.services.roles import Roles
 from shared.bag import Bag
-from shared.book import Event, Hole
+from shared.book import BookChange, Event, Hole
 from shared.errors import InputError, LeewardError
+from shared.keys import EventKey, HoleKey, note_key
 from shared.units import UnitSystem
+from storage.json import JsonObject
 from storage.outbox import Message, Outbox
-
-MOST_FIELD, MOST_DESCRIPTION, MOST_EMBED = 1024, 4096, 6000
-CEILINGS = "Ceilings"
 
 Extra = Callable[[int, Event, Hole], Awaitable[list[str]]]
 """What another feature has to say on a hole's note: lines, for a community's event and hole."""
@@ -40,23 +28,39 @@ Made = tuple[list[LineReading], list[str]]
 
 @dataclass(frozen=True)
 class Note:
-    """A hole's note: what a message about it shows."""
+    """A hole's note: what a message about it shows, for a division (None: all) and a round.
+
+    ``said`` is what other features have to say, ``held`` how much wind each line holds.
+    """
 
     event: Event
     hole: Hole
-    embed: discord.Embed
+    round: str
+    division: str | None
+    units: UnitSystem
+    mark: str
+    readings: list[LineReading]
+    said: list[str]
+    held: list[str]
+
+
+Render = Callable[[Note], JsonObject]
+"""Makes a note's body."""
 
 
 class NoteService:
     """Makes notes, wants them in the channel, and wants them anew when the book changes."""
 
-    def __init__(self, *, book: Book, kits: Caddies, roles: Roles, outbox: Outbox) -> None:
+    def __init__(
+        self, *, book: Book, kits: Caddies, roles: Roles, outbox: Outbox, render: Render
+    ) -> None:
         self.book = book
         self.kits = kits
         self.roles = roles
         self.outbox = outbox
+        self._render = render
         self.extras: list[Extra] = []
-        self._made: dict[tuple[int, str, int], tuple[str, Made]] = {}
+        self._made: dict[tuple[int, HoleKey, UnitSystem], tuple[str, Made]] = {}
 
     async def note(
         self,
@@ -80,26 +84,17 @@ class NoteService:
         if asked.name != current.name:
             round_ = asked.rounds[0]
         hole = await self.book.hole(community_id, number, asked.name)
-        place = (community_id, f"{event_key(asked.name)}/{units}", number)
+        place = (community_id, asked.key.hole(number), units)
         lines = hole.model_dump_json()
         known = self._made.get(place)
         if known is None or known[0] != lines or computed_anew:
             known = lines, await asyncio.to_thread(_made_of, caddie, hole, units)
             self._made[place] = known
         readings, held = known[1]
-        embed = hole_embed(
-            readings,
-            event=asked,
-            hole=hole,
-            round_=round_,
-            division=division,
-            units=units,
-            mark=caddie.kit.mark.name,
+        said = [row for extra in self.extras for row in await extra(community_id, asked, hole)]
+        return Note(
+            asked, hole, round_, division, units, caddie.kit.mark.name, readings, said, held
         )
-        for extra in self.extras:
-            _add_lines(embed, await extra(community_id, asked, hole))
-        _add_ceilings(embed, held)
-        return Note(asked, hole, embed)
 
     async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
         """Want a hole's note in the notes channel; False where it stands there just so.
@@ -114,21 +109,22 @@ class NoteService:
         note = await self.note(community_id, number)
         return await self.outbox.want(
             community_id,
-            note_key(note.event.name, number),
+            note_key(note.event.key.hole(number)),
             channel_id,
-            body_of(note.embed, buttons=_buttons(note)),
+            self._render(note),
             member_id=member_id,
         )
 
     async def message(self, community_id: int, event: str, number: int) -> Message | None:
         """The message of a hole's note as the outbox knows it."""
-        return await self.outbox.get(community_id, note_key(event, number))
+        return await self.outbox.get(community_id, note_key(EventKey.of(event).hole(number)))
 
     async def refresh(self, change: BookChange) -> bool:
         """Want the published notes of changed holes anew; True where one reads otherwise."""
+        event = EventKey.of(change.event)
         wanted = False
         for number in sorted(change.holes):
-            known = await self.outbox.get(change.community_id, note_key(change.event, number))
+            known = await self.outbox.get(change.community_id, note_key(event.hole(number)))
             if known is None or known.state == "gone":
                 continue
             try:
@@ -139,55 +135,18 @@ class NoteService:
                 continue  # the hole is gone from the book; its note stays as the last word
             wanted |= await self.outbox.want(
                 change.community_id,
-                note_key(change.event, number),
+                note_key(event.hole(number)),
                 known.channel_id,
-                body_of(note.embed, buttons=_buttons(note)),
+                self._render(note),
             )
         return wanted
-
-
-def note_key(event: str, number: int) -> str:
-    """The outbox key of a hole's note."""
-    return f"note/{event_key(event)}/{number:02d}"
-
-
-def _add_lines(embed: discord.Embed, lines: list[str]) -> None:
-    """Lines under the winds, while they fit."""
-    for line in lines:
-        text = f"{embed.description}\n{line}"
-        room = MOST_EMBED - len(embed) - size(line) - 1
-        if room >= 0 and size(text) <= MOST_DESCRIPTION:
-            embed.description = text
-
-
-def _add_ceilings(embed: discord.Embed, held: list[str]) -> None:
-    """How much wind each line holds, in what room is left, line by line."""
-    room = min(MOST_FIELD, MOST_EMBED - len(embed) - size(CEILINGS))
-    said = ""
-    for line in held:
-        more = f"{said}\n{line}" if said else line
-        if size(more) > room:
-            break
-        said = more
-    if said:
-        embed.add_field(name=CEILINGS, value=said, inline=False)
-
-
-def _buttons(note: Note) -> list[dict[str, str]]:
-    if not note.hole.lines:
-        return []
-    custom_id = forme_id(event=note.event.name, hole=note.hole.number)
-    forme = {"label": "For me", "custom_id": custom_id, "style": "primary"}
-    return [forme, *log_buttons(Try(note.event.name, note.hole.number, ""))]
 
 
 def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> Made:
     """What the engine makes of a hole's lines, and how much wind each holds."""
     readings = read_hole(caddie=caddie, hole=hole, units=units)
     cases: list[Case] = []
-    for line in hole.lines:
-        if line.status == "retired":
-            continue
+    for line in hole.in_use:
         try:
             read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
         except LeewardError:

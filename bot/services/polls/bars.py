@@ -1,10 +1,10 @@
 """A poll's outcome as pictures: its answers by their votes, its lines by what went in."""
 
-from bot.chat.plain import clipped
 from bot.drawing.trust_scene import Bar, BarsScene
 from bot.services.compare.bars import Tried, tried_bars
 from bot.services.polls.outcome import Outcome
 from engine.intervals import CONFIDENCE, wilson_interval
+from shared.text import clipped
 from shared.wording import plural
 
 LONGEST_QUESTION = 80

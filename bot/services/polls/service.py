@@ -4,21 +4,11 @@ import asyncio
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Protocol
 
 from sqlalchemy import Connection
 
-from bot.chat.publisher import body_of
-from bot.commands.polls.cards import (
-    closed_line,
-    deleted_embed,
-    message_link,
-    open_line,
-    outcome_embed,
-    poll_link,
-)
 from bot.services.book.book import Book
-from bot.services.book.stored import event_key, hole_key
-from bot.services.polls.bars import poll_bars
 from bot.services.polls.duration import hours_of
 from bot.services.polls.labels import (
     chosen_lines,
@@ -28,8 +18,10 @@ from bot.services.polls.labels import (
     unique_labels,
 )
 from bot.services.polls.outcome import Outcome, Row, chances
+from bot.services.polls.words import closed_line, message_link, open_line, poll_link
 from shared.book import Event, Hole
 from shared.errors import InputError
+from shared.keys import EventKey, HoleKey, outcome_key
 from storage.database import Database
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox, want_message
@@ -47,14 +39,27 @@ class PollDraft:
     answers: tuple[str, ...]
     hours: int
     several: bool
-    hole_key: str | None = None
+    hole: HoleKey | None = None
     left_out: tuple[str, ...] = ()
+
+
+class RendersOutcome(Protocol):
+    """Makes the bodies of the messages about a poll that has closed."""
+
+    def outcome(self, poll: Poll, outcome: Outcome, ended: Ended) -> JsonObject:
+        """What a poll came to."""
+        ...
+
+    def deleted(self, poll: Poll, tally: Tally) -> JsonObject:
+        """That a poll was deleted before it closed."""
+        ...
 
 
 class PollService:
     """Everything about polls but the chat itself."""
 
-    def __init__(self, *, db: Database, book: Book, outbox: Outbox) -> None:
+    def __init__(self, *, db: Database, book: Book, outbox: Outbox, render: RendersOutcome) -> None:
+        self._render = render
         self.book = book
         self.polls = Polls(db)
         self._tallies = Tallies(db)
@@ -84,7 +89,7 @@ class PollService:
             answers=unique_labels([line_label(line) for line in lines]),
             hours=hours,
             several=several,
-            hole_key=hole_key(event_key(event.name), number),
+            hole=event.key.hole(number),
             left_out=tuple(line.variant for line in left_out),
         )
 
@@ -105,7 +110,7 @@ class PollService:
             question=draft.question,
             answers=draft.answers,
             closes_at=self.now() + timedelta(hours=draft.hours),
-            hole_key=draft.hole_key,
+            hole_key=str(draft.hole) if draft.hole else None,
         )
 
     async def opened(self, poll: Poll, message_id: int) -> Poll:
@@ -164,15 +169,18 @@ class PollService:
 
         def effect(connection: Connection) -> None:
             tally = tally_of(connection, poll)
-            body = _deleted(poll, tally) if ended == "deleted" else _told(poll, rows, tally, ended)
-            key = outcome_key(poll)
+            if ended == "deleted":
+                body = self._render.deleted(poll, tally)
+            else:
+                body = self._render.outcome(poll, _outcome(poll, rows, tally), ended)
+            key = outcome_key(poll.id)
             want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
 
         return await self.polls.close(poll.id, ended, effect)
 
     async def outcome(self, poll: Poll) -> Message | None:
         """The message of a poll's outcome as the outbox knows it."""
-        return await self._outbox.get(poll.community_id, outcome_key(poll))
+        return await self._outbox.get(poll.community_id, outcome_key(poll.id))
 
     async def elsewhere(self, poll: Poll, channel_id: int | None) -> bool:
         """Want an outcome that its channel does not take in another; True where that is new."""
@@ -187,10 +195,10 @@ class PollService:
         """The event's name and the hole's number of a poll on a hole."""
         if poll.hole_key is None:
             return None
-        key, _, number = poll.hole_key.rpartition("/")
+        hole = HoleKey.parse(poll.hole_key)
         names = await self.book.names(poll.community_id)
-        name = next((each for each in names if event_key(each) == key), None)
-        return None if name is None else (name, int(number))
+        name = next((each for each in names if EventKey.of(each) == hole.event), None)
+        return None if name is None else (name, hole.number)
 
     async def lately_closed(self) -> list[Poll]:
         """Polls on holes that closed in the last days, whose notes a crash may have left behind."""
@@ -200,7 +208,7 @@ class PollService:
 
     async def note_lines(self, community_id: int, event: Event, hole: Hole) -> list[str]:
         """What a hole's note says about its polls: the newest open one, the last outcome."""
-        polls = await self.polls.of_hole(community_id, hole_key(event_key(event.name), hole.number))
+        polls = await self.polls.of_hole(community_id, str(event.key.hole(hole.number)))
         said = [open_line(poll) for poll in polls if poll.state == "open"][-1:]
         closed = [poll for poll in polls if poll.state == "closed" and poll.ended != "deleted"]
         for poll in closed[-1:]:
@@ -219,7 +227,8 @@ class PollService:
         if poll.hole_key is None:
             return rows
         tallies = (await self._tallies.of_hole(poll.community_id, poll.hole_key)).lines
-        sums = [_sums(tallies, f"{poll.hole_key}/{row.name}") for row in rows]
+        hole = HoleKey.parse(poll.hole_key)
+        sums = [_sums(tallies, str(hole.line(row.name))) for row in rows]
         best = await asyncio.to_thread(chances, [t for t, _ in sums], [h for _, h in sums])
         return [
             Row(row.label, row.name, 0, tries, holed, chance)
@@ -227,26 +236,10 @@ class PollService:
         ]
 
 
-def outcome_key(poll: Poll) -> str:
-    """The outbox key of a poll's outcome."""
-    return f"poll/{poll.id}/outcome"
-
-
 def _bare(poll: Poll) -> list[Row]:
     """The answers with neither votes nor results; a line's short name is its letter."""
     on_lines = poll.hole_key is not None
     return [Row(label, label[0] if on_lines else label, 0) for label in poll.answers]
-
-
-def _deleted(poll: Poll, tally: Tally) -> JsonObject:
-    return body_of(deleted_embed(poll, tally), buttons=[])
-
-
-def _told(poll: Poll, rows: list[Row], tally: Tally, ended: Ended) -> JsonObject:
-    """The outcome's message, with its pictures as numbers, to be drawn when it is posted."""
-    outcome = _outcome(poll, rows, tally)
-    bars = poll_bars(poll.question, outcome)
-    return body_of(outcome_embed(poll, outcome, ended), buttons=[], bars=bars)
 
 
 def _outcome(poll: Poll, rows: list[Row], tally: Tally) -> Outcome:
