@@ -30,6 +30,7 @@ ROLLING_SHARE = 5 / 7  # of a force along the plane that speeds up a solid ball 
 HOLE_RADIUS_M = 0.054  # Rules of Golf: a hole of 108 mm
 CAPTURE_MPS = 1.63  # Holmes: the fastest that falls in through the centre
 NODES = 24  # of a curved path; between them a chord, corrected by Newton
+FEW_NODES, SAG_SHARE = 6, 0.015  # of a first look; its chords lie off by at most .010 of a length
 CLOSEST_ROUNDS = 3  # Newton on the path's closest approach, from the nearest chord
 STILL_MPS = 1e-12  # of speeds that are divided by
 
@@ -158,10 +159,14 @@ def holed(roll: Roll) -> Flags:
     found = np.zeros(roll.speed_mps.shape, dtype=np.bool_)
     reach = np.hypot(*roll.start_m) - HOLE_RADIUS_M
     near = np.flatnonzero(roll.length_m() >= reach)
+    curved = bool(roll.pull_mps2[near].any())
+    if curved:
+        first = roll.take(near)
+        _, offset = _nearest(first, FEW_NODES)
+        near = near[offset <= HOLE_RADIUS_M + SAG_SHARE * first.length_m()]
     if near.size:
         close = roll.take(near)
-        curved = bool(close.pull_mps2.any())
-        q = _nearest(close, NODES if curved else 1)
+        q, _ = _nearest(close, NODES if curved else 1)
         place, direction, speed, per_q = close.at(q)
         found[near] = taken(off_centre_m=np.hypot(*place), speed_mps=speed)
         for _ in range(CLOSEST_ROUNDS if curved else 0):
@@ -180,8 +185,9 @@ def path(roll: Roll, nodes: int) -> tuple[Array, Array]:
     return q, roll.end_m()[:, None, :] - roll.left(q, power)
 
 
-def _nearest(roll: Roll, nodes: int) -> Array:
-    """q (n,) of the chord point at which the hole is likeliest to take the ball.
+def _nearest(roll: Roll, nodes: int) -> tuple[Array, Array]:
+    """q of the chord point at which the hole is likeliest to take the ball, and the least distance
+    of a chord from the hole; (n,).
 
     Along a chord the way to go is taken as quadratic in q, which a straight roll's is.
     """
@@ -196,7 +202,7 @@ def _nearest(roll: Roll, nodes: int) -> Array:
     # speed over a straight roll's q is v_0, which is near enough to choose between chords
     margin = CAPTURE_MPS * (1 - offset2 / HOLE_RADIUS_M**2) - roll.speed_mps * at
     best = np.argmax(margin, axis=0)
-    return np.take_along_axis(at, best[None], axis=0)[0]
+    return np.take_along_axis(at, best[None], axis=0)[0], np.sqrt(offset2.min(axis=0))
 
 
 def passed(*, start_m: Array, end_m: Array, speed_mps: Array) -> Flags:

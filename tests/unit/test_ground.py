@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from engine.aerodynamics import BALL_RADIUS_M, GRAVITY_MPS2
 from engine.bounce import Contact, Surface, bounce
 from engine.ground import Finish, Ground, Touchdown, settle
-from engine.roll import HOLE_RADIUS_M, holed, path, roll_from
+from engine.roll import FEW_NODES, HOLE_RADIUS_M, SAG_SHARE, holed, path, roll_from
 from shared.errors import EngineError
 from tests.finishing import ground_of
 from tests.reference_ground import Turf, settled
@@ -252,6 +252,32 @@ def test_the_hole_takes_a_ball_on_its_way_and_not_at_its_end_alone() -> None:
     )
     assert (np.hypot(*roll.end_m()) > HOLE_RADIUS_M).all()
     assert holed(roll).tolist() == [True, False, False]
+
+
+def test_a_first_look_at_a_path_passes_over_no_hole() -> None:
+    """Six chords lie off their path by less than the share of its length that is allowed for."""
+    count = 4000
+    random = np.random.default_rng(4)
+    angle = random.uniform(0, 2 * np.pi, count)
+    slowing = random.uniform(0.4, 2.0, count)
+    roll = roll_from(
+        start_m=np.zeros((2, count)),
+        velocity_mps=random.uniform(0.2, 5, count) * np.stack((np.cos(angle), np.sin(angle))),
+        slowing_mps2=slowing,
+        pull_mps2=np.stack((slowing * random.uniform(0, 0.98, count), np.zeros(count))),
+    )
+    fine = 16
+    few, many = path(roll, FEW_NODES)[1], path(roll, FEW_NODES * fine)[1]
+    chord = few[:, 1:] - few[:, :-1]
+    apart = np.zeros(count)
+    for part in range(FEW_NODES):
+        away = many[:, part * fine : (part + 1) * fine + 1] - few[:, part, None]
+        length2 = np.maximum((chord[:, part] ** 2).sum(axis=0), 1e-24)
+        along = np.clip((away * chord[:, part, None]).sum(axis=0) / length2, 0, 1)
+        off = np.hypot(*(away - along * chord[:, part, None]))
+        apart = np.maximum(apart, off.max(axis=0))
+    assert (apart / roll.length_m()).max() < SAG_SHARE
+    assert (apart / roll.length_m()).max() > SAG_SHARE / 2
 
 
 def finish_rolled(ground: Ground, *, speed_mps: float, from_m: float) -> Finish:
