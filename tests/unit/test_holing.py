@@ -9,7 +9,6 @@ from engine.finish import fly_swings, hole_of, solve_finish, touchdown_of
 from engine.flight import wind_vector
 from engine.ground import settle
 from engine.holing import Cloud, Room, chances, cloud_of, draws
-from engine.intervals import disc_hit_probability
 from engine.roll import HOLE_RADIUS_M
 from shared.errors import EngineError
 from tests.finishing import execution_of, ground_of, questions_of
@@ -41,9 +40,6 @@ def test_a_ball_that_stays_where_it_lands_goes_in_as_a_disc_is_hit(
         draws=draws(count=16384),
     )
     assert chance == pytest.approx(ncx2.cdf(radius**2, 2, offset**2), abs=1e-6)
-    assert chance == pytest.approx(
-        disc_hit_probability(offset_m=offset, radius_m=radius, spread_m=1.0), abs=1e-6
-    )
     assert found.holed_se[0] < 0.003
     assert found.holed[0] == pytest.approx(chance, abs=4 * found.holed_se[0])
 
