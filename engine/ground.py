@@ -130,8 +130,9 @@ def settle(*, touchdown: Touchdown, ground: Ground, hole_m: Array, capture: bool
 def settle_aims(
     *, touchdown: Touchdown, ground: Ground, hole_m: Array, past_m: Array
 ) -> tuple[Finish, Flags]:
-    """As ``settle``, and which balls the hole would take were all aimed by ``past_m`` (2, m) more.
+    """As ``settle``, and which balls the hole would take were they aimed by ``past_m`` more.
 
+    ``past_m`` (2, m) is long and right for all of them, (2, m, n) for each its own.
     The flags (m, n) come from one run: aiming a metre further is the same path past a hole a metre
     nearer on the same plane. With one aim its balls end in the hole, with several they go on.
     """
@@ -146,7 +147,8 @@ def settle_aims(
     caught: list[Flags] = []
     for start in range(0, count, BLOCK):
         part = slice(start, start + BLOCK)
-        block = _Settling(touchdown.take(part), ground.take(part), hole_m[:, part], past_m)
+        past = past_m[..., None] if past_m.ndim == 2 else past_m[..., part]
+        block = _Settling(touchdown.take(part), ground.take(part), hole_m[:, part], past)
         done.append(block.run())
         caught.append(block.caught)
     return _together(done), np.concatenate(caught, axis=1)
@@ -186,7 +188,7 @@ class _Settling:
     """One block of shots on its way to rest; places are from the hole, on the plane."""
 
     def __init__(self, touchdown: Touchdown, ground: Ground, hole_m: Array, past_m: Array) -> None:
-        self.holes = -past_m.T  # from the hole, (m, 2)
+        self.holes = -past_m.transpose(1, 0, 2)  # from the hole, (m, 2, n) or (m, 2, 1)
         self.ground, self.hole, self.plane = ground, hole_m, _Plane(ground)
         velocity, place = self._on_plane(touchdown, hole_m)
         self.along, self.place = velocity[::2].copy(), place
@@ -233,7 +235,7 @@ class _Settling:
         speed = np.hypot(*self.along[:, rows])
         slow = np.flatnonzero(speed <= CAPTURE_MPS)
         for caught, hole in zip(self.caught, self.holes, strict=True):
-            offset = np.hypot(*(self.place[:, rows[slow]] - hole[:, None]))
+            offset = np.hypot(*(self.place[:, rows[slow]] - _at(hole, rows[slow])))
             caught[rows[slow]] |= taken(off_centre_m=offset, speed_mps=speed[slow])
 
     def _on_green(self, rows: Rows) -> Flags:
@@ -283,8 +285,8 @@ class _Settling:
             along[:, last] = rolls = rolls + gains
             for caught, hole in zip(self.caught, self.holes, strict=True):
                 caught[rows[last]] |= passed(
-                    start_m=start - hole[:, None],
-                    end_m=place[:, last] - hole[:, None],
+                    start_m=start - _at(hole, rows[last]),
+                    end_m=place[:, last] - _at(hole, rows[last]),
                     speed_mps=np.hypot(*rolls),
                 )
         self.place[:, rows], self.along[:, rows] = place, along
@@ -323,7 +325,7 @@ class _Settling:
         )
         radius = self.ground.green_radius_m[rows]
         for caught, hole in zip(self.caught, self.holes, strict=True):
-            aimed = replace(roll, start_m=roll.start_m - hole[:, None])
+            aimed = replace(roll, start_m=roll.start_m - _at(hole, rows))
             caught[rows] |= holed(aimed) & (green | (radius == 0))
         end = roll.end_m()
         from_edge = np.abs(np.hypot(*roll.start_m) - radius)
@@ -336,3 +338,8 @@ class _Settling:
             self.along[:, rows[edge]] = direction * speed
         self.place[:, rows] = end
         return edge
+
+
+def _at(hole: Array, rows: Rows) -> Array:
+    """A hole (2, n) at ``rows``, or the one (2, 1) that is everyone's."""
+    return hole if hole.shape[1] == 1 else hole[:, rows]

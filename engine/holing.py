@@ -202,8 +202,12 @@ def finishes(
     """Where n set-ups end at every point, flat (n points,), the points of a set-up together.
 
     ``hole_m`` (3, n) as in ``engine.ground.settle``. Also which would be holed were they aimed by
-    each of ``past_m`` (2, m) further and to the right, (m, n points); without, as they are aimed.
+    each of ``past_m`` (2, m), or (2, m, n) each its own, further and to the right, (m, n points);
+    without, as they are aimed.
     """
+    past = np.zeros((2, 1)) if past_m is None else past_m
+    if past.ndim == 3:
+        past = np.repeat(past, len(draws), axis=2)
     state = cloud.at(draws.common[0], draws.common[1])
     state[:, (0, 2)] += hit_errors(execution, draws.shots[0]).transpose(1, 0, 2)
     flat = state.transpose(0, 2, 1).reshape(-1, STATE)
@@ -211,7 +215,7 @@ def finishes(
         touchdown=Touchdown(flat[:, :3], _downward(flat[:, 3:6]), flat[:, 6:]),
         ground=varied(ground, execution, draws.common),
         hole_m=np.repeat(hole_m, len(draws), axis=1),
-        past_m=np.zeros((2, 1)) if past_m is None else past_m,
+        past_m=past,
     )
 
 

@@ -107,6 +107,12 @@ class Values:
         return float(self.distances_m[int(np.argmax(self.chance))])
 
 
+def with_spins(ways: Ways, *, spin_factor: Array) -> Ways:
+    """Every way with every factor (s,) of its club's backspin: (n s,), a way's spins together."""
+    each = ways.take(np.repeat(np.arange(len(ways)), spin_factor.size))
+    return replace(each, spin_factor=each.spin_factor * np.tile(spin_factor, len(ways)))
+
+
 def next_shots(
     *, ways: Ways, distance_m: Array, place: Place, draws: Draws, air: Air = STANDARD_AIR
 ) -> NextShots:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from engine.holing import draws
-from engine.plan import Place, Values, holing_values, next_shots, step_back
+from engine.plan import Place, Values, holing_values, next_shots, step_back, with_spins
 from shared.errors import EngineError
 from tests.finishing import ground_of, ways_of
 
@@ -39,6 +39,23 @@ def test_the_order_puts_the_likeliest_first_and_past_the_hole_is_where_to_send_i
     holed = found.chances.holed[order]
     assert (np.diff(holed) <= 0).all() and holed[0] > 1.5 * holed[1]
     assert found.past_m[1, 0] > 0.2
+
+
+def test_spin_is_searched_with_the_club() -> None:
+    """Each club with each spin: more of it runs less, and the best of all is as good as any."""
+    plain = ways_of("5-iron", "8-iron", hit_long_m=0.5, hit_right_m=0.4)
+    ways = with_spins(plain, spin_factor=np.array([0.8, 1.0, 1.25]))
+    found = next_shots(
+        ways=ways, distance_m=np.full(6, 130.0), place=place(), draws=draws(count=1024)
+    )
+    assert found.playable.all()
+    run = found.aims.total_m - found.aims.carry_m
+    assert run[0] > run[1] > run[2] and run[3] > run[4] > run[5]
+    assert found.chances.holed[found.order()[0]] == found.chances.holed.max()
+    alone = next_shots(
+        ways=plain, distance_m=np.full(2, 130.0), place=place(), draws=draws(count=1024)
+    )
+    assert alone.chances.holed == pytest.approx(found.chances.holed[[1, 4]], abs=1e-12)
 
 
 def test_a_lie_takes_carry_and_spin_and_widens_hits() -> None:
