@@ -14,12 +14,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.aerodynamics import GRAVITY_MPS2
 from engine.batch import Batch
 from engine.bounce import Surface
 from engine.execution import MISHIT_FACTOR, Execution
 from engine.finish import Swings, fly_swings, touchdown_of
 from engine.flight import STANDARD_AIR, Air, wind_vector
 from engine.ground import Finish, Ground, Touchdown, settle_aims
+from engine.roll import ROLLING_SHARE
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]
@@ -28,6 +30,7 @@ SCRAMBLES = 16
 COMMON = 4  # coordinates that hold for all shots of a line: wind speed, direction; ground twice
 PER_SHOT = 5  # hit long and right, mishit or not, response long and right
 MOST_SHOTS = 8
+HOLDS = 1.02  # of the deceleration at which a ball would roll for ever
 TOGETHER = 32_768  # balls settled in one call, to bound memory
 STATE = 9  # position, velocity, spin
 
@@ -176,15 +179,26 @@ def hit_errors(execution: Execution, points: Array) -> Array:
 
 
 def varied(ground: Ground, execution: Execution, common: Array) -> Ground:
-    """The ground of n shots at every point, flat (n points,), as fast and firm as it may be."""
+    """The ground of n shots at every point, flat (n points,), as fast and firm as it may be.
+
+    No point is so fast that a ball would not come to rest on the slope.
+    """
     count = common.shape[1]
     each = ground.take(np.repeat(np.arange(ground.rises_long.size), count))
     slowing = np.exp(-execution.slowing_log[:, None] * common[2]).ravel()
     firmness = np.exp(execution.firmness_log[:, None] * common[3]).ravel()
 
+    rise = np.hypot(each.rises_long, each.rises_right)
+    least = HOLDS * ROLLING_SHARE * GRAVITY_MPS2 * rise
+
     def changed(surface: Surface) -> Surface:
+        held = np.minimum(
+            surface.slowing_mps2, least
+        )  # of ground that holds none: for its own error
         return Surface(
-            surface.firmness * firmness, surface.friction, surface.slowing_mps2 * slowing
+            surface.firmness * firmness,
+            surface.friction,
+            np.maximum(surface.slowing_mps2 * slowing, held),
         )
 
     return replace(each, surface=changed(each.surface), green=changed(each.green))

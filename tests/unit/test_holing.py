@@ -197,6 +197,30 @@ def test_on_a_slope_the_ball_is_best_sent_to_the_high_side() -> None:
     assert aims.finish.landed_right_m[0] > 0.3
 
 
+def test_ground_that_may_be_too_fast_for_its_slope_still_gives_a_chance() -> None:
+    """Stated, it holds a ball; some of the points would make it a fifth faster than its slope."""
+    questions = questions_of("8-iron")
+    ground = ground_of(1, rises_long=0.065)
+    aims = solve_finish(questions=questions, ground=ground)
+    execution = execution_of(1, hit_long_m=0.4, hit_right_m=0.4, slowing_log=0.15)
+    found = chances(
+        cloud=cloud_of(swings=aims.swings, execution=execution),
+        ground=ground,
+        hole_m=hole_of(questions),
+        execution=execution,
+        draws=draws(count=1024),
+    )
+    assert 0 < found.holed[0] < 1 and found.left_m[0] < 5
+    with pytest.raises(EngineError, match="rest"):
+        chances(
+            cloud=cloud_of(swings=aims.swings, execution=execution),
+            ground=ground_of(1, rises_long=0.1),
+            hole_m=hole_of(questions),
+            execution=execution,
+            draws=draws(count=64),
+        )
+
+
 def test_draws_that_cannot_be_made_are_refused() -> None:
     for count, shots in ((1000, 1), (16, 1), (1024, 0), (1024, 9)):
         with pytest.raises(EngineError):
