@@ -68,7 +68,9 @@ def test_a_shot_that_stays_below_its_target_spoils_no_other(launch: Launch) -> N
     paths = trace(launch=launch, wind_mps=WIND, height_m=height, steps=24)
     assert paths.landing.reached.tolist() == [True, False, True]
     assert np.isfinite(paths.position_m).all()
-    np.testing.assert_allclose(paths.position_m[..., 0], traced(launch).position_m[..., 0], atol=2e-3)
+    np.testing.assert_allclose(
+        paths.position_m[..., 0], traced(launch).position_m[..., 0], atol=2e-3
+    )
 
 
 def test_no_steps_and_no_numbers_are_refused(launch: Launch) -> None:
