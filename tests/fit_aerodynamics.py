@@ -4,7 +4,8 @@
 
 Least squares on the older men's table with no spin decay: carry in units of 1%, apex of 1.5 yd,
 landing angle of 1.5 deg, for the carries alone leave drag and lift free to trade against each
-other. The women's and the 2023 tables take no part. The critical Reynolds number is chosen, not fitted.
+other. The women's and the 2023 tables take no part. The critical Reynolds number is chosen, not
+fitted.
 ``fit()`` and the errors are also asserted by tests/published/test_launch_tables.py.
 """
 
