@@ -5,7 +5,6 @@ across, what the shot plays like, its flight, and whether the game lets it be hi
 """
 
 from dataclasses import dataclass, replace
-from enum import IntEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,22 +14,24 @@ from engine.batch import Batch, Rows
 from engine.chart import chart_marks, marks_per_mph
 from engine.flight import STANDARD_AIR, Air
 from engine.rack import Rack
+from engine.reach import REACH_SLACK_M, Verdict, blame, verdicts
 from engine.trust import Trust, correct, prior_trust
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH
 
 Array = NDArray[np.float64]
 
-REACH_SLACK_M = 0.01  # a centimetre beyond the limit is not worth a refusal
-
-
-class Verdict(IntEnum):
-    """What became of a question."""
-
-    FINE = 0
-    UNSOLVED = 1
-    TOO_LONG = 2
-    TOO_SHORT = 3
+__all__ = [
+    "REACH_SLACK_M",
+    "Allowances",
+    "Shots",
+    "Verdict",
+    "allow",
+    "answers",
+    "help_turns",
+    "spin_factor",
+]
+HELPS_DEG = 60.0  # how far from straight behind a wind still counts as helping
 
 
 @dataclass(frozen=True)
@@ -55,11 +56,14 @@ class Shots(Batch):
 
 @dataclass(frozen=True)
 class Allowances(Batch):
-    """Answers of a batch; arrays (n,). Where ``verdict`` is UNSOLVED the rest means nothing.
+    """Answers of a batch; arrays (n,) in metres.
 
     ``long_m`` and ``right_m`` are the law's allowance after the gain, with standard errors;
-    ``law_long_m`` and ``law_right_m`` before it. ``most_m`` is the longest set-up the game allows
-    for the shot, ``mark_m`` the metres of a mark, ``row`` the row of the rack.
+    ``law_long_m`` and ``law_right_m`` before it. ``plays_m`` is what the swing carries level in
+    still air, ``full_m`` the full carry, ``most_m`` the longest set-up the game allows,
+    ``mark_m`` the metres of a mark, ``row`` the row of the rack. Where ``answered`` is False there
+    is no allowance (0 stands there); ``plays_m`` is then beyond ``most_m`` by what the longest
+    swing lands short of a target too far, and means nothing under another verdict.
     """
 
     row: Rows
@@ -70,10 +74,27 @@ class Allowances(Batch):
     law_long_m: Array
     law_right_m: Array
     plays_m: Array
+    full_m: Array
     most_m: Array
     mark_m: Array
     verdict: NDArray[np.intp]
+    answered: NDArray[np.bool_]
     aims: Aims
+
+    @property
+    def swing_share(self) -> Array:
+        """Share of the full swing: what the shot plays over the full carry."""
+        return self.plays_m / self.full_m
+
+    @property
+    def setup_m(self) -> Array:
+        """The same swing counted from the full carry, plus beyond it."""
+        return self.plays_m - self.full_m
+
+    @property
+    def aim_marks(self) -> Array:
+        """How far off the target the aim point is, in marks."""
+        return np.hypot(self.long_m, self.right_m) / self.mark_m
 
 
 def allow(
@@ -86,53 +107,74 @@ def allow(
 ) -> Allowances:
     """Allowances of a batch of shots.
 
-    ``over_full`` is how far past full carry the game lets a shot be set up, as a share of it; a
-    target beyond full carry may use none of that, only a helping wind. ``trust`` holds the gains of
-    the rack's rows, the prior where None. Errors: EngineError for
-    numbers that are not finite.
+    ``over_full`` is how far past full carry the game lets a shot be set up, as a share of it; what
+    a shot plays is held against that, however near or far its target is. ``trust`` holds the gains
+    of the rack's rows, the prior where None. Errors: EngineError for numbers that are not finite.
     """
     rows = rack.take(shots.row)
-    aims = solve(questions=_questions(rows, shots), air=air)
-    long_m, right_m, plays_m = aims.allowance_long_m, aims.allowance_right_m, aims.plays_m
+    questions = _questions(rows, shots)
+    aims = solve(questions=questions, air=air)
+    answered = aims.solved | rows.charted
+    law_long_m = np.where(answered, aims.allowance_long_m, 0.0)
+    law_right_m = np.where(answered, aims.allowance_right_m, 0.0)
+    plays_m = aims.plays_m
     mark_m = rows.mark_m(shots.distance_m)
     if rows.charted.any():
         chart_long_m, chart_right_m = _chart(rows, shots, mark_m)
         chart_plays_m = shots.distance_m + shots.height_m + chart_long_m
-        long_m = np.where(rows.charted, chart_long_m, long_m)
-        right_m = np.where(rows.charted, chart_right_m, right_m)
+        law_long_m = np.where(rows.charted, chart_long_m, law_long_m)
+        law_right_m = np.where(rows.charted, chart_right_m, law_right_m)
         plays_m = np.where(rows.charted, chart_plays_m, plays_m)
     believed = prior_trust(rows=len(rack)) if trust is None else trust
-    fixed = correct(trust=believed.take(shots.row), law_long_m=long_m, law_right_m=right_m)
-    plays_m = plays_m + (fixed.long_m - long_m)
-    most_m = rows.full_m * np.where(
-        shots.distance_m > rows.full_m + REACH_SLACK_M, 1.0, 1 + over_full
+    fixed = correct(trust=believed.take(shots.row), law_long_m=law_long_m, law_right_m=law_right_m)
+    most_m = rows.full_m * (1 + over_full)
+    plays_m = plays_m + (fixed.long_m - law_long_m)
+    verdict = verdicts(
+        plays_m=plays_m,
+        distance_m=shots.distance_m,
+        height_m=shots.height_m,
+        short_m=rows.short_m,
+        most_m=most_m,
     )
-    verdict = _verdict(rows, shots, aims, plays_m, most_m)
+    lost = np.flatnonzero(~answered)
+    if lost.size:
+        verdict[lost], short_m = blame(questions=questions.take(lost), most_m=most_m[lost], air=air)
+        plays_m[lost] = np.where(short_m > 0, most_m[lost] + short_m, plays_m[lost])
     return Allowances(
         row=shots.row,
         long_m=fixed.long_m,
         right_m=fixed.right_m,
         sd_long_m=fixed.sd_long_m,
         sd_right_m=fixed.sd_right_m,
-        law_long_m=long_m,
-        law_right_m=right_m,
+        law_long_m=law_long_m,
+        law_right_m=law_right_m,
         plays_m=plays_m,
+        full_m=rows.full_m,
         most_m=most_m,
         mark_m=mark_m,
         verdict=verdict,
+        answered=answered,
         aims=aims,
     )
 
 
-def _verdict(
-    rows: Rack, shots: Shots, aims: Aims, plays_m: Array, most_m: Array
-) -> NDArray[np.intp]:
-    verdict = np.full(len(shots), Verdict.FINE, dtype=np.intp)
-    least_m = np.minimum(plays_m, shots.distance_m)
-    verdict[least_m < rows.short_m - REACH_SLACK_M] = Verdict.TOO_SHORT
-    verdict[plays_m > most_m + REACH_SLACK_M] = Verdict.TOO_LONG
-    verdict[~aims.solved & ~rows.charted] = Verdict.UNSOLVED
-    return verdict
+def answers(found: Allowances, *, most_marks: float) -> NDArray[np.bool_]:
+    """Which questions (n,) really get an answer: within reach, and aimed within ``most_marks``."""
+    return (found.verdict == Verdict.FINE) & (found.aim_marks <= most_marks)
+
+
+def help_turns(
+    found: Allowances, windier: Allowances, *, wind_from_deg: Array
+) -> NDArray[np.bool_]:
+    """Where a wind helps (n,) and more of it takes no more off the shot.
+
+    ``windier`` is the same batch in a little more wind. Help takes lift away as well as drag: past
+    some speed the lost lift costs as much carry as the wind gives, and d(long)/d(speed) >= 0 where
+    it was negative. Never where one of both has no answer.
+    """
+    behind = np.cos(np.radians(wind_from_deg)) <= -np.cos(np.radians(HELPS_DEG))
+    stuck = windier.law_long_m >= found.law_long_m
+    return behind & stuck & found.answered & windier.answered
 
 
 def spin_factor(*, backspin_steps: Array, share_per_step: float) -> Array:

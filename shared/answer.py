@@ -46,8 +46,10 @@ class Margin(Allowance):
 class Answer(Model):
     """What to do with one shot, and how sure that is.
 
-    ``share`` is target carry over full carry; ``setup_yd`` is the still-air set-up counted from
-    full carry (plus beyond it). ``flight`` is None where a chart answers beyond what can be flown.
+    ``share`` is target carry over full carry. ``setup_yd``, the still-air set-up counted from full
+    carry (plus beyond it), and ``swing_share``, over full carry, say the same swing twice.
+    ``help_turns`` says that more of a helping wind takes no more off. ``flight`` is None where a
+    chart answers beyond what can be flown.
     """
 
     shot: Shot
@@ -61,7 +63,9 @@ class Answer(Model):
     distance_yd: float
     plays_yd: float
     share: float
+    swing_share: float
     setup_yd: float
+    help_turns: bool
     flight: FlightFacts | None
     if_wind: IfWind
     margin: Margin

@@ -7,6 +7,7 @@ LeewardError
 ├── EngineError              the calculation has no answer
 │   ├── OutOfReachError      the target is not among the carries the club can be set up for
 │   │   └── UnreachableShotError   the same for a member's shot, with what would reach
+│   ├── TargetHeightError    the target is too high or too low for any swing of the club
 │   ├── TooStrongWindError   no aim holds the ball against this wind
 │   └── NotConvergedError    the solve stopped before it was good enough
 └── StorageError             what must last could not be kept
@@ -85,11 +86,26 @@ class OutOfReachError(EngineError):
 
 @dataclass
 class UnreachableShotError(OutOfReachError):
-    """A member's shot that its club can't be set up for; ``reaching`` names what would reach."""
+    """A member's shot that its club can't be set up for; ``reaching`` names what would reach.
+
+    ``windy`` says that a wind blew.
+    """
 
     club: str
     grade: str
     distance_m: float
+    reaching: tuple[str, ...]
+    windy: bool = field(default=True, kw_only=True)
+
+
+@dataclass
+class TargetHeightError(EngineError):
+    """No swing of the club comes down on a target ``height_m`` up (negative: down), wind or not."""
+
+    club: str
+    grade: str
+    distance_m: float
+    height_m: float
     reaching: tuple[str, ...]
 
 

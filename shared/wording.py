@@ -11,6 +11,7 @@ from shared.errors import (
     LeewardError,
     NotConvergedError,
     StorageError,
+    TargetHeightError,
     TooStrongWindError,
     UnreachableShotError,
 )
@@ -114,6 +115,8 @@ def error_sentence(error: LeewardError, units: UnitSystem = "yards") -> str:
         return error.sentence
     if isinstance(error, UnreachableShotError):
         return _unreachable(error, units)
+    if isinstance(error, TargetHeightError):
+        return _target_height(error, units)
     if isinstance(error, TooStrongWindError):
         wind = speed(error.speed_mps, units)
         if error.reaching:
@@ -160,5 +163,18 @@ def _unreachable(error: UnreachableShotError, units: UnitSystem) -> str:
     if not out:
         shot = f"this shot plays {said(error.needed_m)}"
     if not error.reaching:
-        return f"{can} and {shot}; no club of the kit reaches it in this wind."
+        wind = " in this wind" if error.windy and not out else ""
+        return f"{can} and {shot}; no club of the kit reaches it{wind}."
     return f"{can} and {shot}; the {listed(error.reaching)} would reach."
+
+
+def _target_height(error: TargetHeightError, units: UnitSystem) -> str:
+    up = length(abs(error.height_m) / METRES_PER_YARD, units, 0)
+    away = length(error.distance_m / METRES_PER_YARD, units, 0)
+    high = error.height_m > 0
+    target = (
+        f"A target {up} {'up' if high else 'down'}, {away} away, is too {'high' if high else 'low'}"
+    )
+    others = f"the {listed(error.reaching)}" if error.reaching else "no club of the kit"
+    would = "would reach" if error.reaching else "reaches it"
+    return f"{target} for the {error.club} ({error.grade}); {others} {would}."

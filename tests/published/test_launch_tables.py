@@ -1,5 +1,7 @@
 """The published launch tables: fitted on one, held to the others."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,26 +9,30 @@ from engine.aerodynamics import FITTED
 from engine.launch import full_shots, launch_row
 from engine.launch_tables import MEN, WOMEN
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
-from tests.fit_aerodynamics import Table, carry_errors, fit, fly_table
+from tests.fit_aerodynamics import Table, errors, fit
 from tests.published.launch_tables import MEN_2023
 
 # TrackMan tour averages, not normalised for weather or site. Older edition, men and women (three
 # transcriptions agree); 2023 edition, published 2 May 2024 (two transcriptions agree).
 FITTED_CARRY, HELD_OUT_CARRY = 0.03, 0.05
-APEX_YD, LANDING_DEG = 5.0, 9.0
+LANDING_BIAS_DEG, APEX_BIAS_YD = 2.0, 2.0
 
 
-def test_tables_are_as_printed() -> None:
-    """A row of each table against the source, and how many rows it has."""
-    assert (len(MEN), len(WOMEN), len(MEN_2023)) == (12, 11, 12)
-    assert MEN["6-iron"] == (127, 14.1, 6231, 30, 50, 183)
-    assert WOMEN["7-wood"] == (123, 12.7, 4693, 25, 46, 174)
-    assert MEN_2023["8-iron"] == (118, 17.8, 8078, 33, 51, 164)
-    carries = [sum(row[5] for row in table.values()) for table in (MEN, WOMEN, MEN_2023)]
-    assert carries == [2381, 1751, 2446]
+@pytest.mark.parametrize("table", [MEN, WOMEN, MEN_2023], ids=["men", "women", "men-2023"])
+def test_tables_hold_what_a_bag_must(table: Table) -> None:
+    """A mistyped row would break an order all three tables have: longer clubs fly faster, start
+    lower but for the driver's tee, and carry farther."""
+    rows = np.array(list(table.values()), dtype=float)
+    assert (np.diff(rows[:, 0]) < 0).all() and (np.diff(rows[:, 5]) < 0).all()
+    assert (np.diff(rows[1:, 1]) > 0).all()
+    apex_yd, landing_deg, carry_yd = rows[:, 3], rows[:, 4], rows[:, 5]
+    # a path that only ever bends down lies below its two end tangents: apex under their crossing
+    rise, fall = np.tan(np.radians(rows[:, 1])), np.tan(np.radians(landing_deg))
+    assert (apex_yd < carry_yd * rise * fall / (rise + fall)).all()
 
 
 def test_the_fit_reproduces_the_coefficients_in_use() -> None:
+    """That the numbers written down are the fit's own, on the men's table alone."""
     found = fit()
     for name, value in vars(FITTED).items():
         assert getattr(found, name) == pytest.approx(value, abs=2e-4), name
@@ -34,35 +40,31 @@ def test_the_fit_reproduces_the_coefficients_in_use() -> None:
 
 @pytest.mark.parametrize("club", MEN)
 def test_carry_on_the_table_fitted(club: str) -> None:
-    assert abs(carry_errors({club: MEN[club]}, FITTED)[0]) < FITTED_CARRY
+    assert abs(errors({club: MEN[club]}, FITTED)[0][0]) < FITTED_CARRY
 
 
 @pytest.mark.parametrize("club", WOMEN)
 def test_carry_on_the_held_out_womens_table(club: str) -> None:
-    assert abs(carry_errors({club: WOMEN[club]}, FITTED)[0]) < HELD_OUT_CARRY
+    assert abs(errors({club: WOMEN[club]}, FITTED)[0][0]) < HELD_OUT_CARRY
 
 
 @pytest.mark.parametrize("club", MEN_2023)
 def test_carry_on_the_held_out_2023_table(club: str) -> None:
-    assert abs(carry_errors({club: MEN_2023[club]}, FITTED)[0]) < HELD_OUT_CARRY
+    assert abs(errors({club: MEN_2023[club]}, FITTED)[0][0]) < HELD_OUT_CARRY
 
 
-@pytest.mark.parametrize(
-    ("table", "carry", "apex_yd", "landing_deg"),
-    [(MEN, 0.0161, 4.4, 7.8), (WOMEN, 0.0433, 3.7, 8.8), (MEN_2023, 0.0208, 3.9, 8.3)],
-    ids=["men", "women", "men-2023"],
-)
-def test_worst_errors_are_those_the_engine_states(
-    table: Table, carry: float, apex_yd: float, landing_deg: float
-) -> None:
-    """What engine/aerodynamics.py says beside the coefficients, to the last digit it says."""
-    printed = np.array(list(table.values()), dtype=float).T
-    landing = fly_table(table, FITTED)
-    apex_error = np.abs(landing.apex_m / METRES_PER_YARD - printed[3]).max()
-    landing_error = np.abs(landing.descent_deg - printed[4]).max()
-    assert np.abs(carry_errors(table, FITTED)).max() == pytest.approx(carry, abs=1e-4)
-    assert apex_error == pytest.approx(apex_yd, abs=0.05) and apex_error < APEX_YD
-    assert landing_error == pytest.approx(landing_deg, abs=0.05) and landing_error < LANDING_DEG
+@pytest.mark.parametrize("table", [MEN, WOMEN, MEN_2023], ids=["men", "women", "men-2023"])
+def test_landing_angles_and_tops_are_unbiased(table: Table) -> None:
+    """On average over the printed clubs: landing within 2 deg, apex within 2 yd."""
+    _, apex_yd, landing_deg = errors(table, FITTED)
+    assert abs(landing_deg.mean()) < LANDING_BIAS_DEG
+    assert abs(apex_yd.mean()) < APEX_BIAS_YD
+
+
+def test_without_the_rise_of_drag_the_same_law_lands_too_flat() -> None:
+    """What the drag crisis (Bearman & Harvey 1976) is in the law for."""
+    _, _, landing_deg = errors(MEN, replace(FITTED, drag_rise=0.0))
+    assert landing_deg.mean() < -2 * LANDING_BIAS_DEG
 
 
 @pytest.mark.parametrize("table", [MEN, WOMEN], ids=["men", "women"])

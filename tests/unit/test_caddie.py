@@ -7,7 +7,13 @@ import pytest
 from bot.services.caddie.caddie import Caddie
 from shared.answer import Answer
 from shared.bag import Bag
-from shared.errors import InputError, TooStrongWindError, UnreachableShotError
+from shared.errors import (
+    InputError,
+    LeewardError,
+    TargetHeightError,
+    TooStrongWindError,
+    UnreachableShotError,
+)
 from shared.shot_text import parse
 from tests.kits import demo_caddie, kit_with
 
@@ -115,7 +121,7 @@ def test_a_ball_that_carries_more_is_set_up_for_less() -> None:
     ("text", "reaching"),
     [
         ("calm, 7-iron, 165", "5-iron (ash)"),
-        ("calm, 5-iron, 166", "4-iron (ash)"),
+        ("calm, 5-iron, 186", "hybrid (ash)"),
         ("calm, driver, 100", "pitching wedge (ash)"),
     ],
 )
@@ -128,8 +134,70 @@ def test_beyond_or_below_what_a_club_carries_says_what_would_reach(
 
 
 def test_a_helping_wind_may_bring_a_target_beyond_full_carry_into_reach() -> None:
-    answer = ask("20 helping, 5-iron, 168")
-    assert answer.plays_yd < 165 < answer.distance_yd
+    answer = ask("15 helping, 5-iron, 188")
+    assert answer.plays_yd < 184.8 < answer.distance_yd
+
+
+def test_one_limit_holds_for_what_a_shot_plays() -> None:
+    """165.4 yd in a calm is no harder than 165 into 10 mph, which plays more."""
+    calm, windy = ask("calm, 5-iron, 165.4"), ask("10 into, 5-iron, 165")
+    assert calm.setup_yd == pytest.approx(0.4, abs=2e-3)
+    assert windy.setup_yd > 10
+    assert windy.swing_share == pytest.approx(windy.plays_yd / 165, abs=1e-3)
+    assert windy.swing_share > windy.share == 1.0
+
+
+def test_where_more_help_changes_nothing_the_answer_says_so() -> None:
+    assert not ask("4 helping, 5-iron, 150").help_turns
+    assert ask("30 helping, 5-iron, 130").help_turns
+    assert not ask("8 into, 5-iron, 150").help_turns
+
+
+@pytest.mark.parametrize(
+    ("text", "height_yd", "reaching"),
+    [
+        ("calm, 7-iron, 120, up 40", 40, ()),
+        ("calm, 7-iron, 85, up 25", 25, ("9-iron (ash)", "pitching wedge (ash)")),
+    ],
+)
+def test_a_target_too_high_is_told_as_that(
+    text: str, height_yd: float, reaching: tuple[str, ...]
+) -> None:
+    with pytest.raises(TargetHeightError) as caught:
+        ask(text)
+    assert caught.value.height_m == pytest.approx(height_yd * 0.9144)
+    assert (caught.value.club, caught.value.grade) == (text.split(", ")[1], "ash")
+    assert caught.value.reaching == reaching
+
+
+def test_under_the_shortest_club_in_a_calm_no_wind_is_blamed() -> None:
+    with pytest.raises(UnreachableShotError) as caught:
+        ask("calm, sand wedge, 25")
+    assert caught.value.needed_m == pytest.approx(25 * 0.9144, abs=0.01)
+    assert caught.value.needed_m < caught.value.least_m
+    assert caught.value.reaching == () and not caught.value.windy
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "20 into, 5-iron, 150",
+        "24 into, 5-iron, 150",
+        "28 into, 5-iron, 150",
+        "25 from 12, 5-iron, 165",
+        "24 into, sand wedge, 75",
+        "40 off the left, 9-iron, 112",
+        "calm, driver, 100",
+        "calm, 7-iron, 85, up 25",
+    ],
+)
+def test_a_club_that_would_reach_answers_when_it_is_asked(text: str) -> None:
+    with pytest.raises(LeewardError) as caught:
+        ask(text)
+    club = parse(text, kit=demo_caddie().kit).club
+    assert club is not None
+    for named in getattr(caught.value, "reaching", ()):
+        assert ask(text.replace(club, named.split(" (")[0])).allowance.right_marks is not None
 
 
 def test_the_bag_decides_what_would_reach() -> None:
@@ -153,8 +221,9 @@ def test_a_wind_nothing_holds_against_is_an_error_not_a_number() -> None:
 
 def test_a_wind_one_club_cannot_hold_names_those_that_can() -> None:
     with pytest.raises(TooStrongWindError) as caught:
-        ask("36 mph into, 7-iron, 125")
-    assert caught.value.reaching[0] in {"hybrid (ash)", "5-wood (ash)", "4-iron (ash)"}
+        ask("24 mph into, pitching wedge, 100")
+    assert caught.value.reaching == ("5-iron (ash)", "4-iron (ash)")
+    assert ask("24 mph into, 5-iron, 100").allowance.long_yd > 15
 
 
 def test_draw_and_fade_mirror_each_other_in_a_calm() -> None:

@@ -32,7 +32,7 @@ BAD_QUESTIONS = (
     ("8 into, " * 6250, "50,000 characters"),
     ("8 into, 2-iron, 165", "no club “2-iron”"),
     ("8 into, 5-iron, 50", "carries 107 yd at least"),
-    ("calm, 5-iron, 172", "the 4-iron (ash) or hybrid (ash) would reach"),
+    ("calm, 5-iron, 192", "the hybrid (ash) or 5-wood (ash) would reach"),
     ("8 into, 7 helping, 5-iron, 150", "two winds"),
     ("8 into, 5-iron, 7-iron, 140", "two clubs"),
     ("🏌️🏌️🏌️", "was not understood"),
@@ -104,8 +104,8 @@ def test_units_are_those_asked_for(leeward: Leeward) -> None:
     same = demo_caddie().answer(shot=parse("4 m/s from 2, 5-iron, 150 m", kit=demo_kit()))
     assert f"Plays         {same.plays_yd * 0.9144:.0f} m for 150 m" in metric
     assert f"Plays         {same.plays_yd:.0f} yd for 164 yd" in yards
-    status, _, err = leeward("ask", "calm, 5-iron, 160", "--units", "metric")
-    assert status == 2 and "151 m at most and the target is 160 m away" in err
+    status, _, err = leeward("ask", "calm, 5-iron, 180", "--units", "metric")
+    assert status == 2 and "169 m at most and the target is 180 m away" in err
     assert_one_line(err)
 
 

@@ -40,6 +40,40 @@ def test_a_step_of_a_fifth_of_a_second_lands_within_a_millimetre(seed: int) -> N
         assert here.descent_deg[row] == pytest.approx(place.descent_deg, abs=1e-3)
 
 
+def test_a_landing_holds_position_velocity_and_spin() -> None:
+    """Velocity by the landings a little lower and higher, spin along its own axis throughout."""
+    shot = replace(SEVEN_IRON, tilt_rad=0.12, azimuth_rad=0.2, wind_mps=6.0, from_deg=65.0)
+    low, high = (flown([replace(shot, height_m=height)]) for height in (-2.005, -1.995))
+    here = flown([replace(shot, height_m=-2.0)])
+    assert here.position_m[0] == pytest.approx([here.long_m[0], -2.0, here.right_m[0]], abs=1e-6)
+    moved = (low.position_m - high.position_m)[0] / (low.time_s - high.time_s)[0]
+    assert here.velocity_mps[0] == pytest.approx(moved, rel=1e-3)
+    level = np.hypot(here.velocity_mps[0, 0], here.velocity_mps[0, 2])
+    fall = np.degrees(np.arctan2(-here.velocity_mps[0, 1], level))
+    assert here.descent_deg[0] == pytest.approx(fall, abs=1e-9)
+    spin = here.spin_radps[0]
+    assert np.linalg.norm(spin) == pytest.approx(743.0)
+    assert spin[2] > 700 and spin[1] < -50  # backspin about z, tilted right by the fade
+
+
+@pytest.mark.parametrize("exponent", [None, 1 / 7])
+def test_a_spin_that_decays_is_that_of_the_landing(exponent: float | None) -> None:
+    """The time constant is r / (c U): what is left lies between its slowest and fastest."""
+    law = replace(FITTED, spin_decay=3e-5)
+    shots = [
+        replace(SEVEN_IRON, law=law, height_m=height, profile_exponent=exponent, wind_mps=0.1)
+        for height in (0.0, -30.0)
+    ]
+    landing = flown(shots)
+    left = np.linalg.norm(landing.spin_radps, axis=1) / 743.0
+    rate = -np.log(left) / landing.time_s * 0.021335 / 3e-5  # the mean speed through the air
+    assert left[1] < left[0] < 1
+    assert ((rate > 22) & (rate < 45)).all()
+    assert -np.log(left[1] / left[0]) == pytest.approx(
+        3e-5 / 0.021335 * np.linalg.norm(np.diff(landing.position_m, axis=0)), rel=0.02
+    )
+
+
 def test_halving_the_step_divides_the_error_as_a_fourth_order_method_does() -> None:
     shots = mixed_shots(count=40, seed=9)
     finest = flown(shots, step_s=0.0125)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from bot.services.caddie.rack import KitRack, build_rack
-from engine.law import Shots, Verdict, allow, spin_factor
+from engine.law import Shots, Verdict, allow, answers, help_turns, spin_factor
 from shared.errors import EngineError
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
 from tests.kits import demo_caddie, kit_with
@@ -70,31 +70,121 @@ def test_a_ball_scales_the_wind_of_either_law(charted: KitRack) -> None:
         assert less / plain == pytest.approx(0.85, abs=0.015)
 
 
-def test_verdicts_are_those_of_the_games_limits() -> None:
+FIVE = ("5-iron", "ash", "plover")  # 107 to 165 yd, to 184.8 with 12% over full
+NINE = ("9-iron", "ash", "plover")  # 75 to 116 yd
+
+
+@pytest.mark.parametrize(
+    ("key", "yards", "height_yd", "mph", "from_deg", "verdict"),
+    [
+        (FIVE, 106.9, 0.0, 0.0, 0.0, Verdict.TOO_SHORT),
+        (FIVE, 107.0, 0.0, 0.0, 0.0, Verdict.FINE),
+        (FIVE, 165.4, 0.0, 0.0, 0.0, Verdict.FINE),
+        (FIVE, 184.7, 0.0, 0.0, 0.0, Verdict.FINE),
+        (FIVE, 185.0, 0.0, 0.0, 0.0, Verdict.TOO_LONG),
+        (FIVE, 165.0, 0.0, 11.0, 0.0, Verdict.FINE),
+        (FIVE, 165.0, 0.0, 15.0, 0.0, Verdict.TOO_LONG),
+        (FIVE, 188.0, 0.0, 15.0, 180.0, Verdict.FINE),
+        (FIVE, 188.0, 0.0, 15.0, 90.0, Verdict.TOO_LONG),
+        (FIVE, 104.0, 0.0, 15.0, 0.0, Verdict.FINE),
+        (FIVE, 160.0, 0.0, 120.0, 0.0, Verdict.UNSOLVED),
+        (FIVE, 700.0, 0.0, 0.0, 0.0, Verdict.TOO_LONG),
+        (FIVE, 120.0, 60.0, 0.0, 0.0, Verdict.TOO_HIGH),
+        (FIVE, 120.0, 60.0, 9.0, 70.0, Verdict.TOO_HIGH),
+        (NINE, 60.0, 22.0, 0.0, 0.0, Verdict.TOO_HIGH),
+        (NINE, 76.0, 0.0, 20.0, 180.0, Verdict.TOO_SHORT),
+        (NINE, 78.0, -12.0, 0.0, 0.0, Verdict.TOO_LOW),
+        (NINE, 70.0, -2.0, 0.0, 0.0, Verdict.TOO_SHORT),
+        (NINE, 76.0, -900.0, 0.0, 0.0, Verdict.TOO_LOW),
+    ],
+)
+def test_verdicts_are_those_of_the_games_limits_on_what_a_shot_plays(
+    key: tuple[str, str, str],
+    yards: float,
+    height_yd: float,
+    mph: float,
+    from_deg: float,
+    verdict: Verdict,
+) -> None:
     kit_rack = demo_caddie().kit_rack
-    five = ("5-iron", "ash", "plover")  # 107 to 165 yd, to 184.8 with 12% over full
-    nine = ("9-iron", "ash", "plover")  # 75 to 116 yd
-    cases = [
-        (106.9, 0.0, 0.0, Verdict.TOO_SHORT),
-        (107.0, 0.0, 0.0, Verdict.FINE),
-        (165.0, 0.0, 0.0, Verdict.FINE),
-        (165.2, 0.0, 0.0, Verdict.TOO_LONG),
-        (165.0, 11.0, 0.0, Verdict.FINE),
-        (165.0, 15.0, 0.0, Verdict.TOO_LONG),
-        (168.0, 20.0, 180.0, Verdict.FINE),
-        (168.0, 20.0, 90.0, Verdict.TOO_LONG),
-        (160.0, 120.0, 0.0, Verdict.UNSOLVED),
+    asked = shots(
+        [key], kit_rack=kit_rack, yards=[yards], height_yd=height_yd, mph=mph, from_deg=from_deg
+    )
+    found = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL)
+    assert Verdict(found.verdict[0]) == verdict, found.plays_m / METRES_PER_YARD
+    full_yd = 165 if key == FIVE else 116
+    assert found.most_m[0] == pytest.approx(1.12 * full_yd * METRES_PER_YARD)
+    assert found.full_m[0] == pytest.approx(full_yd * METRES_PER_YARD)
+    if verdict == Verdict.FINE:
+        assert found.answered[0] and found.plays_m[0] <= found.most_m[0]
+
+
+def test_the_share_and_the_set_up_speak_of_the_same_swing() -> None:
+    kit_rack = demo_caddie().kit_rack
+    asked = shots([FIVE, NINE], kit_rack=kit_rack, yards=[150.0, 100.0], mph=12.0, from_deg=20.0)
+    found = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL)
+    full_m = np.array([165.0, 116.0]) * METRES_PER_YARD
+    assert found.swing_share == pytest.approx(1 + found.setup_m / full_m)
+    assert found.setup_m == pytest.approx(found.plays_m - full_m)
+    assert (found.swing_share > asked.distance_m / full_m + 0.05).all()
+    off_m = np.hypot(found.long_m, found.right_m)
+    assert found.aim_marks == pytest.approx(off_m / found.mark_m)
+
+
+def test_a_question_without_an_aim_has_no_allowance_and_spoils_no_other() -> None:
+    kit_rack = demo_caddie().kit_rack
+    yards = [150.0, 400.0, 140.0, 300.0]
+    asked = shots([FIVE, FIVE, NINE, NINE], kit_rack=kit_rack, yards=yards, mph=9.0, from_deg=40.0)
+    asked.height_m[2] = 70.0
+    found = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL)
+    alone = allow(rack=kit_rack.rack, shots=asked.take(np.array([0])), over_full=OVER_FULL)
+    assert found.answered.tolist() == [True, False, False, False]
+    assert found.verdict.tolist() == [
+        Verdict.FINE,
+        Verdict.TOO_LONG,
+        Verdict.TOO_HIGH,
+        Verdict.TOO_LONG,
     ]
-    for yards, mph, from_deg, verdict in cases:
-        asked = shots([five], kit_rack=kit_rack, yards=[yards], mph=mph, from_deg=from_deg)
-        found = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL)
-        assert found.verdict[0] == verdict, (yards, mph, from_deg, found.plays_m / METRES_PER_YARD)
-        over = 1.0 if yards > 165 else 1.12
-        assert found.most_m[0] == pytest.approx(over * 165 * METRES_PER_YARD)
-    helped = shots([nine], kit_rack=kit_rack, yards=[76.0], mph=15.0, from_deg=180.0)
-    found = allow(rack=kit_rack.rack, shots=helped, over_full=OVER_FULL)
-    assert found.plays_m[0] < 75 * METRES_PER_YARD < helped.distance_m[0]
-    assert found.verdict[0] == Verdict.TOO_SHORT
+    assert found.long_m[0] == pytest.approx(alone.long_m[0], abs=1e-7)
+    assert found.long_m[1:].tolist() == found.law_right_m[1:].tolist() == [0.0, 0.0, 0.0]
+    # beyond the longest set-up by what that lands short: level and in still air, the difference
+    over_yd = (found.plays_m / METRES_PER_YARD)[[1, 3]]
+    assert over_yd == pytest.approx([400.0, 300.0], abs=0.01)
+
+
+def test_a_club_answers_only_within_its_reach_and_the_games_marks() -> None:
+    kit_rack = demo_caddie().kit_rack
+    keys = [FIVE, FIVE, FIVE]
+    asked = shots(keys, kit_rack=kit_rack, yards=[150.0, 150.0, 188.0], mph=8.0, from_deg=70.0)
+    asked.wind_mps[1] = 14.0
+    found = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL)
+    first, second = found.aim_marks[:2]
+    assert found.verdict.tolist() == [Verdict.FINE, Verdict.FINE, Verdict.TOO_LONG]
+    assert 2 < first < second
+    assert answers(found, most_marks=(first + second) / 2).tolist() == [True, False, False]
+    assert answers(found, most_marks=float(second)).tolist() == [True, True, False]
+
+
+def test_where_more_help_takes_no_more_off_is_told() -> None:
+    kit_rack = demo_caddie().kit_rack
+    mph, from_deg = (
+        np.array([2.0, 30.0, 30.0, 30.0, 30.0, 30.0]),
+        np.array([180, 180, 0, 155, 95, 210]),
+    )
+    asked = shots([FIVE] * 6, kit_rack=kit_rack, yards=[130.0] * 6)
+    asked = asked.with_wind(wind_mps=mph * MPS_PER_MPH, wind_from_deg=from_deg.astype(float))
+    windier = asked.with_wind(
+        wind_mps=asked.wind_mps + MPS_PER_MPH, wind_from_deg=asked.wind_from_deg
+    )
+    here = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL)
+    there = allow(rack=kit_rack.rack, shots=windier, over_full=OVER_FULL)
+    told = help_turns(here, there, wind_from_deg=asked.wind_from_deg)
+    assert told.tolist() == [False, True, False, True, False, True]
+    assert here.long_m[0] < 0 and there.long_m[0] < here.long_m[0]
+    assert there.long_m[1] > here.long_m[1]
+    lost = shots([FIVE], kit_rack=kit_rack, yards=[700.0], mph=5.0, from_deg=180.0)
+    none = allow(rack=kit_rack.rack, shots=lost, over_full=OVER_FULL)
+    assert not help_turns(none, none, wind_from_deg=lost.wind_from_deg).any()
 
 
 def test_over_full_is_the_games_to_say() -> None:
@@ -146,7 +236,7 @@ def test_no_unsolved_answer_holds_a_nan(charted: KitRack) -> None:
     keys = [("6-iron", "ash", "plover"), ("driver", "oak", "tern"), ("sand wedge", "yew", "heron")]
     asked = shots(keys, kit_rack=charted, yards=[1.0, 700.0, 60.0], mph=134.0, from_deg=10.0)
     found = allow(rack=charted.rack, shots=asked, over_full=OVER_FULL)
-    assert found.verdict.tolist() == [Verdict.TOO_SHORT, Verdict.UNSOLVED, Verdict.UNSOLVED]
+    assert found.verdict.tolist() == [Verdict.TOO_SHORT, Verdict.TOO_LONG, Verdict.UNSOLVED]
     for name, value in vars(found).items():
         if isinstance(value, np.ndarray):
             assert np.isfinite(value).all(), name

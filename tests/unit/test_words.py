@@ -18,6 +18,7 @@ from shared.errors import (
     NotConvergedError,
     ShotTextError,
     StorageError,
+    TargetHeightError,
     TooStrongWindError,
     UnreachableShotError,
 )
@@ -161,6 +162,33 @@ def unreachable(*, needed: float, distance: float, reaching: tuple[str, ...] = (
             "yards",
             "The 5-iron (ash) carries 107 yd at least and this shot plays 101 yd; "
             "no club of the kit reaches it in this wind.",
+        ),
+        (
+            unreachable(needed=50, distance=50),
+            "yards",
+            "The 5-iron (ash) carries 107 yd at least and the target is 50 yd away; "
+            "no club of the kit reaches it.",
+        ),
+        (
+            TargetHeightError(
+                "x", club="7-iron", grade="oak", distance_m=110.0, height_m=36.0, reaching=()
+            ),
+            "metric",
+            "A target 36 m up, 110 m away, is too high for the 7-iron (oak); "
+            "no club of the kit reaches it.",
+        ),
+        (
+            TargetHeightError(
+                "x",
+                club="gap wedge",
+                grade="ash",
+                distance_m=60 * METRES_PER_YARD,
+                height_m=-90 * METRES_PER_YARD,
+                reaching=("sand wedge (ash)",),
+            ),
+            "yards",
+            "A target 90 yd down, 60 yd away, is too low for the gap wedge (ash); "
+            "the sand wedge (ash) would reach.",
         ),
         (
             TooStrongWindError("x", 20.0, 3.0, ("driver (yew)",)),

@@ -7,11 +7,16 @@ import numpy as np
 
 from bot.services.caddie.believed import Believed, unlearned
 from bot.services.caddie.rack import KitRack, build_rack
-from engine.law import Allowances, Shots, Verdict, allow, spin_factor
+from engine.law import Allowances, Shots, Verdict, allow, answers, help_turns, spin_factor
 from engine.trust import Trust
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
 from shared.bag import Bag
-from shared.errors import InputError, TooStrongWindError, UnreachableShotError
+from shared.errors import (
+    InputError,
+    TargetHeightError,
+    TooStrongWindError,
+    UnreachableShotError,
+)
 from shared.kit import Club, Kit
 from shared.shot import Shot
 from shared.shot_text import format_shot
@@ -116,8 +121,8 @@ class Caddie:
     def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
         """The answer to a complete wind question (wind, club and distance known).
 
-        Errors: InputError for spin beyond the kit, UnreachableShotError with what would reach,
-        TooStrongWindError.
+        Errors: InputError for spin beyond the kit, UnreachableShotError, TargetHeightError or
+        TooStrongWindError with what would reach.
         """
         try:
             check_spin(shot=shot, kit=self.kit, given=given)
@@ -175,14 +180,24 @@ class Caddie:
     def _allowed(self, shot: Shot, choice: Choice) -> tuple[Shots, Allowances]:
         """The shot, and its allowances as asked, in more wind, and with the wind turned."""
         base = batch(shots=[shot], choices=[choice], kit=self.kit, kit_rack=self.kit_rack)
+        return base, self._around(base)
+
+    def _around(self, base: Shots) -> Allowances:
+        """Allowances of n shots as asked, then in more wind, then with the wind turned; (3 n,)."""
         windier = base.with_wind(
             wind_mps=base.wind_mps + MPS_PER_MPH, wind_from_deg=base.wind_from_deg
         )
         turned = base.with_wind(wind_mps=base.wind_mps, wind_from_deg=base.wind_from_deg + TURN_DEG)
-        return base, self.allow(base.joined(windier).joined(turned))
+        return self.allow(base.joined(windier).joined(turned))
+
+    def _answerable(self, around: Allowances) -> np.ndarray:
+        """Which of n shots (3 n answers around them) get an answer when they are asked."""
+        held = around.verdict.reshape(3, -1) != Verdict.UNSOLVED
+        first = around.take(slice(held.shape[1]))
+        return answers(first, most_marks=self.kit.limits.marks) & held.all(axis=0)
 
     def _require_in_limits(self, found: Allowances, bag: Bag, given: str) -> None:
-        marks = _marks_off(found)
+        marks = float(found.aim_marks[0])
         if marks > self.kit.limits.marks:
             name = self.kit.mark.name
             raise InputError(
@@ -209,29 +224,33 @@ class Caddie:
         ]
         example = self._example(others, bag)
         row = int(base.row[0])
-        far = bool(base.distance_m[0] > self.kit_rack.rack.full_m[row])
-        if Verdict.UNSOLVED in found.verdict and not far:
-            miss_m, speed_mps = float(found.aims.miss_m.max()), float(base.wind_mps[0])
+        if verdict in (Verdict.FINE, Verdict.UNSOLVED):
             raise TooStrongWindError(
                 "no aim holds the ball against this wind",
-                speed_mps,
-                miss_m,
+                float(base.wind_mps[0]),
+                float(found.aims.miss_m.max()),
                 _named(reaching),
                 example=example,
             )
-        if verdict == Verdict.FINE:
-            return
-        needed = found.plays_m[0]
-        if verdict != Verdict.TOO_LONG:  # too short, or too far for any shot to be found
-            needed = min(needed, base.distance_m[0])
+        if not found.answered[0] and verdict != Verdict.TOO_LONG:
+            raise TargetHeightError(
+                "no swing of the club comes down on a target at this height",
+                club=choice.club,
+                grade=choice.grade,
+                distance_m=float(base.distance_m[0]),
+                height_m=float(base.height_m[0]),
+                reaching=_named(reaching),
+                example=example,
+            )
         raise UnreachableShotError(
             "the club can't be set up for this carry",
-            needed_m=float(needed),
+            needed_m=float(found.plays_m[0]),
             least_m=float(self.kit_rack.rack.short_m[row]),
             most_m=float(found.most_m[0]),
             club=choice.club,
             grade=choice.grade,
             distance_m=float(base.distance_m[0]),
+            windy=bool(base.wind_mps[0] > 0),
             reaching=_named(reaching),
             example=example,
         )
@@ -243,8 +262,7 @@ class Caddie:
 
     def _works(self, shot: Shot, bag: Bag) -> bool:
         _, found = self._allowed(shot, choose(shot=shot, bag=bag, kit=self.kit))
-        fine = found.verdict[0] == Verdict.FINE and Verdict.UNSOLVED not in found.verdict
-        return bool(fine and _marks_off(found) <= self.kit.limits.marks)
+        return bool(self._answerable(found)[0])
 
     def reaching(self, *, shot: Shot, choice: Choice, bag: Bag) -> tuple[str, ...]:
         """Clubs of the bag that reach, with their grades, nearest to their full carry first."""
@@ -257,16 +275,11 @@ class Caddie:
         shots = batch(
             shots=[shot] * len(choices), choices=choices, kit=self.kit, kit_rack=self.kit_rack
         )
-        found = self.allow(shots)
-        share = shots.distance_m / self.kit_rack.rack.full_m[shots.row]
-        fine = np.flatnonzero(found.verdict == Verdict.FINE)
-        nearest = np.argsort(-share[fine], kind="stable")[:NAMED_REACHING]
+        found = self._around(shots)
+        fine = np.flatnonzero(self._answerable(found))
+        nearest = np.argsort(np.abs(1 - found.swing_share[fine]), kind="stable")[:NAMED_REACHING]
         best: list[int] = fine[nearest].tolist()
         return [choices[i] for i in best if choices[i] != choice]
-
-
-def _marks_off(found: Allowances) -> float:
-    return float(np.hypot(found.long_m[0], found.right_m[0]) / found.mark_m[0])
 
 
 def _named(choices: list[Choice]) -> tuple[str, ...]:
@@ -286,7 +299,6 @@ def _answer_from(
     row = int(base.row[0])
     long_yd, right_yd = found.long_m / METRES_PER_YARD, found.right_m / METRES_PER_YARD
     mark_yd = float(found.mark_m[0]) / METRES_PER_YARD
-    full_m = float(kit_rack.rack.full_m[row])
     margin_right = float(found.sd_right_m[0]) / METRES_PER_YARD
     margin_long = float(found.sd_long_m[0]) / METRES_PER_YARD
     return Answer(
@@ -305,8 +317,14 @@ def _answer_from(
         ),
         distance_yd=_tidy(base.distance_m[0] / METRES_PER_YARD),
         plays_yd=_tidy(found.plays_m[0] / METRES_PER_YARD),
-        share=_tidy(base.distance_m[0] / full_m),
-        setup_yd=_tidy((found.plays_m[0] - full_m) / METRES_PER_YARD),
+        share=_tidy(base.distance_m[0] / found.full_m[0]),
+        swing_share=_tidy(found.swing_share[0]),
+        setup_yd=_tidy(found.setup_m[0] / METRES_PER_YARD),
+        help_turns=bool(
+            help_turns(
+                found.take(slice(1)), found.take(slice(1, 2)), wind_from_deg=base.wind_from_deg
+            )[0]
+        ),
         flight=_flight(found, right_yd, long_yd),
         if_wind=IfWind(
             per_mph=_change(right_yd, long_yd, 1), per_10_deg=_change(right_yd, long_yd, 2)

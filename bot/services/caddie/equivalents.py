@@ -6,10 +6,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from bot.services.caddie.caddie import Caddie, Choice, batch
-from engine.law import Allowances, Shots, Verdict
+from engine.law import Allowances, Shots, Verdict, answers
 from shared.answer import Allowance
 from shared.bag import Bag
-from shared.errors import EngineError, TooStrongWindError, UnreachableShotError
+from shared.errors import (
+    EngineError,
+    TargetHeightError,
+    TooStrongWindError,
+    UnreachableShotError,
+)
 from shared.shot import Shot
 from shared.units import METRES_PER_YARD
 
@@ -42,14 +47,14 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
     """Every club and grade that reaches ``shot`` (wind and distance known): whole shots first, then
     part shots, each by margin.
 
-    Errors: UnreachableShotError or TooStrongWindError where none does.
+    Errors: UnreachableShotError, TargetHeightError or TooStrongWindError where none does.
     """
     kit = caddie.kit
     ball = kit.ball(shot.ball or bag.ball).name
     choices = [Choice(club.name, grade.name, ball) for club in kit.clubs for grade in club.grades]
     shots = batch(shots=[shot] * len(choices), choices=choices, kit=kit, kit_rack=caddie.kit_rack)
     found = caddie.allow(shots)
-    fine = np.flatnonzero(found.verdict == Verdict.FINE)
+    fine = np.flatnonzero(answers(found, most_marks=kit.limits.marks))
     if not fine.size:
         raise _unreachable(found, shots, choices, caddie)
     margin = np.hypot(found.sd_long_m, found.sd_right_m)
@@ -86,25 +91,36 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
 def _unreachable(
     found: Allowances, shots: Shots, choices: list[Choice], caddie: Caddie
 ) -> EngineError:
-    """Why no club reaches: too far for the longest, too near for the shortest, or the wind."""
-    rack = caddie.kit_rack.rack
-    full_m, short_m = rack.full_m[shots.row], rack.short_m[shots.row]
-    distance_m = float(shots.distance_m[0])
-    far, near = distance_m > full_m.max(), distance_m < short_m.min()
-    if not (far or near) and (found.verdict == Verdict.UNSOLVED).any():
+    """Why no club reaches: the wind, the target's height, too far or too near for all."""
+    distance_m, height_m = float(shots.distance_m[0]), float(shots.height_m[0])
+    if np.isin(found.verdict, (Verdict.FINE, Verdict.UNSOLVED)).any():
         miss_m = float(found.aims.miss_m.min())
         return TooStrongWindError(
             "no aim holds any ball against this wind", float(shots.wind_mps[0]), miss_m
         )
-    at = int(np.argmin(short_m) if near else np.argmax(full_m))
+    short_m = caddie.kit_rack.rack.short_m[shots.row]
+    longest = int(np.argmax(found.most_m))
+    near = found.verdict[longest] != Verdict.TOO_LONG
+    at = int(np.argmin(short_m)) if near else longest
+    club, grade = choices[at].club, choices[at].grade
+    if near and not found.answered.any():
+        return TargetHeightError(
+            "no club of the kit comes down on a target at this height",
+            club=club,
+            grade=grade,
+            distance_m=distance_m,
+            height_m=height_m,
+            reaching=(),
+        )
     return UnreachableShotError(
         "no club of the kit can be set up for this carry",
-        needed_m=distance_m if far or near else float(found.plays_m[at]),
+        needed_m=float(found.plays_m[at]),
         least_m=float(short_m[at]),
         most_m=float(found.most_m[at]),
-        club=choices[at].club,
-        grade=choices[at].grade,
+        club=club,
+        grade=grade,
         distance_m=distance_m,
+        windy=bool(shots.wind_mps[0] > 0),
         reaching=(),
     )
 

@@ -13,7 +13,6 @@ from bot.services.caddie.adapt import AdaptedShot, Case, ReadLine, adapt
 from bot.services.caddie.caddie import Caddie, batch
 from bot.services.members import ToldAim, aim_told, wind_mmps
 from bot.services.results.outcome import Outcome
-from engine.law import Verdict
 from engine.move import Fit
 from shared.bag import Bag
 from shared.quantities import Wind
@@ -98,7 +97,7 @@ def _law(caddie: Caddie, shot: AdaptedShot) -> tuple[Pair | None, float]:
         shots=[shot.shot], choices=[shot.choice], kit=caddie.kit, kit_rack=caddie.kit_rack
     )
     found = caddie.allow(shots)
-    solved = found.verdict[0] != Verdict.UNSOLVED
+    solved = bool(found.answered[0])
     law_m = (float(found.law_long_m[0]), float(found.law_right_m[0]))
     return (law_m if solved else None), float(found.mark_m[0])
 
