@@ -13,28 +13,32 @@ from tests.reference_ground import Turf, settled
 
 
 def reachable(count: int, *, seed: int) -> Questions:
-    """Mixed questions of the demo's kit that an aim for the landing answers."""
+    """Mixed questions of the demo's kit that an aim for the landing answers.
+
+    Without more backspin than a club's own by a tenth: it draws a wedge back up to 17 m on a green
+    that rises, further than the club can be hit past the hole.
+    """
     questions = draw(count=count, seed=seed)
     aims = solve(questions=questions)
-    return questions.take(np.flatnonzero(aims.solved & (aims.speed_factor < 1.15)))
+    plain = questions.spin_factor < 1.1
+    return questions.take(np.flatnonzero(aims.solved & (aims.speed_factor < 1.15) & plain))
 
 
 @pytest.mark.parametrize(
     "ground", [{}, {"rises_long": 0.02, "rises_right": -0.015}, {"green_radius_m": 9.0}]
 )
 def test_the_ball_finishes_at_its_target(ground: dict[str, float]) -> None:
-    questions = reachable(80, seed=3)
+    questions = reachable(110, seed=3)
     count = len(questions)
-    assert count > 70
+    assert count > 60
     turf = ground_of(count, **ground)
     aims = solve_finish(questions=questions, ground=turf)
-    assert aims.solved.mean() >= 0.98
+    assert aims.solved.all()
     wind = wind_vector(speed_mps=questions.wind_mps, from_deg=questions.wind_from_deg)
     landing = fly_swings(aims.swings, wind_mps=wind)
     finish = settle(touchdown=touchdown_of(landing), ground=turf, hole_m=hole_of(questions))
-    at = aims.solved
-    assert finish.holed[at].all()  # it would stop at the hole's centre, so it falls in
-    assert np.abs(aims.total_m - questions.distance_m)[at].max() < 0.01
+    assert finish.holed.all()  # it would stop at the hole's centre, so it falls in
+    assert np.abs(aims.total_m - questions.distance_m).max() < 0.01
 
 
 def test_the_finish_is_that_of_the_reference_ground() -> None:
