@@ -1,0 +1,270 @@
+"""The learned response: what the group's own shots say the wind does, beside what the law says.
+
+On each axis (along, across) observed effect = phi' beta + spread, with features phi of the shot
+(``engine.response_features``), weights beta pooled over group -> family -> club -> grade, and
+Student-t spread so that a mishit or a typing error does not move them. The allowance is minus the
+effect, its variance phi' V phi. Two doors, one result: ``shot_weight`` and
+``posterior_from_sums`` when results come one at a time, ``full_pass`` over all of them.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from engine.batch import Batch
+from engine.response_features import Array, Features
+from engine.response_learn import (
+    DEFAULT_PRIOR,
+    Learned,
+    Problem,
+    ResponsePrior,
+    learn,
+    start,
+)
+from engine.response_sums import SET_ASIDE, W2, Results, Sums, W, on_weight_grid
+from engine.response_tree import CLUB, GRADE, Belief, GradeTree, Ints, index
+from engine.robust import CLEAN_SCALE, Floats, student_weight
+from shared.errors import EngineError
+
+HALF_WIDTH_90: Final = 1.6448536269514722
+"""Standard normal quantile of .95: a 90% interval is this many standard errors either way."""
+
+LEARN_PASSES: Final = 4
+"""Passes that learn spreads and noise from given sums (tests/bench/worlds.py)."""
+
+FULL_PASSES: Final = 40
+"""Limit on passes over the results; usually a dozen or two are enough."""
+
+SETTLED: Final = 0.01
+"""A full pass ends when no grade's weight moves by more than this many prior standard errors."""
+
+
+@dataclass(frozen=True)
+class Response(Batch):
+    """The response of n rows (of a rack, or grades): by axis the weights' means (n, K) and
+    covariances (n, K, K), ``along_apart`` and ``across_apart`` (n, K) by how much (variance) a
+    grade's weights differ from its club's, and ``spread_m`` (n, 2), the standard deviation of
+    hits."""
+
+    along_mean: Array
+    along_cov: Array
+    across_mean: Array
+    across_cov: Array
+    along_apart: Array
+    across_apart: Array
+    spread_m: Array
+
+    @property
+    def axes(self) -> tuple[tuple[Array, Array, Array], tuple[Array, Array, Array]]:
+        """(mean, covariance, apart) along and across."""
+        along = (self.along_mean, self.along_cov, self.along_apart)
+        return along, (self.across_mean, self.across_cov, self.across_apart)
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """What the wind does to n shots: ``effect_m`` (n, 2) and its standard error ``sd_m`` (n, 2),
+    without the spread of the hits themselves. The allowance is minus the effect."""
+
+    effect_m: Floats
+    sd_m: Floats
+
+    @property
+    def half_m(self) -> Floats:
+        """Half the width of the 90% interval of each, (n, 2) in metres."""
+        return HALF_WIDTH_90 * self.sd_m
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """What is known of every grade (index as in the tree).
+
+    ``along`` and ``across`` are the weights' beliefs, ``noise_m`` (grades, 2) the scale of the
+    Student-t spread of hits. ``shots`` (grades, 4) counts the results behind a grade: its own, its
+    club's, its family's, its group's, each including the nearer, hole-outs and measured misses
+    alike; ``set_aside`` (grades,) those that count nothing, ``missed`` (grades,) the misses nobody
+    measured. ``effective`` (grades,) is how many equally weighted shots its own are worth.
+    ``along_apart`` and ``across_apart`` (grades, K) are variances as in ``Response``.
+    """
+
+    along: Belief
+    across: Belief
+    noise_m: Floats
+    shots: Ints
+    set_aside: Ints
+    missed: Ints
+    effective: Floats
+    along_apart: Floats
+    across_apart: Floats
+    spread_sd: Floats
+
+    @property
+    def hit_sd_m(self) -> Floats:
+        """Standard deviation of hits neither mishit nor mistyped, (grades, 2) in metres."""
+        return self.noise_m / CLEAN_SCALE
+
+    def response(self, grade: ArrayLike) -> Response:
+        """The response of rows with these grades (n,); EngineError for a grade not in the tree."""
+        at = index(grade, name="grade", below=len(self.noise_m))
+        along, across = self.along.take(at), self.across.take(at)
+        return Response(
+            along_mean=along.mean,
+            along_cov=along.cov,
+            across_mean=across.mean,
+            across_cov=across.cov,
+            along_apart=self.along_apart[at],
+            across_apart=self.across_apart[at],
+            spread_m=self.hit_sd_m[at],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class FullPass:
+    """A full pass: the posterior, the weight of every result (n,) and their sums.
+
+    ``posterior`` is ``posterior_from_sums(sums, tree)``; storing ``weight`` and ``sums`` makes the
+    next results go on from here. A weight of 0 means set aside.
+    """
+
+    posterior: Posterior
+    weight: Floats
+    sums: Sums
+    passes: int
+
+
+def prior_response(*, rows: int, prior: ResponsePrior = DEFAULT_PRIOR) -> Response:
+    """The response of ``rows`` rows before any shot was logged: the one ``posterior_from_sums``
+    gives without results."""
+    tree = GradeTree(*(np.zeros(1, dtype=np.int64) for _ in range(3)))
+    nothing = posterior_from_sums(Sums.zero(grades=1), tree, prior=prior)
+    return nothing.response(np.zeros(rows, dtype=np.int64))
+
+
+def posterior_from_sums(
+    sums: Sums, tree: GradeTree, *, prior: ResponsePrior = DEFAULT_PRIOR
+) -> Posterior:
+    """The weights of every grade from the sums alone; the number of results does not matter.
+
+    Without results it is the prior. A group's answer does not depend on which other groups are in
+    the tree. Raises EngineError when sums and tree differ in size.
+    """
+    problem = Problem.of(sums, tree, prior)
+    return _posterior(sums, problem, learn(problem, start(problem), passes=LEARN_PASSES))
+
+
+def full_pass(
+    results: Results,
+    tree: GradeTree,
+    *,
+    missed: Floats | None = None,
+    prior: ResponsePrior = DEFAULT_PRIOR,
+) -> FullPass:
+    """All results weighed again: Student-t weights and posterior in turn until they settle.
+
+    Iterated weighted regression (expectation-maximisation of the multivariate t over both axes).
+    ``missed`` (grades, 5) are the sums of misses nobody measured. Run it off the event loop.
+    Raises EngineError when a grade is not in the tree.
+    """
+    extra = Sums.zero(grades=tree.grades)
+    if missed is not None:
+        extra = Sums(extra.measured, extra.holed, missed)
+
+    def weighed(weight: Floats) -> Sums:
+        return Sums.of(results, weight, grades=tree.grades) + extra
+
+    weight = np.ones(len(results))
+    sums = weighed(weight)
+    problem = Problem.of(sums, tree, prior)
+    learned = start(problem)
+    posterior = _posterior(sums, problem, learned)
+    passes = 0
+    while passes < FULL_PASSES:
+        passes += 1
+        learned = learn(problem, learned, passes=1)
+        before, posterior = posterior, _posterior(sums, problem, learned)
+        weight = _weights_in_sample(posterior, results)
+        sums = weighed(weight)
+        problem = Problem.of(sums, tree, prior)
+        # The first pass changes the noise only: its means say nothing about the weights yet.
+        if passes > 1 and moved(before, posterior).max() <= SETTLED:
+            break
+    return FullPass(posterior_from_sums(sums, tree, prior=prior), weight, sums, passes)
+
+
+def shot_weight(posterior: Posterior, new: Results) -> Floats:
+    """The weight (n,) with which new results enter the sums, for good until the next full pass.
+
+    Student-t in the distance from what was expected, where the expectation's own uncertainty
+    counts as well: early on, when little is known, a large miss is not held against a result.
+    0: set aside. Raises EngineError when a grade is not in the posterior.
+    """
+    expected = predict(posterior.response(new.grade), new.features)
+    variance = posterior.noise_m[new.grade] ** 2 + expected.sd_m**2
+    distance2 = ((new.observed_m - expected.effect_m) ** 2 / variance).sum(axis=1)
+    return on_weight_grid(student_weight(distance2))
+
+
+def predict(response: Response, shots: Features) -> Prediction:
+    """What the wind does to n shots, row by row: phi' beta with standard error (phi' V phi)^1/2.
+
+    Raises EngineError where ``response`` and ``shots`` differ in length.
+    """
+    if len(response.along_mean) != len(shots):
+        raise EngineError("a prediction needs one row of the response for every shot")
+    effect, sd = np.empty((len(shots), 2)), np.empty((len(shots), 2))
+    for axis, (phi, (mean, cov, _)) in enumerate(zip(shots.axes, response.axes, strict=True)):
+        effect[:, axis] = (phi * mean).sum(axis=1)
+        sd[:, axis] = np.sqrt(np.maximum(np.einsum("ni,nij,nj->n", phi, cov, phi), 0.0))
+    return Prediction(effect, sd)
+
+
+def moved(before: Posterior, after: Posterior) -> Floats:
+    """The largest move of a grade's weights in standard errors of ``after``, (grades,).
+
+    Raises EngineError when the two are of different trees.
+    """
+    if before.noise_m.shape != after.noise_m.shape:
+        raise EngineError("the two posteriors are of different trees")
+    steps = [
+        np.abs(new.mean - old.mean) / np.sqrt(np.diagonal(new.cov, axis1=1, axis2=2))
+        for old, new in ((before.along, after.along), (before.across, after.across))
+    ]
+    return np.column_stack(steps).max(axis=1)
+
+
+def _weights_in_sample(posterior: Posterior, results: Results) -> Floats:
+    """Weights of results that the posterior has already seen: their residuals are small enough."""
+    effect = predict(posterior.response(results.grade), results.features).effect_m
+    distance = (results.observed_m - effect) / posterior.noise_m[results.grade]
+    return on_weight_grid(student_weight((distance**2).sum(axis=1)))
+
+
+def _posterior(sums: Sums, problem: Problem, learned: Learned) -> Posterior:
+    pooled, tree = problem.pool(learned), problem.tree
+    beliefs: list[Belief] = []
+    aparts: list[Floats] = []
+    spread = learned.spread[tree.group_of[GRADE]]
+    for axis, sd in zip(pooled, problem.prior.sd, strict=True):
+        grades = axis.beliefs[GRADE]
+        beliefs.append(Belief(grades.mean * sd, grades.cov * sd[:, None] * sd))
+        aparts.append(spread[:, [GRADE]] * sd**2)
+    rows = sums.measured + sums.holed
+    shots = tree.per_node(rows[:, [0]])
+    at_club = tree.club_of_grade
+    at_family = tree.family_of_club[at_club]
+    counts = (shots[3], shots[2][at_club], shots[1][at_family], shots[0][tree.group_of[GRADE]])
+    w, w2 = rows[:, W], rows[:, W2]
+    return Posterior(
+        along=beliefs[0],
+        across=beliefs[1],
+        noise_m=np.sqrt(learned.noise2),
+        shots=np.rint(np.column_stack(counts)).astype(np.int64),
+        set_aside=np.rint(rows[:, SET_ASIDE]).astype(np.int64),
+        missed=np.rint(sums.missed[:, 0]).astype(np.int64),
+        effective=np.divide(w * w, w2, out=np.zeros_like(w), where=w2 > 0.0),
+        along_apart=aparts[0],
+        across_apart=aparts[1],
+        spread_sd=np.sqrt(learned.spread),
+    )
