@@ -77,6 +77,11 @@ the offset and the share, without unit else."""
 
 ACROSS_SD: Final = (0.25, 0.30, 0.15, 0.20, 0.20, 0.12, 0.08, 1.5 * METRES_PER_YARD)
 
+OF_THE_GAME: Final = frozenset(
+    ("size", "speed", "size_speed", "light", "carry_wind", "cross", "height", "oblique")
+)
+"""Features that say how the game treats wind, whatever the club: clubs differ little in them."""
+
 MAX_EFFECT_M: Final = 1000.0
 """No wind moves a golf ball further; larger numbers are mistakes of the caller."""
 
@@ -117,6 +122,11 @@ class Features(Batch):
     def axes(self) -> tuple[Array, Array]:
         """Along and across."""
         return self.along, self.across
+
+    @property
+    def wind_m(self) -> Array:
+        """The size of the wind along and across, (n, 2): the linear features."""
+        return np.column_stack((self.along[:, 1], self.across[:, 1]))
 
     @property
     def law_effect_m(self) -> Array:

@@ -11,7 +11,7 @@ from typing import Final, Self
 
 import numpy as np
 
-from engine.response_features import ACROSS_SD, ALONG_SD
+from engine.response_features import ACROSS, ACROSS_SD, ALONG, ALONG_SD, OF_THE_GAME
 from engine.response_sums import SHOTS, W2, Sums, W, squares
 from engine.response_tree import CLUB, FAMILY, GRADE, GROUP, LEVELS, Belief, GradeTree, Pooled, pool
 from engine.robust import CLEAN_W2, Floats, student_cost
@@ -28,15 +28,19 @@ class ResponsePrior:
 
     along_sd: tuple[float, ...] = ALONG_SD
     across_sd: tuple[float, ...] = ACROSS_SD
-    level_sd: tuple[float, float, float, float] = (0.85, 0.30, 0.30, 0.20)
-    """Parts of a weight's prior standard deviation; their squares add to .94. How the game treats
+    level_sd: tuple[float, float, float, float] = (0.90, 0.20, 0.20, 0.10)
+    """Parts of a weight's prior standard deviation; their squares add to .90. How the game treats
     wind is common to all clubs, only an upgrade step is a grade's own. Ours."""
 
-    noise_m: tuple[float, float] = (3.0, 2.5)
-    """Metres, Student-t scale of hits (long, right) at first; counted as ``noise_shots``."""
+    of_the_game: float = 0.25
+    """What the spreads below the group are multiplied by for features ``OF_THE_GAME``."""
 
-    noise_shots: float = 4.0
-    spread_weights: float = 24.0
+    noise_m: tuple[float, float] = (2.5, 2.0)
+    """Metres, Student-t scale of hits (long, right) at first; counted as so many shots' worth in
+    the group, and the group's in its families, theirs in their clubs, those in their grades."""
+
+    noise_shots: tuple[float, float, float, float] = (2.0, 6.0, 6.0, 6.0)
+    spread_weights: float = 12.0
     """How many settled weights' worth the spreads below the group count."""
 
     tail_shots: float = 30.0
@@ -47,11 +51,11 @@ class ResponsePrior:
     """None: learned from the weights. A number fixes it (1: weights are taken at face value)."""
 
     def __post_init__(self) -> None:
-        sizes = (len(self.along_sd), len(self.across_sd), len(self.level_sd), len(self.noise_m))
-        if sizes != (len(ALONG_SD), len(ACROSS_SD), LEVELS, 2):
+        parts = (self.along_sd, self.across_sd, self.level_sd, self.noise_shots, self.noise_m)
+        if tuple(map(len, parts)) != (len(ALONG), len(ACROSS), LEVELS, LEVELS, 2):
             raise EngineError("a prior needs a spread for every feature, level and axis")
         positive = (*self.along_sd, *self.across_sd, *self.level_sd, *self.noise_m)
-        counts = (self.noise_shots, self.spread_weights, self.tail_shots)
+        counts = (*self.noise_shots, self.of_the_game, self.spread_weights, self.tail_shots)
         if not all(math.isfinite(value) and value > 0.0 for value in (*positive, *counts)):
             raise EngineError("the prior's spreads and counts must be positive numbers")
         if self.tail_factor is not None and not 0.0 < self.tail_factor < math.inf:
@@ -61,6 +65,16 @@ class ResponsePrior:
     def sd(self) -> tuple[Floats, Floats]:
         """Standard deviations of the weights of each axis, the whole tree's."""
         return np.array(self.along_sd), np.array(self.across_sd)
+
+
+    @property
+    def shape(self) -> tuple[Floats, Floats]:
+        """What a variance below the group is multiplied by, weight by weight of each axis."""
+        along, across = (
+            np.array([self.of_the_game**2 if name in OF_THE_GAME else 1.0 for name in names])
+            for names in (ALONG, ACROSS)
+        )
+        return along, across
 
 
 DEFAULT_PRIOR: Final = ResponsePrior()
@@ -115,13 +129,13 @@ class Problem:
         groups = self.tree.group_of
         spread = [learned.spread[group, level] for level, group in enumerate(groups)]
         found: list[Pooled] = []
-        for axis, sd in enumerate(self.prior.sd):
+        for axis, (sd, shape) in enumerate(zip(self.prior.sd, self.prior.shape, strict=True)):
             variance = learned.noise2[:, axis] * self.tail
             centre = np.zeros(len(sd))
             centre[0] = 1.0 / sd[0]
             precision = self.squares[axis] / variance[:, None, None]
             shift = self.products[axis] / variance[:, None]
-            found.append(pool(self.tree, precision, shift, spread, centre=centre))
+            found.append(pool(self.tree, precision, shift, spread, centre=centre, shape=shape))
         return found[0], found[1]
 
 
@@ -187,7 +201,8 @@ def _noise2(problem: Problem, learned: Learned, beliefs: tuple[Belief, Belief]) 
         for level in range(LEVELS):
             if level != GROUP:
                 drawn = drawn[tree.parents[level - 1]]
-            left = prior.noise_shots + np.maximum(problem.shots[level] - lost[level], 0.0)
-            drawn = (prior.noise_shots * drawn + total[level]) / left
+            count = prior.noise_shots[level]
+            left = count + np.maximum(problem.shots[level] - lost[level], 0.0)
+            drawn = (count * drawn + total[level]) / left
         noise2[:, axis] = drawn
     return noise2

@@ -128,18 +128,20 @@ def pool(
     variance: Sequence[Floats],
     *,
     centre: Floats,
+    shape: Floats,
 ) -> Pooled:
     """Every node's posterior from what the results say of each grade.
 
     ``precision`` (grades, K, K) and ``shift`` (grades, K) are the results' information,
-    ``variance`` for each level that of a deviation from the parent at every node, (nodes,),
-    ``centre`` (K,) the mean of a group. All in units of the prior standard deviations.
+    ``variance`` for each level that of a deviation from the parent at every node, (nodes,), which
+    below the group ``shape`` (K,) multiplies weight by weight; ``centre`` (K,) is the mean of a
+    group. All in units of the prior standard deviations.
     """
     ups, messages = [_Level(precision, shift)], list[_Level]()
     heard = [np.flatnonzero(np.diagonal(precision, axis1=1, axis2=2).any(axis=1))]
     for level in (GRADE, CLUB, FAMILY):
         parent, nodes = tree.parents[level - 1], len(variance[level - 1])
-        message = _towards_parent(ups[0], heard[0], variance[level])
+        message = _towards_parent(ups[0], heard[0], variance[level][:, None] * shape)
         messages.insert(0, message)
         ups.insert(0, _Level(*(gather(p, parent, nodes) for p in (message.precision, message.shift))))
         heard.insert(0, np.unique(parent[heard[0]]))
@@ -150,9 +152,8 @@ def pool(
     beliefs, deviations = [Belief(_times(cov, whole.shift), cov)], list[tuple[Floats, Floats]]()
     for level in (FAMILY, CLUB, GRADE):
         parent, spread = tree.parents[level - 1], variance[level]
-        belief, step = _towards_child(
-            beliefs[-1].take(parent), messages[level - 1], ups[level], heard[level], spread
-        )
+        child = _Child(messages[level - 1], ups[level], heard[level], spread, shape)
+        belief, step = child.believe(beliefs[-1].take(parent))
         beliefs.append(belief)
         deviations.append(step)
     return Pooled(tuple(beliefs), tuple(deviations))
@@ -187,42 +188,56 @@ def _times(matrix: Floats, vector: Floats) -> Floats:
 
 
 def _towards_parent(up: _Level, heard: Ints, variance: Floats) -> _Level:
-    """What a child says of its parent: (L^-1 + t I)^-1 = L (I + t L)^-1, where L may be singular."""
+    """What a child says of its parent: (L^-1 + D)^-1 = L (I + D L)^-1, where L may be singular."""
     precision, shift = np.zeros_like(up.precision), np.zeros_like(up.shift)
     if heard.size:
-        own, t = up.precision[heard], variance[heard][:, None, None]
-        kept = np.linalg.inv(np.eye(own.shape[-1]) + t * own)
+        own = up.precision[heard]
+        kept = np.linalg.inv(np.eye(own.shape[-1]) + variance[heard][:, :, None] * own)
         found = own @ kept
         precision[heard] = 0.5 * (found + np.swapaxes(found, -1, -2))
         shift[heard] = _times(np.swapaxes(kept, -1, -2), up.shift[heard])
     return _Level(precision, shift)
 
 
-def _towards_child(
-    parent: Belief, message: _Level, up: _Level, heard: Ints, variance: Floats
-) -> tuple[Belief, tuple[Floats, Floats]]:
-    """Beliefs of the children of ``parent`` (child by child), and their deviations from it.
+@dataclass(frozen=True, slots=True)
+class _Child:
+    """Nodes of one level: what they told their parents, what they know from below, which of them
+    have results, and the variance t (nodes,) of their deviations D = t ``shape``."""
 
-    With P the parent's covariance without this child, widened by the deviation t I, and the
-    child's own information L, s: A = (I + P L)^-1 gives the covariance A P and the mean
-    A (m + P s); the deviation is t (A' s - L A m), settled to t tr(L A).
-    """
-    size = parent.mean.shape[1]
-    mean, cov = parent.mean.copy(), parent.cov + variance[:, None, None] * np.eye(size)
-    deviation2, settled = np.zeros(len(mean)), np.zeros(len(mean))
-    if heard.size:
-        said, own = message.precision[heard], up.precision[heard]
-        known, s, t = parent.cov[heard], up.shift[heard], variance[heard]
-        # Without this child: (C^-1 - M)^-1 = (I - C M)^-1 C, and its mean likewise.
-        apart = np.linalg.inv(np.eye(size) - known @ said)
-        without = apart @ known
-        centre = _times(apart, parent.mean[heard] - _times(known, message.shift[heard]))
-        wide = 0.5 * (without + np.swapaxes(without, -1, -2)) + t[:, None, None] * np.eye(size)
-        kept = np.linalg.inv(np.eye(size) + wide @ own)
-        found = kept @ wide
-        cov[heard] = 0.5 * (found + np.swapaxes(found, -1, -2))
-        mean[heard] = _times(kept, centre + _times(wide, s))
-        pull = _times(np.swapaxes(kept, -1, -2), s) - _times(own @ kept, centre)
-        deviation2[heard] = t**2 * (pull**2).sum(axis=1)
-        settled[heard] = t * np.einsum("nij,nji->n", own, kept)
-    return Belief(mean, cov), (deviation2, settled)
+    message: _Level
+    up: _Level
+    heard: Ints
+    variance: Floats
+    shape: Floats
+
+    def believe(self, parent: Belief) -> tuple[Belief, tuple[Floats, Floats]]:
+        """Beliefs of the children of ``parent`` (child by child), and their deviations from it.
+
+        With P the parent's covariance without this child, widened by the deviation D, and the
+        child's own information L, s: A = (I + P L)^-1 gives the covariance A P and the mean
+        A (m + P s); the deviation is D (A' s - L A m), settled to tr(D L A). Squared it is
+        measured in ``shape``.
+        """
+        heard, size = self.heard, parent.mean.shape[1]
+        wider = self.variance[:, None, None] * np.diag(self.shape)
+        mean, cov = parent.mean.copy(), parent.cov + wider
+        deviation2, settled = np.zeros(len(mean)), np.zeros(len(mean))
+        if heard.size:
+            said, own = self.message.precision[heard], self.up.precision[heard]
+            known, s, t = parent.cov[heard], self.up.shift[heard], self.variance[heard]
+            # Without this child: (C^-1 - M)^-1 = (I - C M)^-1 C, and its mean likewise.
+            apart = np.linalg.inv(np.eye(size) - known @ said)
+            without = apart @ known
+            without = 0.5 * (without + np.swapaxes(without, -1, -2))
+            told = _times(known, self.message.shift[heard])
+            centre = _times(apart, parent.mean[heard] - told)
+            wide = without + wider[heard]
+            kept = np.linalg.inv(np.eye(size) + wide @ own)
+            found, pull = kept @ wide, own @ kept
+            cov[heard] = 0.5 * (found + np.swapaxes(found, -1, -2))
+            mean[heard] = _times(kept, centre + _times(wide, s))
+            step = _times(np.swapaxes(kept, -1, -2), s) - _times(pull, centre)
+            deviation2[heard] = t**2 * (self.shape * step**2).sum(axis=1)
+            diagonal = np.diagonal(pull, axis1=1, axis2=2)
+            settled[heard] = t * (self.shape * diagonal).sum(axis=1)
+        return Belief(mean, cov), (deviation2, settled)
