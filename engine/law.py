@@ -15,7 +15,9 @@ from engine.batch import Batch, Rows
 from engine.chart import chart_marks, marks_per_mph
 from engine.flight import STANDARD_AIR, Air
 from engine.rack import Rack
-from engine.trust import Trust, correct, prior_trust
+from engine.response import HALF_WIDTH_90, Response, predict, prior_response
+from engine.response_features import Situations, features
+from engine.trust import Trust, correct
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH
 
@@ -57,8 +59,9 @@ class Shots(Batch):
 class Allowances(Batch):
     """Answers of a batch; arrays (n,). Where ``verdict`` is UNSOLVED the rest means nothing.
 
-    ``long_m`` and ``right_m`` are the law's allowance after the gain, with standard errors;
-    ``law_long_m`` and ``law_right_m`` before it. ``most_m`` is the longest set-up the game allows
+    ``long_m`` and ``right_m`` are what the learned response makes of the law's allowance, with
+    standard errors; ``law_long_m`` and ``law_right_m`` are the law's own, ``situations`` what the
+    response was asked. ``most_m`` is the longest set-up the game allows
     for the shot, ``mark_m`` the metres of a mark, ``row`` the row of the rack.
     """
 
@@ -74,6 +77,17 @@ class Allowances(Batch):
     mark_m: Array
     verdict: NDArray[np.intp]
     aims: Aims
+    situations: Situations
+
+    @property
+    def half_long_m(self) -> Array:
+        """Half the width of the 90% interval along, (n,)."""
+        return HALF_WIDTH_90 * self.sd_long_m
+
+    @property
+    def half_right_m(self) -> Array:
+        """Half the width of the 90% interval across, (n,)."""
+        return HALF_WIDTH_90 * self.sd_right_m
 
 
 def allow(
@@ -82,14 +96,14 @@ def allow(
     shots: Shots,
     over_full: float,
     trust: Trust | None = None,
+    response: Response | None = None,
     air: Air = STANDARD_AIR,
 ) -> Allowances:
     """Allowances of a batch of shots.
 
     ``over_full`` is how far past full carry the game lets a shot be set up, as a share of it; a
-    target beyond full carry may use none of that, only a helping wind. ``trust`` holds the gains of
-    the rack's rows, the prior where None. Errors: EngineError for
-    numbers that are not finite.
+    target beyond full carry may use none of that, only a helping wind. ``response`` is that of the
+    rack's rows, the prior where None. Errors: EngineError for numbers that are not finite.
     """
     rows = rack.take(shots.row)
     aims = solve(questions=_questions(rows, shots), air=air)
@@ -97,23 +111,27 @@ def allow(
     mark_m = rows.mark_m(shots.distance_m)
     if rows.charted.any():
         chart_long_m, chart_right_m = _chart(rows, shots, mark_m)
-        chart_plays_m = shots.distance_m + shots.height_m + chart_long_m
+        level_m = np.where(aims.solved, plays_m - long_m, shots.distance_m + shots.height_m)
+        chart_plays_m = level_m + chart_long_m
         long_m = np.where(rows.charted, chart_long_m, long_m)
         right_m = np.where(rows.charted, chart_right_m, right_m)
         plays_m = np.where(rows.charted, chart_plays_m, plays_m)
-    believed = prior_trust(rows=len(rack)) if trust is None else trust
-    fixed = correct(trust=believed.take(shots.row), law_long_m=long_m, law_right_m=right_m)
-    plays_m = plays_m + (fixed.long_m - long_m)
+    known = aims.solved | rows.charted
+    situations = _situations(
+        rows, shots, np.where(known, long_m, 0.0), np.where(known, right_m, 0.0)
+    )
+    fixed_long_m, fixed_right_m, sd_long_m, sd_right_m = _fixed(situations, shots, trust, response)
+    plays_m = plays_m + (fixed_long_m - long_m)
     most_m = rows.full_m * np.where(
         shots.distance_m > rows.full_m + REACH_SLACK_M, 1.0, 1 + over_full
     )
     verdict = _verdict(rows, shots, aims, plays_m, most_m)
     return Allowances(
         row=shots.row,
-        long_m=fixed.long_m,
-        right_m=fixed.right_m,
-        sd_long_m=fixed.sd_long_m,
-        sd_right_m=fixed.sd_right_m,
+        long_m=fixed_long_m,
+        right_m=fixed_right_m,
+        sd_long_m=sd_long_m,
+        sd_right_m=sd_right_m,
         law_long_m=long_m,
         law_right_m=right_m,
         plays_m=plays_m,
@@ -121,7 +139,38 @@ def allow(
         mark_m=mark_m,
         verdict=verdict,
         aims=aims,
+        situations=situations,
     )
+
+
+def _situations(rows: Rack, shots: Shots, long_m: Array, right_m: Array) -> Situations:
+    return Situations(
+        law_long_m=long_m,
+        law_right_m=right_m,
+        carry_m=shots.distance_m,
+        share=shots.distance_m / rows.full_m,
+        height_m=shots.height_m,
+        wind_mps=shots.wind_mps * rows.wind_share,
+        from_deg=shots.wind_from_deg,
+    )
+
+
+def _fixed(
+    situations: Situations, shots: Shots, trust: Trust | None, response: Response | None
+) -> tuple[Array, Array, Array, Array]:
+    """The allowances after what was learned, long and right, and their standard errors."""
+    if trust is not None:
+        old = correct(
+            trust=trust.take(shots.row),
+            law_long_m=situations.law_long_m,
+            law_right_m=situations.law_right_m,
+        )
+        return old.long_m, old.right_m, old.sd_long_m, old.sd_right_m
+    count = len(shots)
+    here = prior_response(rows=count) if response is None else response.take(shots.row)
+    said = predict(here, features(situations))
+    effect, sd = said.effect_m, said.sd_m
+    return -effect[:, 0], -effect[:, 1], sd[:, 0], sd[:, 1]
 
 
 def _verdict(

@@ -8,6 +8,7 @@ effect, its variance phi' V phi. Two doors, one result: ``shot_weight`` and
 """
 
 from dataclasses import dataclass
+from enum import IntEnum
 from typing import Final
 
 import numpy as np
@@ -24,7 +25,7 @@ from engine.response_learn import (
     start,
 )
 from engine.response_sums import SET_ASIDE, W2, Results, Sums, W, on_weight_grid
-from engine.response_tree import CLUB, GRADE, Belief, GradeTree, Ints, index
+from engine.response_tree import GRADE, Belief, GradeTree, Ints, index
 from engine.robust import CLEAN_SCALE, Floats, student_weight
 from shared.errors import EngineError
 
@@ -39,8 +40,19 @@ MISFIT_SHARE: Final = 0.4
 MISFIT_FROM_M: Final = 3.0
 """The size of a wind's effect at which half of that part counts; none in a calm."""
 
+TESTED_SPREAD_M: Final = 1.0
+TESTED_SHOTS: Final = 12.0
+"""The spread of a line's hits before the group logged any, in metres, counted as so many shots.
+Smaller than the prior of the noise, which has to bear mishits: a line somebody holed and wrote down
+was aimed with care. Ours."""
+
 LEARN_PASSES: Final = 3
 """Passes that learn spreads and noise from given sums (tests/bench/worlds.py)."""
+
+SURPRISE_D2: Final = 9.0
+"""Squared standardised distance from the expectation beyond which a new result counts nothing at
+first. A clean one lies there once in ninety; a full pass, which sees all results together, takes
+in what turns out to agree. So garbage cannot bend an aim while nobody looks."""
 
 FULL_PASSES: Final = 40
 """Limit on passes over the results; usually a dozen or two are enough."""
@@ -53,8 +65,8 @@ SETTLED: Final = 0.01
 class Response(Batch):
     """The response of n rows (of a rack, or grades): by axis the weights' means (n, K) and
     covariances (n, K, K), ``along_apart`` and ``across_apart`` (n, K) by how much (variance) a
-    grade's weights differ from its club's, and ``spread_m`` (n, 2), the standard deviation of
-    hits."""
+    grade's weights differ from its club's, ``spread_m`` (n, 2), the standard deviation of hits,
+    and ``tested_m`` (n, 2), that of an aim which worked once from the one that is right."""
 
     along_mean: Array
     along_cov: Array
@@ -63,6 +75,7 @@ class Response(Batch):
     along_apart: Array
     across_apart: Array
     spread_m: Array
+    tested_m: Array
 
     @property
     def axes(self) -> tuple[tuple[Array, Array, Array], tuple[Array, Array, Array]]:
@@ -117,6 +130,8 @@ class Posterior:
         """The response of rows with these grades (n,); EngineError for a grade not in the tree."""
         at = index(grade, name="grade", below=len(self.noise_m))
         along, across = self.along.take(at), self.across.take(at)
+        count = self.shots[at, 3:].astype(np.float64)
+        tested2 = TESTED_SHOTS * TESTED_SPREAD_M**2 + count * self.hit_sd_m[at] ** 2
         return Response(
             along_mean=along.mean,
             along_cov=along.cov,
@@ -125,6 +140,7 @@ class Posterior:
             along_apart=self.along_apart[at],
             across_apart=self.across_apart[at],
             spread_m=self.hit_sd_m[at],
+            tested_m=np.sqrt(tested2 / (TESTED_SHOTS + count)),
         )
 
 
@@ -206,12 +222,12 @@ def shot_weight(posterior: Posterior, new: Results) -> Floats:
 
     Student-t in the distance from what was expected, where the expectation's own uncertainty
     counts as well: early on, when little is known, a large miss is not held against a result.
-    0: set aside. Raises EngineError when a grade is not in the posterior.
+    0: set aside, beyond ``SURPRISE_D2``. Raises EngineError when a grade is not in the posterior.
     """
     expected = predict(posterior.response(new.grade), new.features)
     variance = posterior.noise_m[new.grade] ** 2 + expected.sd_m**2
     distance2 = ((new.observed_m - expected.effect_m) ** 2 / variance).sum(axis=1)
-    return on_weight_grid(student_weight(distance2))
+    return on_weight_grid(student_weight(distance2, beyond=SURPRISE_D2))
 
 
 def predict(response: Response, shots: Features) -> Prediction:
@@ -233,6 +249,41 @@ def misfit2(response: Response, shots: Features) -> Floats:
     size2 = (shots.wind_m**2).sum(axis=1)
     felt = size2 / (size2 + MISFIT_FROM_M**2)
     return MISFIT_SHARE * response.spread_m**2 * felt[:, None]
+
+
+class Source(IntEnum):
+    """Where an answer comes from, the nearest shots first."""
+
+    OWN = 0
+    CLUB = 1
+    FAMILY = 2
+    GROUP = 3
+    COMPUTED = 4
+
+
+def provenance(posterior: Posterior, grade: ArrayLike) -> tuple[Ints, Ints]:
+    """Of grades (n,) where the answer comes from (``Source``), and from how many shots: its own, or
+    else those of its club, its family, its group; computed, from none."""
+    at = index(grade, name="grade", below=len(posterior.noise_m))
+    counts = posterior.shots[at]
+    nearest = np.where(counts.any(axis=1), np.argmax(counts > 0, axis=1), int(Source.COMPUTED))
+    padded = np.column_stack((counts, np.zeros(len(at), dtype=np.int64)))
+    return nearest.astype(np.int64), padded[np.arange(len(at)), nearest]
+
+
+def differences(response: Response, now: Features, was: Response, then: Features) -> Floats:
+    """The variance (n, 2) in m^2 of what ``response`` says of ``now`` less what ``was`` said of
+    ``then``: of phi(now) - phi(then) under V, with what two grades' weights may differ where the
+    row is another (``apart``), and the misfit of the move."""
+    step = Features(now.along - then.along, now.across - then.across)
+    variance = misfit2(response, step)
+    axes = zip(step.axes, then.axes, response.axes, was.axes, strict=True)
+    for axis, (move, before, (mean, cov, apart), (old_mean, _, old_apart)) in enumerate(axes):
+        variance[:, axis] += np.maximum(np.einsum("ni,nij,nj->n", move, cov, move), 0.0)
+        other = (mean != old_mean).any(axis=1)
+        between = (before**2 * (apart + old_apart)).sum(axis=1)
+        variance[:, axis] += np.where(other, between, 0.0)
+    return variance
 
 
 def moved(before: Posterior, after: Posterior) -> Floats:

@@ -69,21 +69,18 @@ ALONG_SD: Final = (
     0.12,
     0.08,
     0.20,
-    1.5 * METRES_PER_YARD,
-    1.0 * METRES_PER_YARD,
+    1.3 * METRES_PER_YARD,
+    0.8 * METRES_PER_YARD,
 )
 """Prior standard deviations of the weights, all clubs, families and grades together; metres for
 the offset and the share, without unit else."""
 
-ACROSS_SD: Final = (0.25, 0.30, 0.15, 0.20, 0.20, 0.12, 0.08, 1.5 * METRES_PER_YARD)
+ACROSS_SD: Final = (0.25, 0.30, 0.15, 0.20, 0.20, 0.12, 0.08, 1.3 * METRES_PER_YARD)
 
 OF_THE_GAME: Final = frozenset(
     ("size", "speed", "size_speed", "light", "carry_wind", "cross", "height", "oblique")
 )
 """Features that say how the game treats wind, whatever the club: clubs differ little in them."""
-
-MAX_EFFECT_M: Final = 1000.0
-"""No wind moves a golf ball further; larger numbers are mistakes of the caller."""
 
 
 @dataclass(frozen=True)
@@ -137,7 +134,7 @@ class Features(Batch):
 def features(situations: Situations) -> Features:
     """The features of n shots.
 
-    Errors: EngineError for numbers that are not finite or effects beyond ``MAX_EFFECT_M``.
+    Errors: EngineError for numbers that are not finite.
     """
     at = situations
     turn = np.radians(at.from_deg)
@@ -175,8 +172,4 @@ def features(situations: Situations) -> Features:
     found = Features(np.column_stack(columns_along), np.column_stack(columns_across))
     if not all(np.isfinite(part).all() for part in found.axes):
         raise EngineError("the features of a shot need finite numbers")
-    if any((np.abs(part) > MAX_EFFECT_M).any() for part in found.axes):
-        raise EngineError(f"no wind moves a ball by more than {MAX_EFFECT_M:.0f} m")
     return found
-
-

@@ -35,7 +35,7 @@ class ResponsePrior:
     of_the_game: float = 0.25
     """What the spreads below the group are multiplied by for features ``OF_THE_GAME``."""
 
-    noise_m: tuple[float, float] = (2.5, 2.0)
+    noise_m: tuple[float, float] = (3.0, 2.5)
     """Metres, Student-t scale of hits (long, right) at first; counted as so many shots' worth in
     the group, and the group's in its families, theirs in their clubs, those in their grades."""
 
@@ -65,7 +65,6 @@ class ResponsePrior:
     def sd(self) -> tuple[Floats, Floats]:
         """Standard deviations of the weights of each axis, the whole tree's."""
         return np.array(self.along_sd), np.array(self.across_sd)
-
 
     @property
     def shape(self) -> tuple[Floats, Floats]:

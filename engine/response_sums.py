@@ -14,7 +14,7 @@ from typing import Final, Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from engine.response_features import ACROSS, ALONG, MAX_EFFECT_M, Features
+from engine.response_features import ACROSS, ALONG, Features
 from engine.response_tree import GradeTree, Ints, index
 from engine.robust import Floats, finite
 from shared.errors import EngineError
@@ -43,6 +43,9 @@ WEIGHT_GRID: Final = 2.0**-8
 then have at most 22 binary places, so sums in doubles are exact and do not depend on the order;
 taking a result out leaves no trace. Holds to some 900,000 results of 40 m in one grade."""
 
+MAX_EFFECT_M: Final = 1000.0
+"""No wind moves a golf ball further; larger numbers are mistakes of the caller."""
+
 SHARE_SHOTS: Final = 8.0
 """How many misses' worth the group's share of measured misses counts in a grade's."""
 
@@ -66,7 +69,9 @@ class Results:
         observed = effects(self.observed_m, name="observed_m", shots=len(grade))
         object.__setattr__(self, "observed_m", observed)
         for values, size in zip(self.features.axes, SIZES, strict=True):
-            finite(values, name="features", shape=(len(grade), size - 1))
+            checked = finite(values, name="features", shape=(len(grade), size - 1))
+            if (np.abs(checked) > MAX_EFFECT_M).any():
+                raise EngineError(f"features hold an effect of more than {MAX_EFFECT_M:.0f} m")
         if np.shape(self.holed) != (len(grade),):
             raise EngineError("holed needs one flag for every result")
 

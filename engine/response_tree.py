@@ -143,7 +143,9 @@ def pool(
         parent, nodes = tree.parents[level - 1], len(variance[level - 1])
         message = _towards_parent(ups[0], heard[0], variance[level][:, None] * shape)
         messages.insert(0, message)
-        ups.insert(0, _Level(*(gather(p, parent, nodes) for p in (message.precision, message.shift))))
+        ups.insert(
+            0, _Level(*(gather(p, parent, nodes) for p in (message.precision, message.shift)))
+        )
         heard.insert(0, np.unique(parent[heard[0]]))
     size = len(centre)
     prior = np.eye(size) / variance[GROUP][:, None, None]

@@ -23,8 +23,8 @@ from bot.caddie.rack import build_rack
 from engine.aerodynamics import SMITS_SMITH
 from engine.drift import find_change
 from engine.flight import STANDARD_AIR, Air
-from engine.law import Shots, Verdict, allow
 from engine.launch import full_shots
+from engine.law import Shots, Verdict, allow
 from engine.rack import Rack
 from engine.response import (
     HALF_WIDTH_90,
