@@ -4,8 +4,8 @@
 
 What was told wrongly in both cancels, so the variance is that of the difference of the features
 under the learned response, what another grade may do otherwise, and the spread with which the
-tested aim worked. Where the game's limits cut a set-up, the ball lands off the target; a shot is playable
-while that stays inside its room.
+tested aim worked. Where the game's limits cut a set-up, the ball lands off the target; a shot is
+playable while that stays inside its room.
 """
 
 from dataclasses import dataclass

@@ -21,7 +21,7 @@ import numpy as np
 
 from bot.caddie.rack import build_rack
 from engine.aerodynamics import SMITS_SMITH
-from engine.drift import find_change
+from engine.drift import find_response_change
 from engine.flight import STANDARD_AIR, Air
 from engine.launch import full_shots
 from engine.law import Shots, Verdict, allow
@@ -327,10 +327,13 @@ class Season:
         for seed in range(self.seeds):
             at = seed * SHOTS + np.arange(turn + 1)
             at = at[self.kept[at]]
-            grade = self.played.grade[at]
-            law = self.features.take(at).law_effect_m
-            said = predict(self.posterior.response(grade), self.features.take(at)).effect_m
-            found = find_change(law, self.observed_m[at] - said)
+            seen = Results(
+                self.played.grade[at],
+                self.features.take(at),
+                self.observed_m[at],
+                np.zeros(len(at), dtype=bool),
+            )
+            found = find_response_change(self.posterior, seen)
             if found is not None and found.changed:
                 self.kept[at[: found.first]] = False
                 keep = np.flatnonzero(self.kept)
