@@ -2,11 +2,11 @@
 
 A residual is observed effect minus what is believed of it. After an update of the game the effect
 differs; residuals then lean with the wind or all to one side from then on. Any results in time
-order will do: one club's, or a whole group's, where a change shows sooner. The test compares everything
-before a moment with everything after, at every moment, within each grade, and judges the largest
-difference against the same shots in an order shuffled within each grade: its false alarm rate holds
-whatever the shape of the errors and however grades differ, as long as their order means nothing
-while the game stays the same.
+order will do: one club's, or a whole group's, where a change shows sooner. The test compares
+everything before a moment with everything after, at every moment, within each grade, and judges the
+largest difference against the same shots in an order shuffled within each grade: its false alarm
+rate holds whatever the shape of the errors and however grades differ, as long as their order means
+nothing while the game stays the same.
 """
 
 from dataclasses import dataclass, replace
@@ -94,9 +94,9 @@ def find_change(
     Statistic: the largest sum over both axes of the score test for a change of (gain, bias),
     T' V^-1 T, with T the sum up to the moment of clipped residual x (effect, 1), tied down at both
     ends within each ``grade`` (n,), both over the spread of residuals in such a wind. The same
-    input gives the same answer (the shuffles have a fixed seed). It takes a tenth of a second or more: not for the event
-    loop. None: fewer than ``LEAST_SHOTS``. Raises EngineError on shapes and numbers that are not
-    finite.
+    input gives the same answer (the shuffles have a fixed seed). It takes a tenth of a second or
+    more: not for the event loop. None: fewer than ``LEAST_SHOTS``. Raises EngineError on shapes and
+    numbers that are not finite.
     """
     predicted = effects(predicted_m, name="predicted_m", shots=None)
     residual = effects(residual_m, name="residual_m", shots=len(predicted))
@@ -205,10 +205,11 @@ def _score_weights(design: Floats, moments: NDArray[np.int64]) -> tuple[Floats, 
 
 def _summed(values: Floats, place: int) -> Floats:
     """Effect and bias summed over the grades, along one of the last two places."""
-    return sum(
+    parts = [
         np.take(values, [start, start + 1], axis=place)
         for start in range(0, values.shape[place], 2)
-    )
+    ]
+    return np.sum(parts, axis=0)
 
 
 def _pseudo_inverse(matrix: Floats) -> Floats:

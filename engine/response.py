@@ -26,7 +26,7 @@ from engine.response_learn import (
 )
 from engine.response_sums import SET_ASIDE, W2, Results, Sums, W, on_weight_grid
 from engine.response_tree import GRADE, Belief, GradeTree, Ints, index
-from engine.robust import CLEAN_SCALE, Floats, student_weight
+from engine.robust import CLEAN_COST, CLEAN_SCALE, Floats, student_weight
 from shared.errors import EngineError
 
 HALF_WIDTH_90: Final = 1.6448536269514722
@@ -53,6 +53,10 @@ SURPRISE_D2: Final = 9.0
 """Squared standardised distance from the expectation beyond which a new result counts nothing at
 first. A clean one lies there once in ninety; a full pass, which sees all results together, takes
 in what turns out to agree. So garbage cannot bend an aim while nobody looks."""
+
+MOST_BEND: Final = 0.8
+"""How much of its 90% margin one new result may bend an answer; the rest is left for what the
+result changes in the spread that is believed of hits."""
 
 FULL_PASSES: Final = 40
 """Limit on passes over the results; usually a dozen or two are enough."""
@@ -222,12 +226,20 @@ def shot_weight(posterior: Posterior, new: Results) -> Floats:
 
     Student-t in the distance from what was expected, where the expectation's own uncertainty
     counts as well: early on, when little is known, a large miss is not held against a result.
-    0: set aside, beyond ``SURPRISE_D2``. Raises EngineError when a grade is not in the posterior.
+    0: set aside, beyond ``SURPRISE_D2``. And no more than bends any answer by ``MOST_BEND`` of its
+    90% margin: with V the variance of what was expected a weight w moves it by w V / (w V + noise)
+    of the surprise, and every other answer, in its own standard errors, by no more than that
+    (Cauchy-Schwarz). Raises EngineError when a grade is not in the posterior.
     """
     expected = predict(posterior.response(new.grade), new.features)
     variance = posterior.noise_m[new.grade] ** 2 + expected.sd_m**2
-    distance2 = ((new.observed_m - expected.effect_m) ** 2 / variance).sum(axis=1)
-    return on_weight_grid(student_weight(distance2, beyond=SURPRISE_D2))
+    miss = np.abs(new.observed_m - expected.effect_m)
+    weight = student_weight((miss**2 / variance).sum(axis=1), beyond=SURPRISE_D2)
+    known = np.maximum(expected.sd_m**2, 1e-12)
+    most = MOST_BEND * HALF_WIDTH_90 * np.sqrt(known)
+    beyond = np.maximum(miss - most, 1e-12)
+    bent = CLEAN_COST * posterior.noise_m[new.grade] ** 2 / known * most / beyond
+    return on_weight_grid(np.minimum(weight, np.where(miss > most, bent, np.inf).min(axis=1)))
 
 
 def predict(response: Response, shots: Features) -> Prediction:

@@ -13,7 +13,18 @@ import numpy as np
 
 from engine.response_features import ACROSS, ACROSS_SD, ALONG, ALONG_SD, OF_THE_GAME
 from engine.response_sums import SHOTS, W2, Sums, W, squares
-from engine.response_tree import CLUB, FAMILY, GRADE, GROUP, LEVELS, Belief, GradeTree, Pooled, pool
+from engine.response_tree import (
+    CLUB,
+    FAMILY,
+    GRADE,
+    GROUP,
+    LEVELS,
+    Belief,
+    GradeTree,
+    Pooled,
+    gather,
+    pool,
+)
 from engine.robust import CLEAN_W2, Floats, student_cost
 from shared.errors import EngineError
 
@@ -160,8 +171,8 @@ def _tail_factor(rows: Floats, tree: GradeTree, prior: ResponsePrior) -> Floats:
     if prior.tail_factor is not None:
         return np.full(tree.grades, prior.tail_factor)
     group = tree.group_of[GRADE]
-    w = np.bincount(group, rows[:, W]) + prior.tail_shots
-    w2 = np.bincount(group, rows[:, W2]) + prior.tail_shots * CLEAN_W2
+    w = gather(rows[:, W], group, tree.groups) + prior.tail_shots
+    w2 = gather(rows[:, W2], group, tree.groups) + prior.tail_shots * CLEAN_W2
     return student_cost(w, w2)[group]
 
 

@@ -163,7 +163,7 @@ def pool(
 
 def inverse(matrix: Floats) -> Floats:
     """Inverses of symmetric matrices (n, K, K), symmetric to the last place."""
-    found = np.linalg.inv(matrix)
+    found = _inv(matrix)
     return 0.5 * (found + np.swapaxes(found, -1, -2))
 
 
@@ -185,6 +185,10 @@ def index(values: ArrayLike, *, name: str, below: int | None) -> Ints:
     return whole
 
 
+def _inv(matrix: Floats) -> Floats:
+    return np.linalg.inv(matrix).astype(np.float64, copy=False)
+
+
 def _times(matrix: Floats, vector: Floats) -> Floats:
     return (matrix @ vector[..., None])[..., 0]
 
@@ -194,7 +198,7 @@ def _towards_parent(up: _Level, heard: Ints, variance: Floats) -> _Level:
     precision, shift = np.zeros_like(up.precision), np.zeros_like(up.shift)
     if heard.size:
         own = up.precision[heard]
-        kept = np.linalg.inv(np.eye(own.shape[-1]) + variance[heard][:, :, None] * own)
+        kept = _inv(np.eye(own.shape[-1]) + variance[heard][:, :, None] * own)
         found = own @ kept
         precision[heard] = 0.5 * (found + np.swapaxes(found, -1, -2))
         shift[heard] = _times(np.swapaxes(kept, -1, -2), up.shift[heard])
@@ -228,13 +232,13 @@ class _Child:
             said, own = self.message.precision[heard], self.up.precision[heard]
             known, s, t = parent.cov[heard], self.up.shift[heard], self.variance[heard]
             # Without this child: (C^-1 - M)^-1 = (I - C M)^-1 C, and its mean likewise.
-            apart = np.linalg.inv(np.eye(size) - known @ said)
+            apart = _inv(np.eye(size) - known @ said)
             without = apart @ known
             without = 0.5 * (without + np.swapaxes(without, -1, -2))
             told = _times(known, self.message.shift[heard])
             centre = _times(apart, parent.mean[heard] - told)
             wide = without + wider[heard]
-            kept = np.linalg.inv(np.eye(size) + wide @ own)
+            kept = _inv(np.eye(size) + wide @ own)
             found, pull = kept @ wide, own @ kept
             cov[heard] = 0.5 * (found + np.swapaxes(found, -1, -2))
             mean[heard] = _times(kept, centre + _times(wide, s))

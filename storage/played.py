@@ -29,8 +29,8 @@ class Played:
     how far off it was aimed, ``backspin`` in steps and ``tilt_deg`` the spin's: with wind, share
     and ball all that the law needs to be asked again. ``missed_side`` is the side of a miss nobody
     measured: long +1, short -1, right +1, left -1, 0 where not said. ``weight`` says how far the
-    learning trusts it, ``left_out`` is a coach's reason not to learn from it; the line's sums count every result once. Raises
-    ValueError for what cannot be summed.
+    learning trusts it, ``left_out`` is a coach's reason not to learn from it; the line's sums count
+    every result once. Raises ValueError for what cannot be summed.
     """
 
     hole_key: str

@@ -256,7 +256,8 @@ def mistyped(played: Played, rate: float, rng: np.random.Generator) -> Played:
     shots = played.shots
     wrong = rng.random(len(shots)) < rate
     other = rng.choice((-1.0, 1.0), len(shots)) * shots.wind_from_deg + 180.0
-    turned = np.where(wrong, other, shots.wind_from_deg)
+    turned = shots.wind_from_deg.copy()
+    turned[wrong] = other[wrong]
     typed = shots.with_wind(wind_mps=shots.wind_mps, wind_from_deg=turned)
     return replace(played, shots=typed, law_m=law_of(typed))
 
