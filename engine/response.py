@@ -37,8 +37,8 @@ MISFIT_SHARE: Final = 0.4
 (a wind felt in steps, a corner at some speed), and so is an error of the answer. Ours: without it
 90% margins held 60-77% in such games of tests/bench/worlds.py."""
 
-MISFIT_FROM_M: Final = 3.0
-"""The size of a wind's effect at which half of that part counts; none in a calm."""
+MISFIT_WIND_M: Final = 6.0
+"""The size of a wind's effect at which all of that part counts; less in less wind, more in more."""
 
 TESTED_SPREAD_M: Final = 1.0
 TESTED_SHOTS: Final = 12.0
@@ -258,8 +258,7 @@ def predict(response: Response, shots: Features) -> Prediction:
 
 def misfit2(response: Response, shots: Features) -> Floats:
     """The variance (n, 2) in m^2 of what the features cannot draw: ``MISFIT_SHARE``."""
-    size2 = (shots.wind_m**2).sum(axis=1)
-    felt = size2 / (size2 + MISFIT_FROM_M**2)
+    felt = np.hypot(shots.wind_m[:, 0], shots.wind_m[:, 1]) / MISFIT_WIND_M
     return MISFIT_SHARE * response.spread_m**2 * felt[:, None]
 
 

@@ -61,22 +61,17 @@ def row_stamps(rack: Rack, *, air: Air = STANDARD_AIR) -> tuple[str, ...]:
     profile = np.nan if air.profile_exponent is None else air.profile_exponent
     numbers = np.array((*astuple(air.law), air.density_kgpm3, profile))
     common = repr((FEATURES_VERSION, _rounded(numbers)))
-    charts = np.where(rack.charted[:, None], rack.chart_share, 0.0)
-    marks = rack.chart_marks_per_mph.reshape(len(rack), -1)
-    marks = np.where(rack.charted[:, None], marks, 0.0)
-    in_marks = np.column_stack((rack.mark_full_m, rack.mark_short_m, rack.short_m))
     full = rack.full
     columns = np.column_stack(
         (
-            np.column_stack((full.speed_mps, full.elevation_rad, full.spin_radps)),
-            np.column_stack((full.rise_per_mps, full.spin_per_mps)),
-            np.column_stack((rack.full_m, rack.wind_share)),
-            np.where(rack.charted[:, None], in_marks, 0.0),
-            charts,
-            marks,
+            *(full.speed_mps, full.elevation_rad, full.spin_radps),
+            *(full.rise_per_mps, full.spin_per_mps, rack.full_m, rack.wind_share),
         )
     )
-    return tuple(_digest(common + repr(_rounded(row))) for row in columns)
+    return tuple(
+        _digest(common + repr(_rounded(row)) + _chart_text(rack, i))
+        for i, row in enumerate(columns)
+    )
 
 
 def joined_stamp(stamps: Iterable[str]) -> str:
@@ -127,6 +122,17 @@ def reference_effects(
     law[:, Reference.UP], told[:, Reference.UP] = up_m, up_m + learned_up
     sd[:, Reference.UP] = sd_up
     return Effects(law, told, HALF_WIDTH_90 * sd, posterior.shots[np.asarray(grade)])
+
+
+def _chart_text(rack: Rack, row: int) -> str:
+    """A row's chart without the padding, which other clubs' charts ask for; "" without one."""
+    if not rack.charted[row]:
+        return ""
+    share = rack.chart_share[row]
+    points = int(np.argmax(share >= share[-1])) + 1
+    marks = rack.chart_marks_per_mph[row][..., :points]
+    scale = np.array((rack.mark_full_m[row], rack.mark_short_m[row], rack.short_m[row]))
+    return repr([_rounded(part.ravel()) for part in (share[:points], marks, scale)])
 
 
 def _height(response: Response, up: Features) -> tuple[Floats, Floats]:

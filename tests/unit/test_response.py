@@ -7,8 +7,8 @@ import pytest
 
 from engine.response import (
     HALF_WIDTH_90,
-    MISFIT_FROM_M,
     MISFIT_SHARE,
+    MISFIT_WIND_M,
     Source,
     differences,
     full_pass,
@@ -136,9 +136,9 @@ def test_margin_never_vanishes_where_the_law_cancels() -> None:
 
 def test_misfit_is_a_part_of_the_spread_that_grows_with_the_wind() -> None:
     response = prior_response(rows=3)
-    size = MISFIT_FROM_M * np.array([0.0, 1.0, 7.0])
+    size = MISFIT_WIND_M * np.array([0.0, 0.5, 3.0])
     phi = features(situations(3, wind_mps=3.0, carry_m=size / (0.006 / MPH * 3.0), from_deg=30.0))
-    expected = MISFIT_SHARE * response.spread_m**2 * np.array([[0.0], [0.5], [49 / 50]])
+    expected = MISFIT_SHARE * response.spread_m**2 * np.array([[0.0], [0.5], [3.0]])
     np.testing.assert_allclose(misfit2(response, phi), expected, atol=1e-12)
 
 
