@@ -1,9 +1,8 @@
-"""Measuring a club on purpose: which shot to hit next, what is known after it, and the charts.
+"""Measuring a club on purpose: which shot to hit next, what is known after it, and the chart.
 
-A series is hit into, helping and across, in winds the game offers, at a few shares of full carry.
-On each axis the unknowns are the weights of the learned response and, for each direction and
-share, how far the effect there departs from it, straight lines between shares. All normal, closed
-form. The charts are what that says of a wind in each direction, without offset and height.
+In a short series the gain may differ from share to share. On each axis (long, right) the unknowns
+are a gain at every share of the chart, straight lines between them, and one bias: K gains and a
+bias for K shares. A shot informs the gains on either side of its share. All normal, closed form.
 """
 
 from dataclasses import dataclass
@@ -12,24 +11,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from engine.batch import Batch
-from engine.chart import Direction
-from engine.response import HALF_WIDTH_90, Posterior
-from engine.response_features import ACROSS, ALONG, Features
-from engine.response_sums import effects
-from engine.response_tree import Ints, inverse
+from engine.gain import Posterior
+from engine.gain_sums import Ints, effects
 from engine.robust import CLEAN_COST, Floats, finite, student_weight
 from shared.errors import EngineError
 
 SHARE_SD: Final = 0.1
-"""How far the effect at one share may depart from the response (standard deviation, in parts of
-the linear wind): as far as clubs of a family may lie from one another."""
+"""How far the gain at one share may lie from the club's (standard deviation, no unit): as far as
+clubs of a family may lie from one another."""
 
 NOISE_SHOTS: Final = 6.0
 """How many shots' worth the spread of hits known before the series counts."""
-
-STILL: Final = frozenset(("height", "offset", "share"))
-"""Features that are not the wind's: a chart has none of them."""
 
 FIT_PASSES: Final = 50
 FIT_SETTLED: Final = 1e-6
@@ -37,29 +29,17 @@ MAX_SHARES: Final = 12
 MAX_SERIES: Final = 60
 
 
-@dataclass(frozen=True)
-class Setups(Batch):
-    """Shots of a series, hit or offered: ``share`` (n,) and their features."""
-
-    share: Floats
-    features: Features
-
-    def __len__(self) -> int:
-        return len(self.share)
-
-
 @dataclass(frozen=True, slots=True)
 class Knowledge:
     """What is known of a club at ``shares`` (K,), rising.
 
-    By axis, along and across, means (U,) and covariances (U, U) of the unknowns: the response's
-    weights, then the departures at each share (along: into, then helping). ``noise_m`` (2,) is the
-    Student-t scale of hits. Raises EngineError on shares and spreads.
+    ``mean`` (2, K + 1) by axis: K gains, then the bias in metres; ``cov`` (2, K + 1, K + 1);
+    ``noise_m`` (2,) is the Student-t scale of hits. Raises EngineError on shapes and values.
     """
 
     shares: Floats
-    mean: tuple[Floats, Floats]
-    cov: tuple[Floats, Floats]
+    mean: Floats
+    cov: Floats
     noise_m: Floats
 
     def __post_init__(self) -> None:
@@ -67,8 +47,29 @@ class Knowledge:
         size = len(shares)
         if not 1 <= size <= MAX_SHARES or shares.min() <= 0.0 or (np.diff(shares) <= 0.0).any():
             raise EngineError(f"shares must be 1 to {MAX_SHARES} rising numbers above 0")
+        finite(self.mean, name="mean", shape=(2, size + 1))
+        finite(self.cov, name="cov", shape=(2, size + 1, size + 1))
         if finite(self.noise_m, name="noise_m", shape=(2,)).min() <= 0.0:
             raise EngineError("the spread of hits must be above 0")
+
+
+@dataclass(frozen=True, slots=True)
+class Setups:
+    """Shots of a series, hit or offered: ``share`` (n,), law's effect ``predicted_m`` (n, 2)."""
+
+    share: Floats
+    predicted_m: Floats
+
+    def __post_init__(self) -> None:
+        share = finite(self.share, name="share", shape=(None,))
+        if len(share) and share.min() <= 0.0:
+            raise EngineError("a share must be above 0")
+        predicted = effects(self.predicted_m, name="predicted_m", shots=len(share))
+        object.__setattr__(self, "share", share)
+        object.__setattr__(self, "predicted_m", predicted)
+
+    def __len__(self) -> int:
+        return len(self.share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +82,12 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class NextShots:
-    """``ranked`` (m,) candidates from most to least telling as the next shot, ``worth`` (m,) by how
-    much each is expected to lessen the variance of the answers, in m^2, by candidate; ``series``
-    (count,) the shots to hit in turn, ``margin_after_m`` (count,) the margin expected after each,
-    ``margin_now_m`` the present. A margin is as in ``margin_m``."""
+    """``ranked`` (m,) candidates from most to least telling as the next shot, ``worth`` (m,) what
+    each adds to log det of the precision, by candidate; ``series`` (count,) the shots to hit in
+    turn, ``margin_after_m`` (count,) the margin expected after each, ``margin_now_m`` the present.
+
+    The margin is the standard error of the allowance, root mean square over the candidates.
+    """
 
     ranked: Ints
     worth: Floats
@@ -95,44 +98,24 @@ class NextShots:
 
 @dataclass(frozen=True, slots=True)
 class ChartPoint:
-    """A point of a measured chart, with half the width of its 90% interval."""
+    """A point of a measured chart, with the standard error of its marks per mph."""
 
-    direction: Direction
     share: float
     marks_per_mph: float
-    half_marks_per_mph: float
+    sd_marks_per_mph: float
 
 
 def begin(posterior: Posterior, *, grade: int, shares: ArrayLike) -> Knowledge:
-    """What is known before the series: the grade's response, within ``SHARE_SD`` at every share."""
+    """What is known before the series: the grade's gain at every share, within ``SHARE_SD``."""
     if not 0 <= grade < len(posterior.noise_m):
         raise EngineError(f"there is no grade {grade} in this posterior")
     at = finite(shares, name="shares", shape=(None,))
-    means: list[Floats] = []
-    covs: list[Floats] = []
-    for belief, directions in ((posterior.along, 2), (posterior.across, 1)):
-        known, more = len(belief.mean[grade]), directions * len(at)
-        cov = np.zeros((known + more, known + more))
-        cov[:known, :known] = belief.cov[grade]
-        cov[known:, known:] = SHARE_SD**2 * np.eye(more)
-        means.append(np.concatenate((belief.mean[grade], np.zeros(more))))
-        covs.append(cov)
-    return Knowledge(at, (means[0], means[1]), (covs[0], covs[1]), posterior.noise_m[grade])
-
-
-def offered(*, shares: ArrayLike, speeds_mps: ArrayLike) -> tuple[Floats, Floats, Floats]:
-    """The shots a game offers: (share, speed m/s, from degrees), each (3 K,), by ``Direction`` and
-    then share. ``speeds_mps`` (3,) is how strong it blows into, helping and across; a wind across
-    comes from the right."""
-    at = finite(shares, name="shares", shape=(None,))
-    speeds = finite(speeds_mps, name="speeds_mps", shape=(3,))
-    if speeds.min() <= 0.0:
-        raise EngineError("a series is measured in wind: every speed must be above 0")
-    return (
-        np.tile(at, 3),
-        np.repeat(speeds, len(at)),
-        np.repeat(np.array([0.0, 180.0, 90.0]), len(at)),
-    )
+    spread = np.ones((len(at) + 1, 2))
+    spread[:-1, 1], spread[-1, 0] = 0.0, 0.0
+    cov = spread @ posterior.grades.cov[grade] @ spread.T
+    cov[:, :-1, :-1] += SHARE_SD**2 * np.eye(len(at))
+    mean = posterior.grades.mean[grade] @ spread.T
+    return Knowledge(at, mean, cov, posterior.noise_m[grade])
 
 
 def measure(before: Knowledge, shots: Setups, observed_m: ArrayLike) -> Measured:
@@ -147,128 +130,111 @@ def measure(before: Knowledge, shots: Setups, observed_m: ArrayLike) -> Measured
     weight = np.ones(len(shots))
     noise2 = before.noise_m**2
     for _ in range(FIT_PASSES):
-        known = _updated(before, rows, observed, weight, noise2)
-        said = np.column_stack([row @ mean for row, mean in zip(rows, known.mean, strict=True)])
-        miss2 = (observed - said) ** 2
+        knowledge = _updated(before, rows, observed, weight, noise2)
+        miss2 = (observed - np.einsum("anp,ap->na", rows, knowledge.mean)) ** 2
         renewed = student_weight((miss2 / noise2).sum(axis=1))
         step = float(np.abs(renewed - weight).max(initial=0.0))
         weight = renewed
-        total = (weight[:, None] * (miss2 + _variances(rows, known.cov).T)).sum(axis=0)
-        used = float(np.count_nonzero(weight))
-        noise2 = (NOISE_SHOTS * before.noise_m**2 + total) / (NOISE_SHOTS + used)
+        noise2 = _renewed_noise2(before, rows, knowledge.cov, miss2, weight)
         if step <= FIT_SETTLED:
             break
     return Measured(_updated(before, rows, observed, weight, noise2), weight)
 
 
 def next_shots(knowledge: Knowledge, candidates: Setups, *, count: int = 1) -> NextShots:
-    """The candidates whose result is expected to narrow the margins most, one after another.
+    """The candidates whose result would narrow the gains most: D-optimal, one after another.
 
-    A shot with design row x lessens the variance of the answer at t by
-    (t' C x)^2 / (x' C x + noise^2); its worth is the mean over all candidates, both axes together.
-    The same candidate may come again. Raises EngineError without candidates or for a ``count``
-    outside 1..60.
+    A shot with design row x adds log(1 + x' C x / noise^2) to log det of the precision on each
+    axis; the sum over both axes decides. The same candidate may come again. Raises EngineError
+    without candidates or for a ``count`` outside 1..60.
     """
     if len(candidates) == 0 or not 1 <= count <= MAX_SERIES:
         raise EngineError(f"a series needs candidates and 1 to {MAX_SERIES} shots")
-    rows, noise2 = _rows(knowledge, candidates), knowledge.noise_m**2 * CLEAN_COST
-    covs = [cov.copy() for cov in knowledge.cov]
-    first = _worth(rows, covs, noise2)
+    rows = _rows(knowledge, candidates)
+    cov, noise2 = knowledge.cov, knowledge.noise_m**2 * CLEAN_COST
+    first = _worth(rows, cov, noise2)
     series, margins = np.empty(count, dtype=np.int64), np.empty(count)
     for turn in range(count):
-        best = int(np.argmax(_worth(rows, covs, noise2)))
-        for axis, (row, noise) in enumerate(zip(rows, noise2, strict=True)):
-            along = covs[axis] @ row[best]
-            covs[axis] = covs[axis] - np.outer(along, along) / (noise + along @ row[best])
-        series[turn], margins[turn] = best, _margin(rows, covs)
+        best = int(np.argmax(_worth(rows, cov, noise2)))
+        along = np.einsum("apq,aq->ap", cov, rows[:, best])
+        total = noise2 + np.einsum("ap,ap->a", along, rows[:, best])
+        cov = cov - along[:, :, None] * along[:, None, :] / total[:, None, None]
+        series[turn], margins[turn] = best, _margin(rows, cov)
     ranked = np.argsort(-first, kind="stable").astype(np.int64)
     return NextShots(ranked, first, series, _margin(rows, knowledge.cov), margins)
 
 
 def margin_m(knowledge: Knowledge, setups: Setups) -> float:
-    """Half the width of the 90% interval of the allowance, both axes together, root mean square
-    over ``setups``, in metres."""
+    """Standard error of the allowance, both axes together, root mean square over ``setups``."""
     if len(setups) == 0:
         raise EngineError("a margin needs at least one shot")
     return _margin(_rows(knowledge, setups), knowledge.cov)
 
 
-def chart_points(
-    knowledge: Knowledge, references: Setups, *, wind_mph: ArrayLike, mark_m: ArrayLike
-) -> tuple[ChartPoint, ...]:
-    """The measured charts, one for each direction, at ``references`` (3 K,) as ``offered``.
+def chart_points(knowledge: Knowledge, law_marks_per_mph: ArrayLike) -> tuple[ChartPoint, ...]:
+    """The measured chart: the law's marks per mph at each share (K,) times the gain there.
 
-    ``wind_mph`` and ``mark_m`` (3 K,) are the speed and the metres of a mark there. Raises
-    EngineError on shapes, and where a series does not show that a wind moves the ball into or
-    across.
+    A chart has one number for every direction of the wind, so the gains along and across are
+    averaged, the surer one counting more (by inverse variance). Raises EngineError on shapes and
+    values, and when a gain is not above 0.
     """
-    count = 3 * len(knowledge.shares)
-    mph = finite(wind_mph, name="wind_mph", shape=(count,))
-    mark = finite(mark_m, name="mark_m", shape=(count,))
-    if len(references) != count:
-        raise EngineError("the charts need every share in every direction")
-    along, across = _rows(knowledge, references, still=False)
-    points: list[ChartPoint] = []
-    for i in range(count):
-        direction = Direction(i // len(knowledge.shares))
-        axis = int(direction == Direction.ACROSS)
-        row = (along, across)[axis][i]
-        upwind = -np.sign(references.features.wind_m[i, axis]) / (mph[i] * mark[i])
-        value = float(upwind * (row @ knowledge.mean[axis]))
-        if value <= 0.0 and direction != Direction.HELPING:
-            raise EngineError("the series does not show that the wind moves the ball: hit more")
-        error = float(abs(upwind) * np.sqrt(row @ knowledge.cov[axis] @ row))
-        share = float(references.share[i])
-        points.append(ChartPoint(direction, share, value, HALF_WIDTH_90 * error))
-    return tuple(points)
+    law = finite(law_marks_per_mph, name="law_marks_per_mph", shape=(len(knowledge.shares),))
+    if law.min() <= 0.0:
+        raise EngineError("the law's marks per mph must be above 0")
+    precision = 1.0 / np.diagonal(knowledge.cov, axis1=1, axis2=2)[:, :-1]
+    gain = (knowledge.mean[:, :-1] * precision).sum(axis=0) / precision.sum(axis=0)
+    if gain.min() <= 0.0:
+        raise EngineError("the series does not show that the wind moves the ball: hit more shots")
+    error = 1.0 / np.sqrt(precision.sum(axis=0))
+    points = zip(knowledge.shares, law * gain, law * error, strict=True)
+    return tuple(ChartPoint(*(float(value) for value in point)) for point in points)
 
 
-def _rows(knowledge: Knowledge, setups: Setups, *, still: bool = True) -> tuple[Floats, Floats]:
-    """Design rows of each axis, (n, U); without the features ``STILL`` where not ``still``."""
-    shares, wind = knowledge.shares, setups.features.wind_m
+def _rows(knowledge: Knowledge, setups: Setups) -> Floats:
+    """Design rows (2, n, K + 1): the effect shared between the neighbouring gains, and 1."""
+    shares = knowledge.shares
     corners = np.eye(len(shares))
     parts = np.column_stack([np.interp(setups.share, shares, corner) for corner in corners])
-    into, helping = np.maximum(wind[:, :1], 0.0), np.minimum(wind[:, :1], 0.0)
-    along = np.concatenate((setups.features.along, into * parts, helping * parts), axis=1)
-    across = np.concatenate((setups.features.across, wind[:, 1:] * parts), axis=1)
-    if not still:
-        for row, names in ((along, ALONG), (across, ACROSS)):
-            row[:, [i for i, name in enumerate(names) if name in STILL]] = 0.0
-    return along, across
+    effect = setups.predicted_m.T[..., None] * parts
+    return np.concatenate([effect, np.ones((2, len(setups), 1))], axis=-1)
 
 
 def _updated(
-    before: Knowledge,
-    rows: tuple[Floats, Floats],
-    observed: Floats,
-    weight: Floats,
-    noise2: Floats,
+    before: Knowledge, rows: Floats, observed: Floats, weight: Floats, noise2: Floats
 ) -> Knowledge:
     """The normal posterior of both axes under given weights and noise."""
-    means: list[Floats] = []
-    covs: list[Floats] = []
-    for axis, row in enumerate(rows):
-        prior = inverse(before.cov[axis])
-        weighted = row * weight[:, None] / (noise2[axis] * CLEAN_COST)
-        cov = inverse(prior + row.T @ weighted)
-        means.append(cov @ (prior @ before.mean[axis] + weighted.T @ observed[:, axis]))
-        covs.append(cov)
-    return Knowledge(before.shares, (means[0], means[1]), (covs[0], covs[1]), np.sqrt(noise2))
+    prior = _inverse(before.cov)
+    weighted = rows * weight[None, :, None] / (noise2 * CLEAN_COST)[:, None, None]
+    precision = prior + np.einsum("anp,anq->apq", weighted, rows)
+    shift = np.einsum("apq,aq->ap", prior, before.mean)
+    cov = _inverse(precision)
+    mean = np.einsum("apq,aq->ap", cov, shift + np.einsum("anp,na->ap", weighted, observed))
+    return Knowledge(before.shares, mean, cov, np.sqrt(noise2))
 
 
-def _variances(rows: tuple[Floats, Floats], covs: tuple[Floats, Floats] | list[Floats]) -> Floats:
-    """Variance of the answer by axis and shot, (2, n)."""
-    pairs = zip(rows, covs, strict=True)
-    return np.stack([np.einsum("np,pq,nq->n", row, cov, row) for row, cov in pairs])
+def _inverse(matrix: Floats) -> Floats:
+    try:
+        inverse = np.linalg.inv(matrix).astype(np.float64)
+    except np.linalg.LinAlgError:
+        raise EngineError("the covariance of a series must have an inverse") from None
+    return 0.5 * (inverse + np.swapaxes(inverse, 1, 2))
 
 
-def _worth(rows: tuple[Floats, Floats], covs: list[Floats], noise2: Floats) -> Floats:
-    worth = np.zeros(len(rows[0]))
-    for row, cov, noise in zip(rows, covs, noise2, strict=True):
-        shared = row @ cov @ row.T
-        worth += (shared**2).mean(axis=0) / (np.diagonal(shared) + noise)
-    return worth
+def _renewed_noise2(
+    before: Knowledge, rows: Floats, cov: Floats, miss2: Floats, weight: Floats
+) -> Floats:
+    """Squared spread of hits (2,): misses and what the fit hides of them, drawn to the prior's."""
+    hidden = np.einsum("anp,apq,anq->na", rows, cov, rows)
+    total = (weight[:, None] * (miss2 + hidden)).sum(axis=0)
+    used = float(np.count_nonzero(weight))
+    return (NOISE_SHOTS * before.noise_m**2 + total) / (NOISE_SHOTS + used)
 
 
-def _margin(rows: tuple[Floats, Floats], covs: tuple[Floats, Floats] | list[Floats]) -> float:
-    return float(HALF_WIDTH_90 * np.sqrt(_variances(rows, covs).sum(axis=0).mean()))
+def _worth(rows: Floats, cov: Floats, noise2: Floats) -> Floats:
+    spread = np.einsum("anp,apq,anq->an", rows, cov, rows)
+    return np.log1p(spread / noise2[:, None]).sum(axis=0)
+
+
+def _margin(rows: Floats, cov: Floats) -> float:
+    spread = np.einsum("anp,apq,anq->an", rows, cov, rows)
+    return float(np.sqrt(spread.sum(axis=0).mean()))

@@ -13,6 +13,7 @@ from typing import Any, Literal
 from sqlalchemy import ColumnElement, Connection, Row, Select, and_, func, select
 from sqlalchemy.sql.dml import ReturningInsert
 
+from shared.actor import Author
 from shared.errors import StorageError
 from storage.database import Database
 from storage.dialect import insert_for
@@ -20,14 +21,6 @@ from storage.pages import PAGE, in_pages
 from storage.schema import revisions
 
 BasedOn = int | None | Literal["newest"]
-
-
-@dataclass(frozen=True, slots=True)
-class Author:
-    """Who changed something; ``member_id`` is None for somebody at the command line."""
-
-    member_id: int | None
-    name: str
 
 
 @dataclass(frozen=True, slots=True)

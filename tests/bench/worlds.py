@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bot.caddie.rack import build_rack
+from bot.services.caddie.rack import build_rack
 from engine.aerodynamics import SMITS_SMITH
 from engine.drift import find_response_change
 from engine.flight import STANDARD_AIR, Air

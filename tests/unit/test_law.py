@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from bot.caddie.rack import KitRack, build_rack
+from bot.services.caddie.rack import KitRack, build_rack
 from engine.law import Shots, Verdict, allow, spin_factor
 from engine.response import prior_response
 from engine.response_features import ALONG

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from bot.caddie.rack import build_rack
+from bot.services.caddie.rack import build_rack
 from engine.aerodynamics import SMITS_SMITH
 from engine.flight import STANDARD_AIR
 from engine.law import Shots, allow

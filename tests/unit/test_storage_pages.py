@@ -5,13 +5,14 @@ from datetime import UTC, datetime
 import pytest
 from sqlalchemy import Connection, insert, select
 
+from shared.actor import Author
 from storage.bags import Bags
 from storage.database import Database
 from storage.pages import PAGE, in_pages
 from storage.people import People
 from storage.played import Played
 from storage.results import Entry, Results
-from storage.revisions import Author, Draft, Revisions
+from storage.revisions import Draft, Revisions
 from storage.schema import bags
 
 HERE = 2**60 + 61

@@ -5,6 +5,7 @@ import json
 import sqlite3
 from pathlib import Path
 
+from shared.actor import Author
 from shared.bag import Bag
 from storage.bags import Bags
 from storage.database import Database
@@ -13,7 +14,7 @@ from storage.people import TRACES, People
 from storage.played import Part, Played
 from storage.polls import Polls
 from storage.results import Results
-from storage.revisions import Author, Revisions
+from storage.revisions import Revisions
 from storage.schema import metadata
 from storage.tallies import Tallies
 from storage.vectors import VectorSums

@@ -5,9 +5,10 @@ from datetime import timedelta
 
 import pytest
 
+from shared.actor import Author
 from shared.errors import StorageError
 from storage.database import Database
-from storage.revisions import Author, Draft, RevisionConflict, Revisions
+from storage.revisions import Draft, RevisionConflict, Revisions
 from tests.unit.conftest import HandClock
 
 HERE, ELSEWHERE = 71, 72

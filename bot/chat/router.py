@@ -1,0 +1,45 @@
+"""Which handler answers a button or a form: found by the first word of its custom id.
+
+Buttons and forms of an earlier life are answered too, for all they ask for stands in their custom
+id. A feature registers its handlers when it is loaded; what they raise is answered here.
+"""
+
+import re
+from collections.abc import Awaitable, Callable
+
+import discord
+
+from bot.chat.respond import Interaction, answer_error
+from shared.errors import InputError
+
+Handler = Callable[[Interaction, str], Awaitable[None]]
+
+_NAME = re.compile(r"[a-z]+")
+GONE = "This button is not from here any more."
+
+
+class Router:
+    """The handlers by the first word of the custom ids they answer."""
+
+    def __init__(self) -> None:
+        self._handlers: dict[str, Handler] = {}
+
+    def on(self, name: str, handler: Handler) -> None:
+        """Have ``handler`` answer every button and form whose id begins with ``name``."""
+        self._handlers[name] = handler
+
+    async def route(self, interaction: Interaction, custom_id: str) -> None:
+        """Hand a press or a filled form to its handler; answer what goes wrong."""
+        found = _NAME.match(custom_id)
+        handler = self._handlers.get(found[0]) if found else None
+        try:
+            if handler is None:
+                raise InputError(GONE, "/help")
+            await handler(interaction, custom_id)
+        except Exception as error:
+            await answer_error(interaction, error)
+
+    async def route_form(self, interaction: Interaction) -> None:
+        """Hand on an interaction if it is a filled form."""
+        if interaction.type is discord.InteractionType.modal_submit:
+            await self.route(interaction, str((interaction.data or {}).get("custom_id", "")))
