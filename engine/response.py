@@ -7,7 +7,7 @@ effect, its variance phi' V phi. Two doors, one result: ``shot_weight`` and
 ``posterior_from_sums`` when results come one at a time, ``full_pass`` over all of them.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import IntEnum
 from typing import Final
 
@@ -32,13 +32,16 @@ from shared.errors import EngineError
 HALF_WIDTH_90: Final = 1.6448536269514722
 """Standard normal quantile of .95: a 90% interval is this many standard errors either way."""
 
-MISFIT_SHARE: Final = 0.4
+MISFIT_SHARE: Final = 0.2
 """Which part of the variance of hits may be the game's own shape that the features cannot draw
-(a wind felt in steps, a corner at some speed), and so is an error of the answer. Ours: without it
-90% margins held 60-77% in such games of tests/bench/worlds.py."""
+(a wind felt in steps, a corner at some speed), and so is an error of the answer. Ours, for such
+games of tests/bench/worlds.py."""
 
 MISFIT_WIND_M: Final = 6.0
 """The size of a wind's effect at which all of that part counts; less in less wind, more in more."""
+
+MISFIT_MOST: Final = 1.5
+"""In the strongest winds so many times that part counts."""
 
 TESTED_SPREAD_M: Final = 1.0
 TESTED_SHOTS: Final = 12.0
@@ -86,6 +89,16 @@ class Response(Batch):
         """(mean, covariance, apart) along and across."""
         along = (self.along_mean, self.along_cov, self.along_apart)
         return along, (self.across_mean, self.across_cov, self.across_apart)
+
+    def put(self, rows: ArrayLike, other: "Response") -> "Response":
+        """This response with ``other``'s k rows in place of ``rows`` (k,): a coach holds them."""
+        at = np.asarray(rows, dtype=np.intp)
+        parts: dict[str, Array] = {}
+        for each in fields(self):
+            values: Array = getattr(self, each.name).copy()
+            values[at] = getattr(other, each.name)
+            parts[each.name] = values
+        return Response(**parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,6 +272,7 @@ def predict(response: Response, shots: Features) -> Prediction:
 def misfit2(response: Response, shots: Features) -> Floats:
     """The variance (n, 2) in m^2 of what the features cannot draw: ``MISFIT_SHARE``."""
     felt = np.hypot(shots.wind_m[:, 0], shots.wind_m[:, 1]) / MISFIT_WIND_M
+    felt = np.minimum(felt, MISFIT_MOST)
     return MISFIT_SHARE * response.spread_m**2 * felt[:, None]
 
 

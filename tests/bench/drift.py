@@ -1,9 +1,9 @@
 """How often the change-point test cries wolf, and what it finds, simulated.
 
-Run as ``python -m tests.bench.drift [SERIES]``; 2,000 series take some minutes. Winds of 0 to 7
-m/s from anywhere on a middle iron, hits of 3.5 by 2.5 m, one result in ten a mishit. The rates asked
-for are 1% (what ``changed`` means) and 5%. In a bag of mixed grades two grades with gains 1.0 and 1.2
-are played, the second ever more often.
+Run as ``python -m tests.bench.drift [SERIES]``; 2,000 series take some minutes. Winds are 0 to 7
+m/s from anywhere on a middle iron, hits 3.5 by 2.5 m, one result in ten is a mishit. The rates
+asked for are 1% (what ``changed`` means) and 5%. In a bag of mixed grades two with gains 1.0 and
+1.2 are played, the second ever more often.
 """
 
 import sys
@@ -12,6 +12,7 @@ import time
 import numpy as np
 
 from engine.drift import find_change
+from engine.response_tree import Ints
 from engine.robust import Floats
 
 NOISE_M = (3.5, 2.5)
@@ -28,7 +29,7 @@ def law_effects(rng: np.random.Generator, shots: int) -> Floats:
     )
 
 
-def mixed_grades(rng: np.random.Generator, shots: int) -> tuple[Floats, Floats, Floats]:
+def mixed_grades(rng: np.random.Generator, shots: int) -> tuple[Floats, Floats, Ints]:
     """Effects, residuals and grades: the second grade has a gain of 1.2 and comes with time."""
     effect, residual = series(rng, shots, kind="mishits")
     grade = (rng.random(shots) < np.arange(shots) / shots).astype(np.int64)

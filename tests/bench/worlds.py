@@ -169,8 +169,8 @@ def saturates(played: Played, rng: np.random.Generator) -> Floats:
 
 
 def steps(played: Played, rng: np.random.Generator) -> Floats:
-    """Whole marks only: the game blows a rounded wind, and helps half as much as it hurts."""
-    felt = np.round(played.mph / 2.0) * 2.0
+    """The game blows whole miles an hour, whatever it shows, and helps half as much as it hurts."""
+    felt = np.round(played.mph)
     found = played.upwind(felt * played.shots.distance_m * played.of_seed(0.005, 0.008, rng))
     found[:, 0] *= np.where(found[:, 0] < 0.0, 0.5, 1.0)
     return found
@@ -188,7 +188,7 @@ WORLDS = (
     World("a bag of mixed grades", mixed),
     World("nothing below some speed", dead_zone),
     World("no more beyond some speed", saturates),
-    World("rounded winds, helping halved", steps),
+    World("whole mph, helping halved", steps),
 )
 
 
@@ -224,7 +224,7 @@ def set_up(rng: np.random.Generator, seeds: int) -> Played:
         distance_m=share * here.full_m[row],
         height_m=np.where(rng.random(count) < 0.5, rng.uniform(-8.0, 8.0, count), 0.0),
         wind_mps=rng.uniform(0.0, MOST_MPH, count) * MPS_PER_MPH,
-        wind_from_deg=30.0 * rng.integers(0, 12, count),
+        wind_from_deg=30.0 * rng.integers(0, 12, count).astype(np.float64),
         spin_factor=np.ones(count),
         tilt_rad=np.zeros(count),
     )

@@ -99,13 +99,14 @@ def test_without_a_note_the_move_starts_from_what_is_told() -> None:
 def test_the_margin_holds_the_move_the_grades_and_the_tested_spread() -> None:
     response = prior_response(rows=len(rack()))
     response.along_mean[row(NINE)] += 0.01  # another grade, believed otherwise
+    response.tested_m[row(FIVE)] = (0.7, 0.4)
     was = asked(FIVE, yards=115, mph=6, from_deg=30)
     now = asked(NINE, yards=115, mph=6, from_deg=30)
     found = moved(was, now, noted(2.0, 1.0), response=response)
     here, there = response.take(now.row), response.take(was.row)
     between = differences(here, features(now.situations), there, features(was.situations))[0]
-    assert found.sd_long_m[0] == pytest.approx((between[0] + 1.0) ** 0.5, rel=1e-12)
-    assert found.sd_right_m[0] == pytest.approx((between[1] + 1.0) ** 0.5, rel=1e-12)
+    assert found.sd_long_m[0] == pytest.approx((between[0] + 0.49) ** 0.5, rel=1e-12)
+    assert found.sd_right_m[0] == pytest.approx((between[1] + 0.16) ** 0.5, rel=1e-12)
     assert between.min() > 0.05
 
 

@@ -138,7 +138,7 @@ def test_misfit_is_a_part_of_the_spread_that_grows_with_the_wind() -> None:
     response = prior_response(rows=3)
     size = MISFIT_WIND_M * np.array([0.0, 0.5, 3.0])
     phi = features(situations(3, wind_mps=3.0, carry_m=size / (0.006 / MPH * 3.0), from_deg=30.0))
-    expected = MISFIT_SHARE * response.spread_m**2 * np.array([[0.0], [0.5], [3.0]])
+    expected = MISFIT_SHARE * response.spread_m**2 * np.array([[0.0], [0.5], [1.5]])
     np.testing.assert_allclose(misfit2(response, phi), expected, atol=1e-12)
 
 
@@ -374,6 +374,18 @@ def test_tested_spread_starts_small_and_follows_the_hits() -> None:
     expected = np.sqrt((12 + 300 * found.hit_sd_m[1] ** 2) / 312)
     np.testing.assert_allclose(found.response([1]).tested_m[0], expected, rtol=1e-9)
     assert expected[0] > 2.0 and expected[1] < 0.8
+
+
+def test_a_held_row_is_put_in_place_and_the_others_stay() -> None:
+    tree, phi = plain_tree(), shots(np.random.default_rng(18), 12)
+    sums = Sums.of(results([0] * 12, phi, truth(phi)), np.ones(12), grades=5)
+    known, plain = posterior_from_sums(sums, tree), prior_response(rows=1)
+    response = known.response([0, 1, 4])
+    held = response.put([1], plain)
+    np.testing.assert_array_equal(held.along_mean[1], plain.along_mean[0])
+    np.testing.assert_array_equal(held.across_cov[1], plain.across_cov[0])
+    np.testing.assert_array_equal(held.along_cov[[0, 2]], response.along_cov[[0, 2]])
+    assert (response.along_mean[1] != plain.along_mean[0]).any()
 
 
 def test_bad_input_is_refused() -> None:
