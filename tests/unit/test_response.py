@@ -1,5 +1,6 @@
 """The learned response: exact pooling, sums, the prior, robustness and honest margins."""
 
+from dataclasses import replace
 from statistics import NormalDist
 
 import numpy as np
@@ -9,6 +10,7 @@ from engine.response import (
     HALF_WIDTH_90,
     MISFIT_SHARE,
     MISFIT_WIND_M,
+    MOST_BEND,
     Source,
     differences,
     full_pass,
@@ -24,7 +26,7 @@ from engine.response_features import ACROSS_SD, ALONG, ALONG_SD, Features, featu
 from engine.response_learn import ResponsePrior
 from engine.response_sums import Results, Sums
 from engine.response_tree import CLUB, FAMILY, GRADE, GROUP, GradeTree, pool
-from engine.robust import Floats
+from engine.robust import CLEAN_COST, Floats
 from shared.errors import EngineError
 from tests.unit.response_shots import MPH, law_of, plain_tree, results, shots, situations
 
@@ -374,6 +376,45 @@ def test_tested_spread_starts_small_and_follows_the_hits() -> None:
     expected = np.sqrt((12 + 300 * found.hit_sd_m[1] ** 2) / 312)
     np.testing.assert_allclose(found.response([1]).tested_m[0], expected, rtol=1e-9)
     assert expected[0] > 2.0 and expected[1] < 0.8
+
+
+def test_where_hits_are_surer_than_answers_a_weight_is_what_bends_by_the_margin() -> None:
+    tree = GradeTree.from_labels(group=[0], family=[0], club=["a"])
+    nothing = posterior_from_sums(Sums.zero(grades=1), tree)
+    sure = replace(nothing, noise_m=np.array([[0.6, 0.9]]))
+    phi = features(situations(3))
+    sd = predict(sure.response([0] * 3), phi).sd_m
+    far = np.hypot(sd[0, 0], 0.6)
+    miss = np.array([[2.9 * far, 0.0], [1.0 * sd[0, 0], 0.0], [0.0, 2.7 * np.hypot(sd[0, 1], 0.9)]])
+    weight = shot_weight(sure, results([0] * 3, phi, miss))
+    for i, axis, noise in ((0, 0, 0.6), (2, 1, 0.9)):
+        known, cost = weight[i] * sd[i, axis] ** 2, CLEAN_COST * noise**2
+        bent = known / (known + cost) * miss[i, axis]
+        assert bent == pytest.approx(MOST_BEND * HALF_WIDTH_90 * sd[i, axis], rel=0.02)
+    plain = 6.0 / (4.0 + (sd[1, 0] / far) ** 2)
+    assert weight[1] == pytest.approx(plain, abs=1 / 256)
+    again = shot_weight(sure, results([0] * 3, phi, -miss))
+    np.testing.assert_array_equal(again, weight)
+
+
+def test_counts_behind_a_grade() -> None:
+    phi = shots(np.random.default_rng(19), 4)
+    played = results([1, 1, 1, 3], phi, phi.law_effect_m)
+    sums = Sums.of(played, [1.5, 0.5, 0.0, 1.0], grades=5)
+    missed = np.zeros((5, 5))
+    missed[1, 0] = 6.0
+    found = posterior_from_sums(
+        sums + Sums(0 * sums.measured, 0 * sums.holed, missed), plain_tree()
+    )
+    np.testing.assert_allclose(found.effective, [0.0, 4.0 / 2.5, 0.0, 1.0, 0.0])
+    assert found.set_aside.tolist() == [0, 1, 0, 0, 0] and found.missed.tolist() == [0, 6, 0, 0, 0]
+    assert found.shots.tolist() == [
+        [0, 2, 2, 3],
+        [2, 2, 2, 3],
+        [0, 0, 2, 3],
+        [1, 1, 1, 3],
+        [0, 1, 1, 3],
+    ]
 
 
 def test_a_held_row_is_put_in_place_and_the_others_stay() -> None:
