@@ -6,9 +6,9 @@ nothing when no outcome would change which variant is played, and much when it m
 hole many will play. It is the expected value of sample information of the whole plan, spent
 greedily in blocks, since one try alone often cannot change a choice that five can.
 
-Measured by ``tests/bench/practice.py`` (600 groups, 9 holes of 2 to 4 variants): 20 entries of one
-member hole .049 more a round than spread equally (standard error .008), which is 2.3 times what
-equal spreading gains; six members in turn with 10 each .098 more (.007), 2.4 times.
+What a hole's lines are believed to do comes from ``engine.group_rates``: an untried line is one of
+the group's lines, and tries of one member say less of a line than tries of several.
+``tests/bench/practice.py`` measures what the rule adds and whether it adds what it promises.
 """
 
 import math
@@ -18,8 +18,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from engine.group_rates import RATES, GroupRates, MemberTries, line_rates
 from engine.intervals import (
     CONFIDENCE,
+    LEAST_PARAMETER,
     POWER,
     Floats,
     beta_parameters,
@@ -32,6 +34,8 @@ from shared.errors import EngineError
 MOST_ENTRIES = 200  # the tables grow with its square
 LOOK_AHEAD = 50  # tries by others that may follow, when the member's own cannot change a choice
 LEAST_GAIN = 1e-12  # holes a try must add; below it is rounding
+RATE_NODES = 40  # of a line's rate; outcomes of up to 79 tries are then exact
+MOST_CORRELATION = 0.9
 TIE = 1e-9  # relative difference below which the shorter test is taken
 
 
@@ -45,6 +49,19 @@ class PracticeHole:
     hole: str
     a: ArrayLike
     b: ArrayLike
+    plays: float = 1.0
+
+
+@dataclass(frozen=True)
+class HoleLines:
+    """One hole's lines that may be played, with what members holed on each of them.
+
+    Which lines these are (not retired, of the member's division) is the caller's to say, and so is
+    how far a result in another wind than this round's counts (engine.variants.members_like_yours).
+    """
+
+    hole: str
+    lines: Sequence[MemberTries]
     plays: float = 1.0
 
 
@@ -125,13 +142,35 @@ class _HoleState:
         self.worth += gain / self.plays
 
 
-def _hole_states(holes: Sequence[PracticeHole], tries: int) -> list[_HoleState]:
+def practice_holes(holes: Sequence[HoleLines], group: GroupRates) -> list[PracticeHole]:
+    """Beta posteriors of each hole's lines, with the mean and variance of ``line_rates``.
+
+    What a hole's lines share changes no choice between them, so that of the hyperparameters'
+    variance only that of a line against the mean of its hole's lines counts:
+    E Var(theta | h) + Var(E(theta | h) - mean of the hole). Errors: line_rates.
+    """
+    return [_practice_hole(hole, group) for hole in holes]
+
+
+def _practice_hole(hole: HoleLines, group: GroupRates) -> PracticeHole:
+    found = line_rates(hole.lines, group)
+    given = found.theta @ RATES
+    within = found.weight @ (found.theta @ RATES**2 - given**2)
+    against = given - np.mean(given, axis=1, keepdims=True)
+    between = found.weight @ against**2 - (found.weight @ against) ** 2
+    mean = found.mean
+    size = mean * (1 - mean) / (within + between) - 1
+    a, b = np.maximum(mean * size, LEAST_PARAMETER), np.maximum((1 - mean) * size, LEAST_PARAMETER)
+    return PracticeHole(hole.hole, a, b, hole.plays)
+
+
+def _hole_states(holes: Sequence[PracticeHole], tries: int, correlation: float) -> list[_HoleState]:
     """All holes' states; the outcomes of up to ``tries`` tries are laid out in one batch."""
     pairs = [beta_parameters(np.atleast_1d(hole.a), np.atleast_1d(hole.b)) for hole in holes]
     if any(a.ndim != 1 for a, _ in pairs):
         raise EngineError("a hole's variants must be one list of rates")
     a, b = (np.concatenate([pair[side] for pair in pairs]) for side in (0, 1))
-    chance, mean = _outcomes(a, b, tries)
+    chance, mean = _outcomes(a, b, tries, correlation)
     states: list[_HoleState] = []
     start = 0
     for hole, (variants, _) in zip(holes, pairs, strict=True):
@@ -141,25 +180,59 @@ def _hole_states(holes: Sequence[PracticeHole], tries: int) -> list[_HoleState]:
     return states
 
 
-def _outcomes(a: Floats, b: Floats, entries: int) -> tuple[Floats, Floats]:
+def _outcomes(a: Floats, b: Floats, entries: int, correlation: float) -> tuple[Floats, Floats]:
     """Chance of k holed in t tries and the expected rate after; both (variants, t, k), k <= t.
 
-    Chances are beta-binomial, built try by try as Polya's urn: p(k, t + 1) = p(k, t) (b + t - k) /
-    (a + b + t) + p(k - 1, t) (a + k - 1) / (a + b + t), a sum of positive terms.
+    Tries of one member, whose own rate varies around the line's rate theta: after k of t the next
+    one is holed with (theta (1 - rho) + rho k) / (1 - rho + rho t) (a Polya urn, beta-binomial);
+    averaged over theta ~ Beta(a, b).
     """
     size = entries + 1
     holed = np.arange(size, dtype=np.float64)
-    one, other = a[:, None], b[:, None]
-    chance = np.zeros((a.size, size, size))
-    chance[:, 0, 0] = 1.0
-    for tries in range(entries):
-        now, whole = chance[:, tries, :], one + other + tries
-        missed = np.maximum(other + tries - holed, 0.0)
-        chance[:, tries + 1, :] = now * missed / whole
-        chance[:, tries + 1, 1:] += (now * (one + holed) / whole)[:, :-1]
-    whole = one + other + holed
-    mean = (one[:, :, None] + holed) / whole[:, :, None]
-    return chance, mean
+    rate, weight = beta_nodes(a, b)
+    one = (rate * (1 - correlation))[..., None]
+    other = ((1 - rate) * (1 - correlation))[..., None]
+    now = np.zeros((*rate.shape, size))
+    now[..., 0] = weight
+    chance, mean = np.zeros((a.size, size, size)), np.zeros((a.size, size, size))
+    for tries in range(size):
+        chance[:, tries] = np.sum(now, axis=1)
+        mean[:, tries] = np.sum(now * rate[..., None], axis=1)
+        whole = 1 - correlation + correlation * tries
+        missed = np.maximum(other + correlation * (tries - holed), 0.0)
+        after = now * missed / whole
+        after[..., 1:] += (now * (one + correlation * holed) / whole)[..., :-1]
+        now = after
+    # The mean grows with k; where a chance underflows, rounding must not say otherwise.
+    return chance, np.maximum.accumulate(mean / np.where(chance > 0, chance, 1.0), axis=-1)
+
+
+def beta_nodes(a: Floats, b: Floats) -> tuple[Floats, Floats]:
+    """Gauss nodes and weights of Beta(a, b) distributions; both (..., RATE_NODES).
+
+    Eigenvalues and first components of the Jacobi matrix (Golub & Welsch 1969, Math. Comp. 23:221,
+    M): sums over them are exact for polynomials up to degree 2 RATE_NODES - 1.
+    """
+    n = np.arange(RATE_NODES)
+    first, second = b[..., None] - 1, a[..., None] - 1  # exponents of 1 - x and of 1 + x
+    both = first + second
+    middle = np.where(
+        n == 0,
+        (second - first) / (both + 2),
+        (second - first) * both / np.maximum((2 * n + both) * (2 * n + both + 2), 1e-300),
+    )
+    k = n[1:]
+    whole = 2 * k + both
+    square = 4 * (k + first) * (k + second) / (whole * whole * (whole + 1))
+    # k (k + both) / (whole - 1) is 1 for k = 1 whatever the parameters, also where both is -1
+    beside = np.sqrt(
+        square * np.where(k == 1, 1.0, k * (k + both) / np.where(k == 1, 1, whole - 1))
+    )
+    matrix = np.zeros((*middle.shape, RATE_NODES))
+    matrix[..., n, n] = middle
+    matrix[..., k, k - 1] = beside  # eigh reads the lower triangle only
+    nodes, vectors = np.linalg.eigh(matrix)
+    return np.clip((1 + nodes) / 2, 0.0, 1.0), vectors[..., 0, :] ** 2
 
 
 def _best_block(table: Floats) -> tuple[int, int, float]:
@@ -188,11 +261,15 @@ def _merged(blocks: list[Allocation]) -> tuple[Allocation, ...]:
     return tuple(together.values())
 
 
-def plan_practice(holes: Sequence[PracticeHole], entries: int) -> PracticePlan:
+def plan_practice(
+    holes: Sequence[PracticeHole], entries: int, *, correlation: float = 0.0
+) -> PracticePlan:
     """Spread practice entries over holes and variants where they are worth most for the group.
 
     Worth of a plan: sum over holes of plays * E[max over variants of the expected rate after the
-    plan's tries]; the expectation is exact (beta-binomial outcomes, independent variants). Block
+    plan's tries]; the expectation is exact for up to 79 tries of a variant (beta-binomial outcomes,
+    independent variants). ``correlation`` is that of two tries of one member on one variant
+    (GroupRates.correlation): the entries are one member's. Block
     by block, the one with the highest gain per try of all holes, variants and lengths is taken
     (Raiffa & Schlaifer's expected value of sample information; the blocks are the KG(*) remedy
     of Frazier & Powell 2010 for the flat start of a test's worth; both from memory).
@@ -202,7 +279,7 @@ def plan_practice(holes: Sequence[PracticeHole], entries: int) -> PracticePlan:
     Asked again after some tries, it plans anew from what they showed. Time grows with entries: run
     it off the event loop (9 holes of 5 variants: about 15 ms for 20 entries, .2 s for 200).
     Raises EngineError for no holes, a hole named twice, entries that are not a whole number from
-    0 to 200, or parameters out of range.
+    0 to 200, a correlation outside 0 to .9, or parameters out of range.
     """
     if not holes:
         raise EngineError("there must be at least one hole to practise")
@@ -212,7 +289,8 @@ def plan_practice(holes: Sequence[PracticeHole], entries: int) -> PracticePlan:
     if wanted != math.floor(wanted):
         raise EngineError("entries must be a whole number")
     left = int(wanted)
-    states = _hole_states(holes, left + LOOK_AHEAD)
+    rho = float(numbers(correlation, "the correlation", least=0, most=MOST_CORRELATION))
+    states = _hole_states(holes, left + LOOK_AHEAD, rho)
     blocks: list[Allocation] = []
     tables = [state.gains(left) for state in states]
     while left:

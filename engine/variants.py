@@ -11,18 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from engine.group_rates import MemberTries
 from engine.intervals import (
     CONFIDENCE,
-    PANEL_PARTIALS,
-    PANEL_WEIGHTS,
     Floats,
-    beta_breaks,
     beta_interval,
     beta_parameters,
-    beta_shape,
     counts,
     numbers,
-    panel_points,
 )
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH
@@ -30,16 +26,15 @@ from shared.units import MPS_PER_MPH
 UNIFORM_PRIOR = (1.0, 1.0)  # every rate equally likely before the first try (Bayes, Laplace)
 POOLED_STRENGTH = 2.0  # tries the group's own average is worth, as many as the uniform prior's
 POOLED_LEAST, POOLED_MOST = 0.05, 0.95  # keeps both parameters at 0.1 or more
-MOST_CLOSED_SUM = 10_000  # larger whole parameters go to the quadrature, which costs less there
+_TAILS = 1 / (1 + np.exp(np.linspace(0.0, 35.0, 21)))  # chances whose quantiles end the panels
 WIND_WIDTH_MPS = 4 * MPS_PER_MPH
 """Kernel width for winds like yours: a result 4 mph away counts .61, 8 mph .14, 12 mph .01.
 
-A trade measured by ``tests/bench/practice.py``: a narrower kernel throws results away, a wider one
-counts shots whose allowance was wrong for this wind by more than the hole forgives. Of the widths
-tried, 4 mph stays within 14% of the least error of the estimated rate in all nine cases (allowance
-law wrong by 15, 30 or 60%; 10, 30 or 100 results); 2 mph and 9 mph are 52% and 41% off in one each.
+A narrower kernel throws results away, a wider one counts shots whose allowance was wrong for this
+wind by more than the hole forgives; ``tests/bench/practice.py`` measures the trade.
 """
 OTHER_GRADE_WEIGHT = 0.5  # a judgement: the carry is adapted to the grade, the roll is not
+UNKNOWN_WIND_WEIGHT = 0.3  # a judgement: what results in all winds of an event weigh on average
 LEAST_WEIGHT = 1e-12  # below it a cell (7.4 widths away) counts nothing, so that squares stay exact
 ROUNDING = 1e-9  # relative slack when sums of squares are checked against sums
 
@@ -124,6 +119,21 @@ class WindCells:
 
 
 @dataclass(frozen=True)
+class MemberCells:
+    """One line's holed and tries by member, wind and grade; all arrays of shape (cells,).
+
+    ``member`` is any whole number from 0 per member; winds as in WindCells, NaN where not known.
+    """
+
+    member: ArrayLike
+    along_mps: ArrayLike
+    across_mps: ArrayLike
+    same_grade: ArrayLike
+    tries: ArrayLike
+    holed: ArrayLike
+
+
+@dataclass(frozen=True)
 class LikeYours:
     """What the results count in the reader's wind: weighted tries, holed and miss sums."""
 
@@ -154,60 +164,31 @@ def pooled_prior(holed: float, tries: float) -> tuple[float, float]:
     return POOLED_STRENGTH * rate, POOLED_STRENGTH * (1 - rate)
 
 
-def _all_whole(*values: float) -> bool:
-    return all(value == math.floor(value) for value in values)
-
-
-def _closed_sum(a: float, b: float, a_other: float, b_other: float) -> float:
-    """P(Beta(a, b) > Beta(a_other, b_other)) for whole a: sum of a positive terms.
-
-    Term i = prod_{j<b} (b_other + j) / (a_other + b_other + j), times per step from i to i + 1
-    (a_other + i)(b + i) / ((a_other + b_other + b + i)(1 + i)): the sum of Evan Miller's "Formulas
-    for Bayesian A/B testing" (from memory) with its beta functions divided out, which for large
-    parameters would be differences of large logarithms. Whole b too.
-    """
-    factors = np.arange(round(b))
-    first = float(np.sum(np.log1p(-a_other / (a_other + b_other + factors))))
-    step = np.arange(round(a) - 1)
-    ratio = (a_other + step) / (a_other + b_other + b + step) * ((b + step) / (1 + step))
-    logs = first + np.concatenate([[0.0], np.cumsum(np.log(ratio))])
-    return float(np.sum(np.exp(logs)))
-
-
-def chance_higher(a: float, b: float, a_other: float, b_other: float) -> float:
-    """Chance that a Beta(a, b) rate is higher than an independent Beta(a_other, b_other) one.
-
-    The closed sum for whole parameters up to 10,000, else the quadrature of probability_best;
-    both within 1e-11 of the truth. Raises EngineError for parameters out of range.
-    """
-    one, two = beta_parameters([a, a_other], [b, b_other])
-    values = (float(one[0]), float(two[0]), float(one[1]), float(two[1]))
-    if _all_whole(*values) and max(values) <= MOST_CLOSED_SUM:
-        return min(_closed_sum(*values), 1.0)
-    return float(probability_best(Rates(one, two))[0])
-
-
 def probability_best(rates: Rates) -> Floats:
     """Chance that each variant's rate is the highest; shape (k,), sums to 1.
 
-    P_i = integral of f_i(u) prod_{j != i} F_j(u) du in log odds, by Gauss-Legendre on the union
-    of all variants' panels; each F_j is the running integral of its own density on the same
-    nodes. Deterministic, and the cost (16 k panels of 16 nodes for k rates) does not grow with
-    the number of tries. Raises EngineError for no variants or parameters out of range.
+    P_i = integral of f_i(u) prod_{j != i} F_j(u) du in log odds u = log(x / (1 - x)), where every
+    density is bounded, by Gauss-Legendre between quantiles of all the rates. Raises EngineError
+    for no variants or parameters out of range.
     """
-    a, b = (np.atleast_1d(part) for part in beta_parameters(rates.a, rates.b))
-    breaks = np.sort(beta_breaks(a, b).ravel())
-    points, weights = panel_points(breaks[:-1], breaks[1:])
-    shape = beta_shape(a[:, None, None], b[:, None, None], points)
-    areas = shape @ PANEL_WEIGHTS * ((breaks[1:] - breaks[:-1]) / 2)
-    before = np.cumsum(areas, axis=1) - areas
-    total = np.sum(areas, axis=1)[:, None, None]
-    half = ((breaks[1:] - breaks[:-1]) / 2)[:, None]
-    below = np.maximum((before[:, :, None] + shape @ PANEL_PARTIALS.T * half) / total, 0.0)
-    edge = np.ones((1, *points.shape))
-    earlier = np.cumprod(np.concatenate([edge, below[:-1]]), axis=0)
-    later = np.cumprod(np.concatenate([edge, below[:0:-1]]), axis=0)[::-1]
-    best = np.sum(weights * shape / total * earlier * later, axis=(1, 2))
+    from scipy.special import betainc, betaincinv, expit  # pyright: ignore[reportMissingTypeStubs]
+
+    a, b = (np.atleast_1d(part)[:, None] for part in beta_parameters(rates.a, rates.b))
+    low, high = (
+        betaincinv(a, b, _TAILS),
+        betaincinv(b, a, _TAILS),
+    )  # from either end, to full digits
+    breaks = np.unique([np.log(low) - np.log1p(-low), np.log1p(-high) - np.log(high)])
+    nodes, weights = np.polynomial.legendre.leggauss(16)
+    half = np.diff(breaks)[:, None] / 2
+    points, weights = (breaks[:-1, None] + half * (nodes + 1)).ravel(), (half * weights).ravel()
+    peak = np.log(a / b)
+    log_density = -a * np.logaddexp(0.0, -points) - b * np.logaddexp(0.0, points)
+    top = -a * np.logaddexp(0.0, -peak) - b * np.logaddexp(0.0, peak)
+    density = weights * np.exp(log_density - top)
+    below = np.asarray(betainc(a, b, expit(points)), np.float64)
+    others = [np.prod(np.delete(below, i, axis=0), axis=0) for i in range(len(a))]
+    best = np.sum(density * np.array(others), axis=-1) / np.sum(density, axis=-1)
     return best / np.sum(best)
 
 
@@ -286,19 +267,58 @@ def winds_like_yours(
     as ``width_mps``. Raises EngineError for columns of unequal length, negative or not finite
     numbers, more holed than tried, or a width that is not positive.
     """
-    reader = numbers((along_mps, across_mps), "the wind")
-    width = float(numbers(width_mps, "the width", least=0))
-    if width == 0:
-        raise EngineError("the width must be more than zero")
+    reader, width = _reader(along_mps, across_mps, width_mps)
     if np.size(cells.tries) == 0 and np.size(cells.along_mps) == 0:
         return LikeYours(0.0, 0.0, MissSums(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0), width)
     columns, same = _cell_columns(cells)
-    away = np.sum((columns[:2] - reader[:, None]) ** 2, axis=0)
-    weight = np.exp(-away / (2 * width * width)) * np.where(same, 1.0, OTHER_GRADE_WEIGHT)
-    weight = np.where(weight < LEAST_WEIGHT, 0.0, weight)
+    weight = _wind_weights(columns[:2], reader, same, width)
     tries, holed, measured, along, across, along2, across2, product = (
         float(total) for total in columns[2:] @ weight
     )
     squared = float(columns[4] @ (weight * weight))
     sums = MissSums(measured, squared, along, across, along2, across2, product)
     return LikeYours(tries, min(holed, tries), sums, width)
+
+
+def members_like_yours(
+    cells: MemberCells, *, along_mps: float, across_mps: float, width_mps: float = WIND_WIDTH_MPS
+) -> MemberTries:
+    """Holed and tries of each member, weighted for the reader's wind as winds_like_yours does.
+
+    A result whose wind is not known weighs UNKNOWN_WIND_WEIGHT. Members who have none are left in
+    with 0 tries; shapes (greatest member + 1,). Raises EngineError as winds_like_yours does, and
+    for members that are not whole numbers from 0.
+    """
+    reader, width = _reader(along_mps, across_mps, width_mps)
+    if np.size(cells.member) == 0 and np.size(cells.tries) == 0:
+        return MemberTries(np.empty(0), np.empty(0))
+    holed, tries = counts(cells.holed, cells.tries)
+    member = np.asarray(cells.member)
+    along, across = (np.asarray(v, np.float64) for v in (cells.along_mps, cells.across_mps))
+    same = np.asarray(cells.same_grade)
+    if not (member.shape == along.shape == across.shape == same.shape == (tries.size,)):
+        raise EngineError("every column must have one number for each cell")
+    if not np.issubdtype(member.dtype, np.integer) or np.any(member < 0):
+        raise EngineError("members must be whole numbers from 0")
+    if same.dtype != np.bool_:
+        raise EngineError("same grade must be true or false for each cell")
+    weight = _wind_weights(np.stack([along, across]), reader, same, width)
+    sums = (np.bincount(member, weights=weight * part) for part in (holed, tries))
+    return MemberTries(*sums)
+
+
+def _reader(along_mps: float, across_mps: float, width_mps: float) -> tuple[Floats, float]:
+    width = float(numbers(width_mps, "the width", least=0))
+    if width == 0:
+        raise EngineError("the width must be more than zero")
+    return numbers((along_mps, across_mps), "the wind"), width
+
+
+def _wind_weights(
+    winds: Floats, reader: Floats, same_grade: NDArray[np.bool_], width: float
+) -> Floats:
+    """Weight of each cell, 0 to 1; ``winds`` (2, cells), NaN where not known."""
+    away = np.sum((winds - reader[:, None]) ** 2, axis=0)
+    near = np.where(np.isnan(away), UNKNOWN_WIND_WEIGHT, np.exp(-away / (2 * width * width)))
+    weight = near * np.where(same_grade, 1.0, OTHER_GRADE_WEIGHT)
+    return np.where(weight < LEAST_WEIGHT, 0.0, weight)

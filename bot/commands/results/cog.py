@@ -4,7 +4,6 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import view_of
-from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, actor_of, respond, typed
 from bot.chat.router import Router
 from bot.commands.results.cards import (
@@ -19,7 +18,6 @@ from bot.services.actions import IN, ChangeResult, FixForm, LogForm, LogTry
 from bot.services.results.outcome import outcome_words
 from bot.services.results.service import ResultService, Told, Try, wind_of
 from shared import limits
-from shared.book import BookChange
 from shared.keys import HoleKey
 from shared.quantities import Wind
 from shared.wording import wind_words
@@ -28,9 +26,8 @@ from shared.wording import wind_words
 class ResultsCog(commands.Cog):
     """Discord in and out for results."""
 
-    def __init__(self, *, router: Router, service: ResultService, publisher: Publisher) -> None:
+    def __init__(self, *, router: Router, service: ResultService) -> None:
         self.service = service
-        self._publisher = publisher
         router.on(LogTry.name, self._pressed)
         router.on(LogForm.name, self._logged)
         router.on(ChangeResult.name, self._changing)
@@ -96,7 +93,7 @@ class ResultsCog(commands.Cog):
         if asked.act == "drop":
             told = await self.service.remove(who, asked.result_id)
             await interaction.response.edit_message(embeds=[taken_back_embed(told)], view=None)
-            await self._spread(who.community_id, told)
+            await self.service.spread(told)
             return
         units = await self.service.units(who)
         found = await self.service.own(who, asked.result_id)
@@ -139,9 +136,4 @@ class ResultsCog(commands.Cog):
         view = view_of(ChangeResult.pair(told.result.id))
         await respond(interaction, embed=told_embed(told), view=view, ephemeral=True)
         if told.counted:
-            await self._spread(told.result.community_id, told)
-
-    async def _spread(self, community_id: int, told: Told) -> None:
-        """Learn from what was kept, and have the notes show it."""
-        await self.service.learn(community_id)
-        await self._publisher.refresh(BookChange(community_id, told.event, frozenset({told.hole})))
+            await self.service.spread(told)

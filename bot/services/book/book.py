@@ -24,7 +24,7 @@ from bot.services.book.stored import (
 )
 from bot.services.members import Caddies
 from shared.actor import Author
-from shared.book import Event, Hole, HoleWind
+from shared.book import BookChange, Event, Hole, HoleWind
 from shared.errors import InputError
 from shared.keys import EventKey, HoleKey
 from storage.database import Database
@@ -38,19 +38,23 @@ class Book:
         self._db = db
         self._choices = choices
         self._kits = kits
-        self._shelf = EventStore(db=db, choices=choices)
-        self.lines = Lines(shelf=self._shelf, kits=kits)
+        self._events = EventStore(db=db, choices=choices)
+        self.lines = Lines(events=self._events, kits=kits)
 
     def on_change(self, listener: Listener) -> None:
         """Have ``listener`` called after every change, in order, while its author goes on.
 
         What it raises is logged and no more.
         """
-        self._shelf.on_change(listener)
+        self._events.on_change(listener)
+
+    def tell(self, change: BookChange) -> None:
+        """Tell the listeners of what changed beside the book, such as a result."""
+        self._events.tell(change)
 
     async def all_told(self) -> None:
         """Wait until the listeners have done with every change so far."""
-        await self._shelf.all_told()
+        await self._events.all_told()
 
     # What stands ------------------------------------------------------------------------------
 
@@ -60,11 +64,11 @@ class Book:
 
     async def event(self, community_id: int, name: str | None = None) -> Event:
         """The event of that name, the current one without. Errors: InputError where none is."""
-        return (await self._shelf.kept(community_id, name)).event
+        return (await self._events.kept(community_id, name)).event
 
     async def current(self, community_id: int) -> tuple[Event, str]:
         """The current event and its current round. Errors: InputError without an event."""
-        kept = await self._shelf.kept(community_id)
+        kept = await self._events.kept(community_id)
         chosen = await self._choices.round(community_id, kept.key)
         return kept.event, named(kept.event.rounds, chosen or "") or kept.event.rounds[0]
 
@@ -90,17 +94,17 @@ class Book:
 
     async def choose(self, community_id: int, name: str) -> Event:
         """Make an event the current one."""
-        kept = await self._shelf.kept(community_id, name)
+        kept = await self._events.kept(community_id, name)
         await self._choices.set_event(community_id, kept.key)
-        self._shelf.tell(community_id, kept.event, _numbers(kept.event))
+        self._events.tell_of(community_id, kept.event, _numbers(kept.event))
         return kept.event
 
     async def set_round(self, community_id: int, round_: str) -> str:
         """Make a round the current one; returns its name as the event spells it."""
-        kept = await self._shelf.kept(community_id)
+        kept = await self._events.kept(community_id)
         found = require_named(kept.event.rounds, round_, "round")
         await self._choices.set_round(community_id, kept.key, found)
-        self._shelf.tell(community_id, kept.event, _numbers(kept.event))
+        self._events.tell_of(community_id, kept.event, _numbers(kept.event))
         return found
 
     # Whole events -----------------------------------------------------------------------------
@@ -126,7 +130,7 @@ class Book:
         if before != key:
             diff = diff.as_current()
         if diff.touched:
-            self._shelf.tell(community_id, event, sorted(diff.touched))
+            self._events.tell_of(community_id, event, sorted(diff.touched))
         return diff
 
     async def copy(
@@ -170,7 +174,7 @@ class Book:
 
         Returns the holes that changed. Errors: InputError for a wind that can't be read.
         """
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         division = require_named(kept.event.divisions, division, "division")
         round_ = require_named(kept.event.rounds, round_, "round")
         kit = (await self._kits.caddie(community_id)).kit
@@ -193,7 +197,7 @@ class Book:
 
         changed = await self._db.write(fn)
         if changed:
-            self._shelf.tell(community_id, kept.event, changed)
+            self._events.tell_of(community_id, kept.event, changed)
         return tuple(changed)
 
 

@@ -32,7 +32,7 @@ class EventStore:
         """Have ``listener`` called after every change."""
         self._listeners.append(listener)
 
-    def tell(self, community_id: int, event: Event, holes: Sequence[int]) -> None:
+    def tell(self, change: BookChange) -> None:
         """Tell the listeners, in the order of the changes, while the caller goes on.
 
         What a listener does may take long (a message to many channels), and whoever made the
@@ -40,10 +40,13 @@ class EventStore:
         """
         if not self._listeners:
             return
-        change = BookChange(community_id, event.name, frozenset(holes))
         task = asyncio.create_task(self._told(change))
         self._telling.add(task)
         task.add_done_callback(self._telling.discard)
+
+    def tell_of(self, community_id: int, event: Event, holes: Sequence[int]) -> None:
+        """``tell`` that these holes of an event have changed."""
+        self.tell(BookChange(community_id, event.name, frozenset(holes)))
 
     async def all_told(self) -> None:
         """Wait until the listeners have done with every change so far."""

@@ -35,16 +35,16 @@ class LineConflictError(InputError):
 class Lines:
     """The lines of every community's events; ``event`` is a name, None the current event."""
 
-    def __init__(self, *, shelf: EventStore, kits: Caddies) -> None:
-        self._shelf = shelf
+    def __init__(self, *, events: EventStore, kits: Caddies) -> None:
+        self._events = events
         self._kits = kits
-        self._revisions = Revisions(shelf.db)
+        self._revisions = Revisions(events.db)
 
     async def get(
         self, community_id: int, number: int, variant: str, event: str | None = None
     ) -> KeptLine:
         """A line with the revision it stands in. Errors: InputError where there is none."""
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         key = _key(kept, number, variant)
         revision = kept.revision(key)
         if revision is None or revision.body == REMOVED:
@@ -55,7 +55,7 @@ class Lines:
         self, community_id: int, number: int, variant: str, event: str | None = None
     ) -> list[KeptLine]:
         """The last 50 revisions of a line, newest first, also of one that has been removed."""
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         key = _key(kept, number, variant)
         found = await self._revisions.history(community_id, key.kind, str(key))
         if not found:
@@ -75,9 +75,9 @@ class Lines:
 
         Errors: InputError for what the kit or the event lacks, and for a hole with 26 lines.
         """
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         await self._check(community_id, kept.event, number, line)
-        key, now = kept.key.hole(number), self._shelf.db.now()
+        key, now = kept.key.hole(number), self._events.db.now()
 
         def fn(connection: Connection) -> KeptLine:
             ever = latest_of_kind(connection, community_id, LineKey.kind, key.prefix)
@@ -96,8 +96,8 @@ class Lines:
                 )
             )
 
-        added = await self._shelf.db.write(fn)
-        self._shelf.tell(community_id, kept.event, [number])
+        added = await self._events.db.write(fn)
+        self._events.tell_of(community_id, kept.event, [number])
         return added
 
     async def save(
@@ -116,7 +116,7 @@ class Lines:
         Errors: LineConflictError with both texts when that is not the newest any more; InputError
         for what the kit or the event lacks.
         """
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         await self._check(community_id, kept.event, number, line)
         key = kept.key.hole(number).line(line.variant)
         try:
@@ -131,7 +131,7 @@ class Lines:
             )
         except RevisionConflict as conflict:
             raise _conflict(conflict, number, line) from conflict
-        self._shelf.tell(community_id, kept.event, [number])
+        self._events.tell_of(community_id, kept.event, [number])
         return kept_line(revision)
 
     async def set_status(
@@ -180,13 +180,13 @@ class Lines:
                 f"Line {number}{variant} has no revision {revision} to bring back.",
                 f"/line history hole:{number} line:{variant}",
             )
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         await self._check(community_id, kept.event, number, old.line)
         key = kept.key.hole(number).line(old.variant)
         back = await self._revisions.bring_back(
             community_id, key.kind, str(key), revision, author=author
         )
-        self._shelf.tell(community_id, kept.event, [number])
+        self._events.tell_of(community_id, kept.event, [number])
         return kept_line(back)
 
     async def _check(self, community_id: int, event: Event, number: int, line: Line) -> None:

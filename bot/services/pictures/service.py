@@ -5,20 +5,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bot.drawing.guide.model import Guide
 from bot.drawing.pool import PicturePool
 from bot.drawing.scene import Curve, Facts, ShotScene, Spot, Spread
-from bot.drawing.sheet_scene import SheetScene
 from bot.drawing.wording import headline
-from bot.services.book.book import Book
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
 from bot.services.caddie.believed import Spreads
 from bot.services.caddie.caddie import Caddie, Choice, batch
-from bot.services.kits.names import club_name
 from bot.services.members import BagCache, Caddies
-from bot.services.pictures.guide_of import guide_of
 from bot.services.pictures.stored import bars_in
-from bot.services.pictures.wind_sheets import make_sheet
 from engine.flight import wind_vector
 from engine.launch import part_shot
 from engine.law import Allowances, Shots
@@ -27,13 +21,11 @@ from engine.path import Paths, trace
 from shared.answer import Allowance, Answer, Offset
 from shared.book import Room
 from shared.errors import EngineError
-from shared.keys import LineKey
 from shared.picture import Picture
 from shared.shot import Shot
 from shared.shot_text import parse, require_question
 from shared.units import METRES_PER_YARD, UnitSystem
 from storage.json import JsonObject
-from storage.tallies import Tallies
 
 MOST_PICTURES = 4  # a message holds ten; a phone's patience fewer
 
@@ -223,15 +215,6 @@ def _facts(paths: Paths, index: int) -> Facts:
     )
 
 
-@dataclass(frozen=True)
-class Sheet:
-    """A wind sheet as a picture and as numbers."""
-
-    picture: Picture
-    csv: str
-    scene: SheetScene
-
-
 async def answer_picture(
     pool: PicturePool,
     caddie: Caddie,
@@ -253,14 +236,10 @@ class PictureService:
         self,
         *,
         pool: PicturePool,
-        book: Book,
         kits: Caddies,
         bags: BagCache,
-        tallies: Tallies,
     ) -> None:
         self.pool = pool
-        self._tallies = tallies
-        self.book = book
         self.kits = kits
         self.bags = bags
 
@@ -296,36 +275,6 @@ class PictureService:
             return list(await asyncio.gather(*drawn))
         except EngineError:
             return []
-
-    async def sheet(self, community_id: int, member_id: int, club: str | None) -> Sheet:
-        """The wind sheet of a club or the whole bag. Errors: InputError for a club unknown."""
-        caddie = await self.kits.caddie(community_id)
-        bag = await self.bags.get(community_id, member_id)
-        clubs = (club_name(caddie.kit, club),) if club else ()
-        scene = await asyncio.to_thread(make_sheet, caddie, bag, clubs=clubs)
-        return Sheet(await self.pool.wind_sheet(scene), scene.csv(), scene)
-
-    async def guide(self, community_id: int, member_id: int, *, mine: bool) -> Guide:
-        """The current round as a guide: for the member, or for the bags the lines were tested with.
-
-        Errors: InputError without an event.
-        """
-        caddie = await self.kits.caddie(community_id)
-        bag = await self.bags.get(community_id, member_id)
-        event, round_ = await self.book.current(community_id)
-        division = await self.book.division_of(community_id, member_id)
-        tallies = await self._tallies.of_holes(community_id, list(map(str, event.hole_keys)))
-        return await asyncio.to_thread(
-            guide_of,
-            caddie=caddie,
-            event=event,
-            round_=round_,
-            division=division,
-            bag=bag if mine else None,
-            units=bag.units,
-            tallies={LineKey.parse(each.line_key): each for each in tallies},
-            spreads=caddie.believed.spreads,
-        )
 
     async def of_body(self, body: JsonObject) -> list[Picture]:
         """The pictures of a stored message. Errors: EngineError where drawing failed."""

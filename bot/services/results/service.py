@@ -14,7 +14,7 @@ from bot.services.results.outcome import note_rows, read_outcome
 from bot.services.results.shot import CM, shot_facts
 from engine.gain_mistake import Mistake
 from shared.actor import Actor
-from shared.book import Event, Hole, Line
+from shared.book import BookChange, Event, Hole, Line
 from shared.errors import EngineError, InputError
 from shared.keys import EventKey, HoleKey, hole_played
 from shared.quantities import Speed, Wind
@@ -168,6 +168,12 @@ class ResultService:
     async def learn(self, community_id: int) -> None:
         """Have the next answers know of what was kept."""
         await self._learner.learn(community_id)
+
+    async def spread(self, told: Told) -> None:
+        """Learn from what was kept, and have who shows it hear of it."""
+        community_id = told.result.community_id
+        await self.learn(community_id)
+        self.book.tell(BookChange(community_id, told.event, frozenset({told.hole})))
 
     async def units(self, who: Actor) -> UnitSystem:
         """In which units a member reads."""

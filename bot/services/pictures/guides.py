@@ -1,10 +1,14 @@
-"""A round of the book as a guide: every hole's lines, moved to whoever will read it."""
+"""A bag's wind sheets, and a round of the book as a guide: its lines, moved to their reader."""
 
+import asyncio
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
+from bot.drawing.pool import PicturePool
 from bot.drawing.scene import ShotScene
+from bot.drawing.sheet_scene import SheetScene
+from bot.services.book.book import Book
 from bot.services.caddie.adapt import (
     AdaptedLine,
     AdaptedShot,
@@ -18,18 +22,74 @@ from bot.services.caddie.believed import Spreads
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
 from bot.services.compare.bars import Tried, hole_bars, line_label
+from bot.services.kits.names import club_name
+from bot.services.members import BagCache, Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.pictures.service import line_scenes
+from bot.services.pictures.wind_sheets import make_sheet
 from bot.services.results.outcome import tally_words
 from engine.move import Fit
 from shared.bag import Bag
 from shared.book import Event, Hole
 from shared.errors import LeewardError
 from shared.keys import LineKey
+from shared.picture import Picture
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import aim_words, length
-from storage.tallies import LineTally
+from storage.tallies import LineTally, Tallies
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A wind sheet as a picture and as numbers."""
+
+    picture: Picture
+    csv: str
+    scene: SheetScene
+
+
+class GuideService:
+    """Sheets and guides for members."""
+
+    def __init__(
+        self, *, pool: PicturePool, book: Book, kits: Caddies, bags: BagCache, tallies: Tallies
+    ) -> None:
+        self._pool = pool
+        self._tallies = tallies
+        self.book = book
+        self.kits = kits
+        self.bags = bags
+
+    async def sheet(self, community_id: int, member_id: int, club: str | None) -> Sheet:
+        """The wind sheet of a club or the whole bag. Errors: InputError for a club unknown."""
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        clubs = (club_name(caddie.kit, club),) if club else ()
+        scene = await asyncio.to_thread(make_sheet, caddie, bag, clubs=clubs)
+        return Sheet(await self._pool.wind_sheet(scene), scene.csv(), scene)
+
+    async def guide(self, community_id: int, member_id: int, *, mine: bool) -> Guide:
+        """The current round as a guide: for the member, or for the bags the lines were tested with.
+
+        Errors: InputError without an event.
+        """
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        event, round_ = await self.book.current(community_id)
+        division = await self.book.division_of(community_id, member_id)
+        tallies = await self._tallies.of_holes(community_id, list(map(str, event.hole_keys)))
+        return await asyncio.to_thread(
+            guide_of,
+            caddie=caddie,
+            event=event,
+            round_=round_,
+            division=division,
+            bag=bag if mine else None,
+            units=bag.units,
+            tallies={LineKey.parse(each.line_key): each for each in tallies},
+            spreads=caddie.believed.spreads,
+        )
 
 
 def guide_of(
