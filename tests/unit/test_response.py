@@ -381,13 +381,13 @@ def test_tested_spread_starts_small_and_follows_the_hits() -> None:
 def test_where_hits_are_surer_than_answers_a_weight_is_what_bends_by_the_margin() -> None:
     tree = GradeTree.from_labels(group=[0], family=[0], club=["a"])
     nothing = posterior_from_sums(Sums.zero(grades=1), tree)
-    sure = replace(nothing, noise_m=np.array([[0.6, 0.9]]))
+    sure = replace(nothing, noise_m=np.array([[0.6, 0.5]]))
     phi = features(situations(3))
     sd = predict(sure.response([0] * 3), phi).sd_m
     far = np.hypot(sd[0, 0], 0.6)
-    miss = np.array([[2.9 * far, 0.0], [1.0 * sd[0, 0], 0.0], [0.0, 2.7 * np.hypot(sd[0, 1], 0.9)]])
+    miss = np.array([[2.9 * far, 0.0], [1.0 * sd[0, 0], 0.0], [0.0, 2.7 * np.hypot(sd[0, 1], 0.5)]])
     weight = shot_weight(sure, results([0] * 3, phi, miss))
-    for i, axis, noise in ((0, 0, 0.6), (2, 1, 0.9)):
+    for i, axis, noise in ((0, 0, 0.6), (2, 1, 0.5)):
         known, cost = weight[i] * sd[i, axis] ** 2, CLEAN_COST * noise**2
         bent = known / (known + cost) * miss[i, axis]
         assert bent == pytest.approx(MOST_BEND * HALF_WIDTH_90 * sd[i, axis], rel=0.02)
