@@ -1,20 +1,23 @@
 """Has the game changed? A change-point test over a club's residuals in time order.
 
-A residual is observed effect minus what gain and bias make of the predicted one. After an update of
-the game gain or bias differ; residuals then lean with the wind or all to one side from then on.
-Any results in time order will do: one club's, or a whole group's, where a change shows sooner.
-The test compares everything before a moment with everything after, at every moment, and judges
-the largest difference against the same shots in shuffled order: its false alarm rate holds whatever
-the shape of the errors, as long as their order means nothing while the game stays the same.
+A residual is observed effect minus what is believed of it. After an update of the game the effect
+differs; residuals then lean with the wind or all to one side from then on. Any results in time
+order will do: one club's, or a whole group's, where a change shows sooner. The test compares
+everything before a moment with everything after, at every moment, within each grade, and judges the
+largest difference against the same shots in an order shuffled within each grade: its false alarm
+rate holds whatever the shape of the errors and however grades differ, as long as their order means
+nothing while the game stays the same.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from engine.gain_sums import effects
+from engine.response import Posterior, predict
+from engine.response_sums import Results, effects
+from engine.response_tree import Ints, index
 from engine.robust import HUBER_K, NORMAL_MAD, Floats, huber_fit, theil_sen
 from shared.errors import EngineError
 
@@ -67,31 +70,51 @@ class Drift:
     gain_trend_per_100: tuple[float, float]
 
 
-def find_change(predicted_m: ArrayLike, residual_m: ArrayLike) -> Drift | None:
+def find_response_change(
+    posterior: Posterior, results: Results, *, used: NDArray[np.bool_] | None = None
+) -> Drift | None:
+    """``find_change`` over logged results in time order, what is believed taken off, by grade.
+
+    Results where ``used`` (n,) is False are not looked at: after a reset the game of before is
+    forgotten here too. ``first`` counts all results. Errors as there.
+    """
+    looked = np.arange(len(results)) if used is None else np.flatnonzero(used)
+    part = results.take(looked)
+    believed = predict(posterior.response(part.grade), part.features).effect_m
+    law_m, residual_m = part.features.law_effect_m, part.observed_m - believed
+    found = find_change(law_m, residual_m, grade=part.grade)
+    return None if found is None else replace(found, first=int(looked[found.first]))
+
+
+def find_change(
+    predicted_m: ArrayLike, residual_m: ArrayLike, *, grade: ArrayLike | None = None
+) -> Drift | None:
     """Looks for one moment of change in results (n, 2) in time order, oldest first.
 
     Statistic: the largest sum over both axes of the score test for a change of (gain, bias),
     T' V^-1 T, with T the sum up to the moment of clipped residual x (effect, 1), tied down at both
-    ends, both over the spread of residuals in such a wind. The same input gives the same answer
-    (the shuffles have a fixed seed). It takes a tenth of a second or more: not for the event
-    loop. None: fewer than ``LEAST_SHOTS``. Raises EngineError on shapes and numbers that are not
-    finite.
+    ends within each ``grade`` (n,), both over the spread of residuals in such a wind. The same
+    input gives the same answer (the shuffles have a fixed seed). It takes a tenth of a second or
+    more: not for the event loop. None: fewer than ``LEAST_SHOTS``. Raises EngineError on shapes and
+    numbers that are not finite.
     """
     predicted = effects(predicted_m, name="predicted_m", shots=None)
     residual = effects(residual_m, name="residual_m", shots=len(predicted))
+    kinds = _kinds(grade, len(predicted))
     skipped = max(0, len(predicted) - LATEST)
-    predicted, residual = predicted[skipped:], residual[skipped:]
+    predicted, residual, kinds = predicted[skipped:], residual[skipped:], kinds[skipped:]
     shots = len(predicted)
     if shots < LEAST_SHOTS:
         return None
     moments, scale = _moments(shots), _scale(predicted, residual)
     design = _design(predicted, scale)
-    standard = (residual - np.median(residual, axis=0)) / scale
+    standard = (residual - _medians(residual, kinds)) / scale
+    design = _within(design, kinds)
     score = np.clip(standard, -HUBER_K, HUBER_K)
     weight = _score_weights(design, moments)
     curve = _curve(score[None], design, moments, weight)[0]
     best = int(np.argmax(curve))
-    shuffled = _shuffled_peaks(score, design, moments, weight)
+    shuffled = _shuffled_peaks(score, design, moments, weight, kinds)
     # The slack keeps ties ties when sums differ in the last place.
     as_large = int((shuffled >= curve[best] * (1.0 - 1e-9)).sum())
     p_value = (1 + as_large) / (1 + SHUFFLES)
@@ -107,6 +130,30 @@ def find_change(predicted_m: ArrayLike, residual_m: ArrayLike) -> Drift | None:
         bias_change_m=bias_change,
         gain_trend_per_100=_trend(predicted, np.clip(standard, -TREND_CLIP, TREND_CLIP) * scale),
     )
+
+
+def _kinds(grade: ArrayLike | None, shots: int) -> Ints:
+    """Numbers 0, 1, ... for the grades of shots (n,)."""
+    if grade is None:
+        return np.zeros(shots, dtype=np.int64)
+    grades = index(grade, name="grade", below=None)
+    if len(grades) != shots:
+        raise EngineError("grade needs one number for every result")
+    return np.unique(grades, return_inverse=True)[1].ravel().astype(np.int64)
+
+
+def _medians(values: Floats, kinds: Ints) -> Floats:
+    """The median of each shot's own grade, (n, 2)."""
+    found = np.empty_like(values)
+    for kind in np.unique(kinds):
+        found[kinds == kind] = np.median(values[kinds == kind], axis=0)
+    return found
+
+
+def _within(design: Floats, kinds: Ints) -> Floats:
+    """(n, 2 axes, 2) as (n, 2 axes, 2 grades): each grade has columns of its own."""
+    own = np.eye(int(kinds.max()) + 1)[kinds]
+    return (own[:, None, :, None] * design[:, :, None, :]).reshape(len(design), 2, -1)
 
 
 def _moments(shots: int) -> NDArray[np.int64]:
@@ -152,8 +199,17 @@ def _score_weights(design: Floats, moments: NDArray[np.int64]) -> tuple[Floats, 
     whole = squares[-1]
     part = squares[moments - 1]
     due = part @ _pseudo_inverse(whole)
-    variance = part - due @ part
+    variance = _summed(_summed(part - due @ part, -1), -2)
     return due, _pseudo_inverse(0.5 * (variance + np.swapaxes(variance, -1, -2)))
+
+
+def _summed(values: Floats, place: int) -> Floats:
+    """Effect and bias summed over the grades, along one of the last two places."""
+    parts = [
+        np.take(values, [start, start + 1], axis=place)
+        for start in range(0, values.shape[place], 2)
+    ]
+    return np.sum(parts, axis=0)
 
 
 def _pseudo_inverse(matrix: Floats) -> Floats:
@@ -171,20 +227,26 @@ def _curve(
     tied = total[:, :-1] - np.einsum("kaij,baj->bkai", due, total[:, -1])
     spread = np.mean(score**2, axis=1)
     spread = np.where(spread > 0.0, spread, 1.0)
+    tied = _summed(tied, -1)
     squared = np.einsum("bkai,kaij,bkaj->bka", tied, inverse, tied)
     return (squared / spread[:, None, :]).sum(axis=-1)
 
 
 def _shuffled_peaks(
-    score: Floats, design: Floats, moments: NDArray[np.int64], weight: tuple[Floats, Floats]
+    score: Floats,
+    design: Floats,
+    moments: NDArray[np.int64],
+    weight: tuple[Floats, Floats],
+    kinds: Ints,
 ) -> Floats:
-    """The largest statistic of each of ``SHUFFLES`` random orders of the residuals."""
+    """The largest statistic of each of ``SHUFFLES`` orders of the residuals, random in a grade."""
     random = np.random.default_rng(0)
     peaks: list[Floats] = []
-    order = np.tile(np.arange(len(score)), (SHUFFLES_AT_ONCE, 1))
+    place = np.argsort(kinds, kind="stable")
+    order = np.empty((SHUFFLES_AT_ONCE, len(score)), dtype=np.int64)
     for _ in range(SHUFFLES // SHUFFLES_AT_ONCE):
-        mixed = score[random.permuted(order, axis=1)]
-        peaks.append(_curve(mixed, design, moments, weight).max(axis=1))
+        order[:, place] = np.argsort(kinds + random.random(order.shape), axis=1)
+        peaks.append(_curve(score[order], design, moments, weight).max(axis=1))
     return np.concatenate(peaks)
 
 

@@ -15,7 +15,9 @@ from engine.chart import chart_marks, marks_per_mph
 from engine.flight import STANDARD_AIR, Air
 from engine.rack import Rack
 from engine.reach import REACH_SLACK_M, Verdict, blame, verdicts
-from engine.trust import Trust, correct, prior_trust
+from engine.response import HALF_WIDTH_90, Response, predict, prior_response
+from engine.response_features import Situations, features
+from engine.trust import Trust, correct
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH
 
@@ -58,12 +60,13 @@ class Shots(Batch):
 class Allowances(Batch):
     """Answers of a batch; arrays (n,) in metres.
 
-    ``long_m`` and ``right_m`` are the law's allowance after the gain, with standard errors;
-    ``law_long_m`` and ``law_right_m`` before it. ``plays_m`` is what the swing carries level in
-    still air, ``full_m`` the full carry, ``most_m`` the longest set-up the game allows,
-    ``mark_m`` the metres of a mark, ``row`` the row of the rack. Where ``answered`` is False there
-    is no allowance (0 stands there); ``plays_m`` is then beyond ``most_m`` by what the longest
-    swing lands short of a target too far, and means nothing under another verdict.
+    ``long_m`` and ``right_m`` are what the learned response makes of the law's allowance, with
+    standard errors; ``law_long_m`` and ``law_right_m`` are the law's own, ``situations`` what the
+    response was asked. ``plays_m`` is what the swing carries level in still air, ``full_m`` the
+    full carry, ``most_m`` the longest set-up the game allows, ``mark_m`` the metres of a mark,
+    ``row`` the row of the rack. Where ``answered`` is False there is no allowance (0 stands
+    there); ``plays_m`` is then beyond ``most_m`` by what the longest swing lands short of a target
+    too far, and means nothing under another verdict.
     """
 
     row: Rows
@@ -80,6 +83,17 @@ class Allowances(Batch):
     verdict: NDArray[np.intp]
     answered: NDArray[np.bool_]
     aims: Aims
+    situations: Situations
+
+    @property
+    def half_long_m(self) -> Array:
+        """Half the width of the 90% interval along, (n,)."""
+        return HALF_WIDTH_90 * self.sd_long_m
+
+    @property
+    def half_right_m(self) -> Array:
+        """Half the width of the 90% interval across, (n,)."""
+        return HALF_WIDTH_90 * self.sd_right_m
 
     @property
     def swing_share(self) -> Array:
@@ -103,32 +117,26 @@ def allow(
     shots: Shots,
     over_full: float,
     trust: Trust | None = None,
+    response: Response | None = None,
     air: Air = STANDARD_AIR,
 ) -> Allowances:
     """Allowances of a batch of shots.
 
     ``over_full`` is how far past full carry the game lets a shot be set up, as a share of it; what
-    a shot plays is held against that, however near or far its target is. ``trust`` holds the gains
-    of the rack's rows, the prior where None. Errors: EngineError for numbers that are not finite.
+    a shot plays is held against that, however near or far its target is. ``response`` is that of
+    the rack's rows, the prior where None. Errors: EngineError for numbers that are not finite.
     """
     rows = rack.take(shots.row)
     questions = _questions(rows, shots)
     aims = solve(questions=questions, air=air)
     answered = aims.solved | rows.charted
-    law_long_m = np.where(answered, aims.allowance_long_m, 0.0)
-    law_right_m = np.where(answered, aims.allowance_right_m, 0.0)
-    plays_m = aims.plays_m
     mark_m = rows.mark_m(shots.distance_m)
-    if rows.charted.any():
-        chart_long_m, chart_right_m = _chart(rows, shots, mark_m)
-        chart_plays_m = shots.distance_m + shots.height_m + chart_long_m
-        law_long_m = np.where(rows.charted, chart_long_m, law_long_m)
-        law_right_m = np.where(rows.charted, chart_right_m, law_right_m)
-        plays_m = np.where(rows.charted, chart_plays_m, plays_m)
-    believed = prior_trust(rows=len(rack)) if trust is None else trust
-    fixed = correct(trust=believed.take(shots.row), law_long_m=law_long_m, law_right_m=law_right_m)
+    law_long_m, law_right_m, plays_m = _by_law(rows, shots, aims, mark_m)
+    situations = _situations(rows, shots, law_long_m, law_right_m)
+    long_m, right_m, sd_long_m, sd_right_m = _fixed(situations, shots, trust, response)
+    long_m, right_m = np.where(answered, long_m, 0.0), np.where(answered, right_m, 0.0)
     most_m = rows.full_m * (1 + over_full)
-    plays_m = plays_m + (fixed.long_m - law_long_m)
+    plays_m = np.where(answered, plays_m + (long_m - law_long_m), plays_m)
     verdict = verdicts(
         plays_m=plays_m,
         distance_m=shots.distance_m,
@@ -142,10 +150,10 @@ def allow(
         plays_m[lost] = np.where(short_m > 0, most_m[lost] + short_m, plays_m[lost])
     return Allowances(
         row=shots.row,
-        long_m=fixed.long_m,
-        right_m=fixed.right_m,
-        sd_long_m=fixed.sd_long_m,
-        sd_right_m=fixed.sd_right_m,
+        long_m=long_m,
+        right_m=right_m,
+        sd_long_m=sd_long_m,
+        sd_right_m=sd_right_m,
         law_long_m=law_long_m,
         law_right_m=law_right_m,
         plays_m=plays_m,
@@ -155,6 +163,22 @@ def allow(
         verdict=verdict,
         answered=answered,
         aims=aims,
+        situations=situations,
+    )
+
+
+def _by_law(rows: Rack, shots: Shots, aims: Aims, mark_m: Array) -> tuple[Array, Array, Array]:
+    """The law's allowance, long and right, and what the shot plays, by flight or by chart."""
+    long_m = np.where(aims.solved, aims.allowance_long_m, 0.0)
+    right_m = np.where(aims.solved, aims.allowance_right_m, 0.0)
+    if not rows.charted.any():
+        return long_m, right_m, aims.plays_m.copy()
+    chart_long_m, chart_right_m = _chart(rows, shots, mark_m)
+    level_m = np.where(aims.solved, aims.plays_m - long_m, shots.distance_m + shots.height_m)
+    return (
+        np.where(rows.charted, chart_long_m, long_m),
+        np.where(rows.charted, chart_right_m, right_m),
+        np.where(rows.charted, level_m + chart_long_m, aims.plays_m),
     )
 
 
@@ -175,6 +199,36 @@ def help_turns(
     behind = np.cos(np.radians(wind_from_deg)) <= -np.cos(np.radians(HELPS_DEG))
     stuck = windier.law_long_m >= found.law_long_m
     return behind & stuck & found.answered & windier.answered
+
+
+def _situations(rows: Rack, shots: Shots, long_m: Array, right_m: Array) -> Situations:
+    return Situations(
+        law_long_m=long_m,
+        law_right_m=right_m,
+        carry_m=shots.distance_m,
+        share=shots.distance_m / rows.full_m,
+        height_m=shots.height_m,
+        wind_mps=shots.wind_mps * rows.wind_share,
+        from_deg=shots.wind_from_deg,
+    )
+
+
+def _fixed(
+    situations: Situations, shots: Shots, trust: Trust | None, response: Response | None
+) -> tuple[Array, Array, Array, Array]:
+    """The allowances after what was learned, long and right, and their standard errors."""
+    if trust is not None:
+        old = correct(
+            trust=trust.take(shots.row),
+            law_long_m=situations.law_long_m,
+            law_right_m=situations.law_right_m,
+        )
+        return old.long_m, old.right_m, old.sd_long_m, old.sd_right_m
+    count = len(shots)
+    here = prior_response(rows=count) if response is None else response.take(shots.row)
+    said = predict(here, features(situations))
+    effect, sd = said.effect_m, said.sd_m
+    return -effect[:, 0], -effect[:, 1], sd[:, 0], sd[:, 1]
 
 
 def spin_factor(*, backspin_steps: Array, share_per_step: float) -> Array:

@@ -1,34 +1,26 @@
 """Moving tested shots to new conditions, in one batch.
 
-    allowance = worked + (law(new wind, new bag) - law(tested wind, tested bag))
+    allowance = worked + (told(new wind, new bag) - told(tested wind, tested bag))
 
-What the law gets wrong in both cancels, so the standard error is that of the gain times the size of
-the move. Where the game's limits cut a set-up, the ball lands off the target; a shot is playable
-while that stays inside its room.
+What was told wrongly in both cancels, so the variance is that of the difference of the features
+under the learned response, what another grade may do otherwise, and the spread with which the
+tested aim worked. Where the game's limits cut a set-up, the ball lands off the target; a shot is
+playable while that stays inside its room.
 """
 
 from dataclasses import dataclass
-from enum import IntEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
 from engine.law import REACH_SLACK_M, Allowances, Verdict
 from engine.rack import Rack
-from engine.trust import Array, Trust
+from engine.response import Response, differences, prior_response
+from engine.response_features import Array, features
+from engine.trust import Trust
 from shared.errors import EngineError
 
 Flags = NDArray[np.bool_]
-
-
-class Fit(IntEnum):
-    """Whether a moved shot can be played, and what forbids it."""
-
-    FINE = 0
-    UNSOLVED = 1
-    TOO_LONG = 2
-    TOO_SHORT = 3
-    AIM_LIMIT = 4
 
 
 @dataclass(frozen=True)
@@ -36,18 +28,23 @@ class Tested:
     """What is known of n shots as tested: the allowance noted (m) where ``noted``, and the room.
 
     ``room_m`` (4, n) is how far short, long, left and right of the target is still fine; 0 where
-    there is none to spare.
+    there is none to spare. ``holed`` (n,) is how often the noted aim went in, once where None.
     """
 
     noted: Flags
     long_m: Array
     right_m: Array
     room_m: Array
+    holed: Array | None = None
 
     def take(self, index: NDArray[np.intp]) -> "Tested":
         """What is known of the shots at ``index``, in its order."""
         return Tested(
-            self.noted[index], self.long_m[index], self.right_m[index], self.room_m[:, index]
+            self.noted[index],
+            self.long_m[index],
+            self.right_m[index],
+            self.room_m[:, index],
+            None if self.holed is None else self.holed[index],
         )
 
 
@@ -78,6 +75,7 @@ class Moves:
     mark_m: Array
     lands_long_m: Array
     lands_right_m: Array
+    answered: Flags
     fit: NDArray[np.intp]
 
 
@@ -92,29 +90,30 @@ class Limits:
 def move(
     *,
     rack: Rack,
-    trust: Trust,
     was: Allowances,
     between: Allowances,
     now: Allowances,
     tested: Tested,
     limits: Limits,
+    response: Response | None = None,
+    trust: Trust | None = None,
 ) -> Moves:
     """Move n shots from ``was`` (as tested) to ``now`` (the new bag in the new wind).
 
     ``between`` is the tested bag in the new wind; it only tells what of the change is the wind's.
+    ``response`` is that of the rack's rows, the prior where None.
     Errors: EngineError for batches of different length.
     """
     if len({len(was.long_m), len(between.long_m), len(now.long_m), len(tested.long_m)}) != 1:
         raise EngineError("the batches of a move must be of one length")
-    known = was.verdict != Verdict.UNSOLVED
-    half = between.verdict != Verdict.UNSOLVED
+    known, half = was.answered, between.answered
     start_long = np.where(tested.noted, tested.long_m, was.long_m)
     start_right = np.where(tested.noted, tested.right_m, was.right_m)
     wind_long = np.where(half, between.long_m, now.long_m) - was.long_m
     wind_right = np.where(half, between.right_m, now.right_m) - was.right_m
     long_m = start_long + now.long_m - was.long_m
     right_m = start_right + now.right_m - was.right_m
-    sd_long, sd_right = _errors(trust.take(now.row), tested.noted, was, now)
+    sd_long, sd_right = _errors(response or prior_response(rows=len(rack)), tested, was, now)
     plays_m = now.plays_m + long_m - now.long_m
     lands_long, lands_right, aim_cut = _lands(now, plays_m, long_m, right_m, limits)
     inside = _inside(lands_long, lands_right, tested.room_m)
@@ -136,16 +135,21 @@ def move(
         mark_m=now.mark_m,
         lands_long_m=lands_long,
         lands_right_m=lands_right,
+        answered=now.answered & known,
         fit=_fit(now, plays_m, rack.short_m[now.row], known, aim_cut, inside),
     )
 
 
-def _errors(trust: Trust, noted: Flags, was: Allowances, now: Allowances) -> tuple[Array, Array]:
-    """Of the move where an allowance was noted, else of the law itself."""
-    gain = np.sqrt(trust.cov[:, :, 0, 0])
-    long_m = gain[:, 0] * np.abs(now.law_long_m - was.law_long_m)
-    right_m = gain[:, 1] * np.abs(now.law_right_m - was.law_right_m)
-    return np.where(noted, long_m, now.sd_long_m), np.where(noted, right_m, now.sd_right_m)
+def _errors(
+    response: Response, tested: Tested, was: Allowances, now: Allowances
+) -> tuple[Array, Array]:
+    """Of the move where an allowance was noted, else of what is told."""
+    here, there = response.take(now.row), response.take(was.row)
+    variance = differences(here, features(now.situations), there, features(was.situations))
+    times = 1.0 if tested.holed is None else np.maximum(tested.holed, 1.0)[:, None]
+    sd = np.sqrt(variance + there.tested_m**2 / times)
+    long_m = np.where(tested.noted, sd[:, 0], now.sd_long_m)
+    return long_m, np.where(tested.noted, sd[:, 1], now.sd_right_m)
 
 
 def _lands(
@@ -170,9 +174,13 @@ def _inside(lands_long: Array, lands_right: Array, room_m: Array) -> Flags:
 def _fit(
     now: Allowances, plays_m: Array, short_m: Array, known: Flags, aim_cut: Flags, inside: Flags
 ) -> NDArray[np.intp]:
-    fit = np.full(plays_m.shape, Fit.FINE, dtype=np.intp)
-    fit[(now.verdict == Verdict.TOO_SHORT) | (plays_m < short_m - REACH_SLACK_M)] = Fit.TOO_SHORT
-    fit[aim_cut & ~inside] = Fit.AIM_LIMIT
-    fit[(plays_m > now.most_m + REACH_SLACK_M) & ~inside] = Fit.TOO_LONG
-    fit[(now.verdict == Verdict.UNSOLVED) | ~known] = Fit.UNSOLVED
+    fit = np.full(plays_m.shape, Verdict.FINE, dtype=np.intp)
+    fit[(now.verdict == Verdict.TOO_SHORT) | (plays_m < short_m - REACH_SLACK_M)] = (
+        Verdict.TOO_SHORT
+    )
+    fit[now.verdict == Verdict.TOO_LOW] = Verdict.TOO_LOW
+    fit[aim_cut & ~inside] = Verdict.AIM_LIMIT
+    fit[(plays_m > now.most_m + REACH_SLACK_M) & ~inside] = Verdict.TOO_LONG
+    fit[~now.answered] = now.verdict[~now.answered]
+    fit[~known] = Verdict.UNSOLVED
     return fit

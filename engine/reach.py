@@ -32,6 +32,7 @@ class Verdict(IntEnum):
     ``TOO_LONG``, ``TOO_SHORT``: what it plays, or its target, is beyond the longest set-up or under
     the shortest. ``TOO_HIGH``: no swing of the club comes down on a target so far up. ``TOO_LOW``:
     a target so far down that the shot plays under the shortest set-up, which its distance is not.
+    ``AIM_LIMIT``: a moved shot whose aim is farther off than the game allows.
     """
 
     FINE = 0
@@ -40,6 +41,7 @@ class Verdict(IntEnum):
     TOO_SHORT = 3
     TOO_HIGH = 4
     TOO_LOW = 5
+    AIM_LIMIT = 6
 
 
 def verdicts(

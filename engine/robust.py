@@ -60,14 +60,16 @@ def finite(values: ArrayLike, *, name: str, shape: tuple[int | None, ...]) -> Fl
     return array
 
 
-def student_weight(distance2: Floats, *, directions: int = 2) -> Floats:
+def student_weight(
+    distance2: Floats, *, directions: int = 2, beyond: float = SET_ASIDE_D2
+) -> Floats:
     """How much a result counts, from its squared standardised distance.
 
-    w = (df + p) / (df + d2) for p directions, the weight of the multivariate t; 0 beyond
-    ``SET_ASIDE_D2``. On a clean t sample its mean is 1. Any shape in, the same out.
+    w = (df + p) / (df + d2) for p directions, the weight of the multivariate t; 0 where d2
+    is ``beyond``. On a clean t sample its mean is 1. Any shape in, the same out.
     """
     weight = (TAIL_DF + directions) / (TAIL_DF + distance2)
-    return np.where(distance2 > SET_ASIDE_D2, 0.0, weight)
+    return np.where(distance2 > beyond, 0.0, weight)
 
 
 def student_cost(weight_sum: Floats, weight2_sum: Floats) -> Floats:

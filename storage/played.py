@@ -25,9 +25,12 @@ class Played:
     ``club``, ``grade`` and ``ball`` are those of the shot that was to go in ("" unknown), ``share``
     its target carry over the full carry. ``miss_cm`` is where it ended, ``effect_cm`` what the
     allowance law said the wind would do, ``observed_cm`` what it did: where the ball came down from
-    where still air would have put it. ``weight`` says how far the learning trusts it, ``left_out``
-    is a coach's reason not to learn from it; the line's sums count every result once. Raises
-    ValueError for what cannot be summed.
+    where still air would have put it. ``carry_cm`` and ``height_cm`` are the target's, ``aim_cm``
+    how far off it was aimed, ``backspin`` in steps and ``tilt_deg`` the spin's: with wind, share
+    and ball all that the law needs to be asked again. ``missed_side`` is the side of a miss nobody
+    measured: long +1, short -1, right +1, left -1, 0 where not said. ``weight`` says how far the
+    learning trusts it, ``left_out`` is a coach's reason not to learn from it; the line's sums count
+    every result once. Raises ValueError for what cannot be summed.
     """
 
     hole_key: str
@@ -42,6 +45,12 @@ class Played:
     share: float | None = None
     effect_cm: tuple[int, int] | None = None
     observed_cm: tuple[int, int] | None = None
+    carry_cm: int | None = None
+    height_cm: int | None = None
+    aim_cm: tuple[int, int] | None = None
+    backspin: float | None = None
+    tilt_deg: float | None = None
+    missed_side: tuple[int, int] | None = None
     weight: float = 1.0
     remark: str = ""
     left_out: str = ""
@@ -50,7 +59,12 @@ class Played:
     def __post_init__(self) -> None:
         if len({(part.scope, part.key) for part in self.parts}) != len(self.parts):
             raise ValueError("two parts for one sum")
-        numbers = (self.weight, self.share or 0.0, *(v for p in self.parts for v in p.vector))
+        numbers = (
+            *(self.weight, self.share or 0.0, self.backspin or 0.0, self.tilt_deg or 0.0),
+            *(value for part in self.parts for value in part.vector),
+        )
+        if any(side not in (-1, 0, 1) for side in self.missed_side or ()):
+            raise ValueError("a side is -1, 0 or 1")
         if not all(map(math.isfinite, numbers)):
             raise ValueError("a result holds a number that is not finite")
 

@@ -13,6 +13,10 @@ _PLAIN = (
     "grade",
     "ball",
     "share",
+    "carry_cm",
+    "height_cm",
+    "backspin",
+    "tilt_deg",
     "weight",
     "remark",
 )
@@ -21,6 +25,8 @@ _PAIRS = {
     "miss_cm": ("miss_long_cm", "miss_right_cm"),
     "effect_cm": ("effect_long_cm", "effect_right_cm"),
     "observed_cm": ("observed_long_cm", "observed_right_cm"),
+    "aim_cm": ("aim_long_cm", "aim_right_cm"),
+    "missed_side": ("side_long", "side_right"),
 }
 
 
@@ -52,6 +58,8 @@ def from_row(row: Row[*tuple[object, ...]]) -> Result:
             miss_cm=_pair(row, "miss_cm"),
             effect_cm=_pair(row, "effect_cm"),
             observed_cm=_pair(row, "observed_cm"),
+            aim_cm=_pair(row, "aim_cm"),
+            missed_side=_pair(row, "missed_side"),
             left_out=row.left_out or "",
             parts=tuple(Part(scope, key, tuple(vector)) for scope, key, vector in row.parts),
         ),

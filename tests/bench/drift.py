@@ -1,8 +1,9 @@
 """How often the change-point test cries wolf, and what it finds, simulated.
 
-Run as ``python -m tests.bench.drift [SERIES]``; 2,000 series take some minutes. Winds and misses
-are those of tests/bench/gain.py, one result in ten a mishit. The rates asked for are 1% (what
-``changed`` means) and 5%.
+Run as ``python -m tests.bench.drift [SERIES]``; 2,000 series take some minutes. Winds are 0 to 7
+m/s from anywhere on a middle iron, hits 3.5 by 2.5 m, one result in ten is a mishit. The rates
+asked for are 1% (what ``changed`` means) and 5%. In a bag of mixed grades two with gains 1.0 and
+1.2 are played, the second ever more often.
 """
 
 import sys
@@ -11,11 +12,28 @@ import time
 import numpy as np
 
 from engine.drift import find_change
+from engine.response_tree import Ints
 from engine.robust import Floats
-from tests.bench.gain import NOISE_M, law_effects
 
+NOISE_M = (3.5, 2.5)
 MISHITS = 0.1
 HOLE_SHOTS = 8  # results in one and the same wind, where a week's hole has one
+
+
+def law_effects(rng: np.random.Generator, shots: int) -> Floats:
+    """Effects (n, 2) of winds of 0 to 7 m/s from anywhere on a middle iron, in metres."""
+    speed, direction = rng.uniform(0.0, 7.0, shots), rng.uniform(0.0, 2.0 * np.pi, shots)
+    along = -speed * np.cos(direction)
+    return np.column_stack(
+        [np.where(along < 0.0, 2.2, 1.3) * along, -1.8 * speed * np.sin(direction)]
+    )
+
+
+def mixed_grades(rng: np.random.Generator, shots: int) -> tuple[Floats, Floats, Ints]:
+    """Effects, residuals and grades: the second grade has a gain of 1.2 and comes with time."""
+    effect, residual = series(rng, shots, kind="mishits")
+    grade = (rng.random(shots) < np.arange(shots) / shots).astype(np.int64)
+    return effect, residual + 0.2 * effect * grade[:, None], grade
 
 
 def series(
@@ -53,6 +71,22 @@ def print_false_alarms(count: int) -> None:
             print(f"   {kind:15} {shots:4} shots: {rates}   {1e3 * each:.0f} ms a series")
 
 
+def print_mixed(count: int) -> None:
+    print(
+        f"Two grades that differ, nothing changed, {count} series each: as above, told the grades"
+    )
+    for shots in (60, 200):
+        rng = np.random.default_rng((33, shots))
+        chances = np.empty(count)
+        for turn in range(count):
+            effect, residual, grade = mixed_grades(rng, shots)
+            found = find_change(effect, residual, grade=grade)
+            assert found is not None
+            chances[turn] = found.p_value
+        rates = " ".join(f"{100.0 * (chances <= level).mean():5.2f}%" for level in (0.01, 0.05))
+        print(f"   {shots:4} shots: {rates}")
+
+
 def print_power(count: int) -> None:
     print(f"Changed from the middle on, {count} series each, mishits: found; off by (median)")
     for shots, gain, bias_m in (
@@ -80,6 +114,7 @@ def print_power(count: int) -> None:
 
 def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
+    print_mixed(count)
     print_false_alarms(count)
     print_power(max(count // 10, 1))
 

@@ -14,7 +14,7 @@ from bot.services.caddie.adapt import (
 )
 from bot.services.caddie.ceilings import line_ceilings
 from bot.services.caddie.equivalents import equivalents
-from engine.move import Fit
+from engine.reach import Verdict
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room, Worked
 from shared.errors import InputError, ShotTextError, UnreachableShotError
@@ -58,8 +58,9 @@ def test_in_the_tested_wind_with_the_tested_bag_the_note_stays_as_it_is() -> Non
     shot = moved(line("5-iron, 160", worked=Worked(right=4.3, long=1.9)), None).shots[0]
     assert shot.allowance.right_marks == pytest.approx(4.3, abs=1e-9)
     assert shot.allowance.long_marks == pytest.approx(1.9, abs=1e-9)
-    assert shot.margin.right_yd == shot.margin.long_yd == 0.0
-    assert shot.fit == Fit.FINE
+    # Nothing is sure: the noted aim worked once, with the spread of a tested line (a metre).
+    assert shot.margin.right_yd == shot.margin.long_yd == pytest.approx(1 / 0.9144)
+    assert shot.fit == Verdict.FINE
 
 
 def test_the_move_is_the_difference_of_the_law_and_not_the_law() -> None:
@@ -76,8 +77,9 @@ def test_the_move_is_the_difference_of_the_law_and_not_the_law() -> None:
 def test_the_margin_grows_with_the_size_of_the_move() -> None:
     read = line("5-iron, 150", worked=Worked(right=4, long=2))
     near, far = moved(read, "9 mph from 2"), moved(read, "14 mph from 9")
-    assert 0 < near.margin_yd < 0.6
-    assert far.margin_yd > 5 * near.margin_yd
+    tested = 2**0.5 / 0.9144
+    assert tested < near.margin_yd < 1.5 * tested
+    assert far.margin_yd > 3 * near.margin_yd
 
 
 def test_without_a_noted_allowance_the_margin_is_that_of_the_law() -> None:
@@ -100,7 +102,7 @@ def test_an_unreachable_shot_is_said_not_hidden_and_leaves_the_others_alone() ->
         Case(line("7-iron, 110"), Bag(), wind("6 mph from 5")),
     ]
     far, near = adapt(caddie=demo_caddie(), cases=cases)
-    assert far.shots[0].fit == Fit.TOO_LONG and not far.playable
+    assert far.shots[0].fit == Verdict.TOO_LONG and not far.playable
     assert near.playable
 
 
@@ -111,9 +113,9 @@ def test_a_set_up_cut_by_the_limit_is_fine_while_it_lands_in_the_room() -> None:
     wide = Room(short_yd=round(short + 1), long_yd=0, left_yd=0, right_yd=0)
     tight = Room(short_yd=0.1, long_yd=30, left_yd=30, right_yd=30)
     roomy = moved(line("7-iron, 140", room=wide), "13 mph into").shots[0]
-    assert roomy.fit == Fit.FINE
+    assert roomy.fit == Verdict.FINE
     assert roomy.lands.long_yd == pytest.approx(-short, abs=0.05)
-    assert moved(line("7-iron, 140", room=tight), "13 mph into").shots[0].fit == Fit.TOO_LONG
+    assert moved(line("7-iron, 140", room=tight), "13 mph into").shots[0].fit == Verdict.TOO_LONG
 
 
 def test_a_shot_in_its_own_wind_keeps_its_turn_and_its_shelter() -> None:

@@ -244,10 +244,10 @@ def test_a_chart_answers_by_the_coachs_points() -> None:
     assert answer.allowance.long_marks == pytest.approx(answer.allowance.right_marks, abs=1e-6)
 
 
-def test_at_half_share_with_ten_per_cent_height_the_chart_gives_the_coachs_rule() -> None:
-    # Common practice: 8.4 mph needs 8.4 marks where the chart says .909 and the target is 10% up.
+def test_at_half_share_the_chart_gives_the_coachs_rule() -> None:
+    # Common practice: 9.24 mph needs 8.4 marks where the chart says .909 and the target is level.
     kit = kit_with(club="sand wedge", chart=((0.3, 0.8), (0.5, 0.909), (1.0, 1.3)))
-    answer = ask("8.4 mph into, sand wedge, 38.5, up 10%", caddie=Caddie(kit))
+    answer = ask("9.24 mph into, sand wedge, 38.5", caddie=Caddie(kit))
     assert answer.share == 0.5
     assert answer.allowance.long_marks == pytest.approx(8.4, abs=5e-3)
 

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Caddie, batch, choose
 from engine.chart import chart_marks, marks_per_mph
+from engine.law import allow
 from shared.answer import Answer
 from shared.bag import Bag
 from shared.kit import Grade, MarkSize
@@ -76,15 +77,58 @@ def test_marks_are_linear_in_the_wind_and_nothing_in_a_calm() -> None:
     assert marks(share=0.6, mph=0.0, from_deg=40.0, height=0.05) == (0.0, 0.0)
 
 
-def test_half_share_with_a_tenth_of_height_needs_a_mark_per_mph() -> None:
-    """Common practice (C): chart .909 at half share, 10% height, 8.4 mph needs 8.4 marks."""
-    assert marks(share=0.5, mph=8.4, from_deg=90.0, height=0.10)[1] == pytest.approx(8.4, abs=0.005)
+def test_half_share_needs_what_the_chart_says() -> None:
+    """Common practice (C): chart .909 at half share, level, 9.24 mph needs 8.4 marks."""
+    assert marks(share=0.5, mph=9.24, from_deg=90.0, height=0.0)[1] == pytest.approx(8.4, abs=0.005)
 
 
-def test_full_carry_with_a_fifth_of_height_is_a_fifth_more() -> None:
-    """Common practice (C): a 20% height allowance is 1.2 times the level figure."""
+def test_a_fifth_of_height_takes_a_fifth_away() -> None:
     level, up = (marks(share=1.0, mph=6.5, from_deg=135.0, height=h) for h in (0.0, 0.2))
-    assert up == pytest.approx((1.2 * level[0], 1.2 * level[1]), rel=1e-12)
+    assert up == pytest.approx((0.8 * level[0], 0.8 * level[1]), rel=1e-12)
+
+
+@pytest.mark.parametrize("from_deg", [0.0, 90.0, 180.0])
+@pytest.mark.parametrize("club", ["hybrid", "6-iron", "9-iron"])
+def test_height_works_the_same_way_round_in_chart_and_flight(club: str, from_deg: float) -> None:
+    """A ball that comes down on higher ground has been blown less, by either law."""
+    clock = f"10 mph from {from_deg / 30 or 12:.0f}"
+    for caddie in (demo_caddie(), Caddie(kit_with(club=club, chart=CHART))):
+        level, up, down = (
+            size(caddie, f"{clock}, {club}, 110{height}") for height in ("", ", up 6", ", down 6")
+        )
+        assert up < level < down
+
+
+def size(caddie: Caddie, text: str) -> float:
+    """How far the law itself aims off, yards."""
+    shot = parse(text, kit=caddie.kit)
+    choice = choose(shot=shot, bag=None, kit=caddie.kit)
+    asked = batch(shots=[shot], choices=[choice], kit=caddie.kit, kit_rack=caddie.kit_rack)
+    found = allow(rack=caddie.kit_rack.rack, shots=asked, over_full=0.3)
+    return float(np.hypot(found.law_long_m[0], found.law_right_m[0]))
+
+
+def test_three_charts_each_hold_in_their_own_wind() -> None:
+    three = np.array([[[1.0, 1.4], [0.3, 0.5], [0.8, 1.2]]])
+    per = marks_per_mph(
+        chart_share=np.array([[0.5, 1.0]]), chart_marks_per_mph=three, share=np.array([0.75])
+    )
+    assert per.tolist() == [pytest.approx([1.2, 0.4, 1.0])]
+    for from_deg, long, right in (
+        (0.0, 6.0, 0.0),
+        (180.0, -2.0, 0.0),
+        (90.0, 0.0, 5.0),
+        (270.0, 0.0, -5.0),
+        (60.0, 3.0, 5.0 * 3**0.5 / 2),
+        (120.0, -1.0, 5.0 * 3**0.5 / 2),
+    ):
+        found = chart_marks(
+            per_mph=per,
+            wind_mph=np.array([5.0]),
+            wind_from_deg=np.array([from_deg]),
+            height_fraction=np.zeros(1),
+        )
+        assert (found[0][0], found[1][0]) == pytest.approx((long, right), abs=1e-12)
 
 
 def two_grades(*, full_yd: tuple[float, float], mark_yd: float, per_mph: float) -> Caddie:
@@ -103,11 +147,11 @@ def ask(caddie: Caddie, text: str, grade: str) -> Answer:
 
 
 def test_a_charted_question_from_text_to_marks() -> None:
-    """Common practice (C) again, the whole way: a club of 220 yd at half its carry, 10% up."""
+    """Common practice (C) again, the whole way: a club of 220 yd at half its carry."""
     caddie = Caddie(
         kit_with(club="5-iron", chart=CHART, grades=(Grade(name="ash", full_yd=220, short_yd=100),))
     )
-    answer = ask(caddie, "8.4 mph off the right, 5-iron, 110, up 10%", "ash")
+    answer = ask(caddie, "9.24 mph off the right, 5-iron, 110", "ash")
     assert (answer.law, answer.share) == ("chart", 0.5)
     assert answer.allowance.right_marks == pytest.approx(8.4, abs=0.005)
     assert answer.allowance.long_marks == 0.0

@@ -3,10 +3,19 @@
 import numpy as np
 import pytest
 
-from engine.drift import FALSE_ALARM, LATEST, LEAST_SHOTS, Drift, find_change
+from engine.drift import (
+    FALSE_ALARM,
+    LATEST,
+    LEAST_SHOTS,
+    Drift,
+    find_change,
+    find_response_change,
+)
+from engine.response import full_pass
 from engine.robust import Floats
 from shared.errors import EngineError
 from tests.bench.drift import series
+from tests.unit.response_shots import plain_tree, results, shots
 
 
 def found(effect: Floats, residual: Floats) -> Drift:
@@ -121,3 +130,59 @@ def test_only_the_latest_are_looked_at_and_places_count_from_the_first() -> None
 def test_bad_series_are_refused(effect: Floats, residual: Floats) -> None:
     with pytest.raises(EngineError):
         find_change(effect, residual)
+
+
+def test_grades_that_differ_are_no_change() -> None:
+    """Gains of 1.0 and 1.2, first one grade played and then the other: at most the stated rate."""
+    rng, alarms = np.random.default_rng(61), 0
+    for _ in range(60):
+        effect, residual = series(rng, 80, kind="clean")
+        grade = (np.arange(80) + rng.integers(-25, 26, 80) > 40).astype(int)
+        residual += np.where(grade == 1, 0.2, 0.0)[:, None] * effect + grade[:, None] * 3.0
+        found = find_change(effect, residual, grade=grade + 7)
+        assert found is not None
+        alarms += found.p_value <= 0.05
+    assert alarms <= 9  # 3 expected, four standard errors more are 9.8
+
+
+def test_a_change_within_grades_is_still_found() -> None:
+    rng = np.random.default_rng(62)
+    effect, residual = series(rng, 300, kind="mishits")
+    grade = rng.integers(0, 3, 300)
+    residual += 0.3 * grade[:, None] * effect
+    residual[160:, 1] += -0.5 * effect[160:, 1]
+    found = find_change(effect, residual, grade=grade)
+    assert found is not None and found.changed
+    assert abs(found.first - 160) <= 20
+
+
+def test_one_grade_is_the_test_without_grades() -> None:
+    effect, residual = series(np.random.default_rng(63), 60, kind="mishits")
+    alone, named = found(effect, residual), find_change(effect, residual, grade=np.full(60, 4))
+    assert named is not None
+    assert named.statistic == pytest.approx(alone.statistic, rel=1e-9)
+    assert named.first == alone.first
+
+
+def test_what_is_believed_is_taken_off_and_a_reset_ends_the_alarm() -> None:
+    rng = np.random.default_rng(64)
+    phi = shots(rng, 160)
+    observed = phi.law_effect_m + rng.normal(0.0, 1.0, (160, 2))
+    observed[90:] += 0.6 * phi.law_effect_m[90:]
+    played = results(rng.integers(0, 2, 160), phi, observed)
+    tree = plain_tree()
+    before = full_pass(played, tree).posterior
+    alarm = find_response_change(before, played)
+    assert alarm is not None and alarm.changed and abs(alarm.first - 90) <= 12
+    used = np.arange(160) >= alarm.first
+    after = full_pass(played.take(used), tree).posterior
+    quiet = find_response_change(after, played, used=used)
+    assert quiet is not None and not quiet.changed
+    assert quiet.shots == used.sum() and quiet.first > alarm.first
+    np.testing.assert_allclose(quiet.gain_change, 0.0, atol=0.3)
+
+
+def test_every_result_needs_its_grade() -> None:
+    effect, residual = series(np.random.default_rng(65), 40, kind="clean")
+    with pytest.raises(EngineError):
+        find_change(effect, residual, grade=[1, 2])

@@ -1,10 +1,14 @@
 """The allowance law on a batch: which law answers, what the game lets be hit, and joins."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from bot.services.caddie.rack import KitRack, build_rack
 from engine.law import Shots, Verdict, allow, answers, help_turns, spin_factor
+from engine.response import prior_response
+from engine.response_features import ALONG
 from shared.errors import EngineError
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
 from tests.kits import demo_caddie, kit_with
@@ -51,14 +55,60 @@ def test_a_row_with_a_chart_answers_by_it_and_the_others_by_flight(charted: KitR
     assert found.verdict.tolist() == [Verdict.FINE, Verdict.FINE]
 
 
-def test_the_chart_plays_distance_height_and_what_is_added_into_the_wind(charted: KitRack) -> None:
+def test_the_chart_plays_what_flight_plays_but_for_the_wind(charted: KitRack) -> None:
     key = [("6-iron", "ash", "plover")]
     asked = shots(key, kit_rack=charted, yards=[114.75], height_yd=-6.0, mph=7.0, from_deg=0.0)
     found = allow(rack=charted.rack, shots=asked, over_full=OVER_FULL)
     mark_yd = 0.8 + 0.8 * (114.75 - 99) / (153 - 99)  # the demo's mark between short and full carry
-    into_yd = (0.8 + 0.5 * 0.3) * 7.0 * (1 - 6 / 114.75) * mark_yd  # the chart at three quarters
+    into_yd = (0.8 + 0.5 * 0.3) * 7.0 * (1 + 6 / 114.75) * mark_yd  # the chart at three quarters
     assert found.long_m[0] / METRES_PER_YARD == pytest.approx(into_yd, abs=1e-9)
-    assert found.plays_m[0] / METRES_PER_YARD == pytest.approx(114.75 - 6 + into_yd, abs=1e-9)
+    still_m = found.aims.plays_m[0] - found.aims.allowance_long_m[0]
+    assert found.plays_m[0] == pytest.approx(still_m + found.long_m[0], abs=1e-9)
+    assert still_m < (114.75 - 4) * METRES_PER_YARD
+
+
+def test_a_rack_may_hold_a_chart_for_each_direction(charted: KitRack) -> None:
+    rack = charted.rack
+    factors = np.array([1.0, 0.5, 0.8])[None, :, None]
+    three = replace(rack, chart_marks_per_mph=rack.chart_marks_per_mph[:, None, :] * factors)
+    for from_deg, factor in ((0.0, 1.0), (180.0, 0.5), (90.0, 0.8)):
+        asked = shots(
+            [("6-iron", "ash", "plover")],
+            kit_rack=charted,
+            yards=[130.0],
+            mph=7.0,
+            from_deg=from_deg,
+        )
+        one, each = (allow(rack=r, shots=asked, over_full=OVER_FULL) for r in (rack, three))
+        assert np.hypot(each.long_m, each.right_m)[0] == pytest.approx(
+            factor * np.hypot(one.long_m, one.right_m)[0], rel=1e-9
+        )
+
+
+def test_what_is_learned_moves_the_answer_and_what_it_plays() -> None:
+    kit_rack = demo_caddie().kit_rack
+    asked = shots(
+        [("5-iron", "ash", "plover")] * 2,
+        kit_rack=kit_rack,
+        yards=[150.0] * 2,
+        mph=8.0,
+        from_deg=30.0,
+    )
+    learned = prior_response(rows=len(kit_rack.rack))
+    row = asked.row[0]
+    learned.along_mean[row, ALONG.index("law")] = 1.25
+    learned.along_mean[row, ALONG.index("offset")] = 2.0
+    learned.across_mean[row, 0] = 0.8
+    plain = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL)
+    found = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL, response=learned)
+    assert found.long_m[0] == pytest.approx(1.25 * plain.law_long_m[0] - 2.0, abs=1e-9)
+    assert found.right_m[0] == pytest.approx(0.8 * plain.law_right_m[0], abs=1e-9)
+    assert found.plays_m[0] - plain.plays_m[0] == pytest.approx(found.long_m[0] - plain.long_m[0])
+    assert plain.long_m[0] == pytest.approx(plain.law_long_m[0])
+    assert found.law_long_m[0] == plain.law_long_m[0]
+    assert found.half_long_m[0] == pytest.approx(1.6448536 * found.sd_long_m[0], rel=1e-6)
+    assert found.half_right_m[0] == pytest.approx(1.6448536 * found.sd_right_m[0], rel=1e-6)
+    assert 1.0 < found.sd_right_m[0] < found.sd_long_m[0] < 6.0
 
 
 def test_a_ball_scales_the_wind_of_either_law(charted: KitRack) -> None:

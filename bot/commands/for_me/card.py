@@ -6,7 +6,7 @@ from bot.chat.message import SAND, SEA
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
 from bot.services.caddie.caddie import check_spin
 from bot.services.for_me import ForMe
-from engine.move import Fit
+from engine.reach import Verdict
 from shared import limits
 from shared.answer_text import FOR_WHOM
 from shared.errors import InputError
@@ -52,22 +52,27 @@ def problem_words(shot: AdaptedShot, found: ForMe) -> str:
         check_spin(shot=shot.shot, kit=found.caddie.kit, given="")
     except InputError as error:
         return error.sentence
-    if shot.fit == Fit.FINE:
+    if shot.fit == Verdict.FINE:
         return ""
     club = f"the {shot.choice.club} ({shot.choice.grade})"
     plays, most = length(shot.plays_yd, units, 0), length(shot.most_yd, units, 0)
     said = {
-        Fit.UNSOLVED: f"No aim holds {club} in this wind.",
-        Fit.TOO_LONG: f"It plays {plays} and {club} can be set up for {most} at most.",
-        Fit.TOO_SHORT: (
+        Verdict.UNSOLVED: f"No aim holds {club} in this wind.",
+        Verdict.TOO_LONG: f"It plays {plays} and {club} can be set up for {most} at most.",
+        Verdict.TOO_SHORT: (
             f"It plays {plays} and {club} carries {length(shot.short_yd, units, 0)} at least."
         ),
-        Fit.AIM_LIMIT: (
+        Verdict.TOO_HIGH: f"The target is higher than {club} flies.",
+        Verdict.TOO_LOW: (
+            f"The target is so far down that it plays {plays}, and {club} carries "
+            f"{length(shot.short_yd, units, 0)} at least."
+        ),
+        Verdict.AIM_LIMIT: (
             f"It needs an aim farther off than the {found.caddie.kit.limits.marks:g} "
             f"{found.mark}s the kit allows."
         ),
     }[shot.fit]
-    if shot.fit != Fit.UNSOLVED and (lands := _lands(shot, units)):
+    if shot.answered and (lands := _lands(shot, units)):
         said += f" It would land {lands}, outside the room."
     reaching = found.caddie.reaching(shot=shot.shot, choice=shot.choice, bag=found.bag)
     ways = f"The {listed(reaching)} would reach." if reaching else "No club of yours reaches."
@@ -75,7 +80,7 @@ def problem_words(shot: AdaptedShot, found: ForMe) -> str:
 
 
 def _headline(shot: AdaptedShot, found: ForMe) -> str:
-    if shot.fit == Fit.UNSOLVED:
+    if not shot.answered:
         return "not in this wind"
     aim = offset(
         right=shot.allowance.right_marks, long=shot.allowance.long_marks, unit=f"{found.mark}s"
@@ -88,7 +93,7 @@ def _shot_lines(shot: AdaptedShot, found: ForMe) -> list[str]:
     units, mark = found.units, found.mark
     problem = problem_words(shot, found)
     said = [f"⚠ {problem}"] if problem else []
-    if shot.fit == Fit.UNSOLVED:
+    if not shot.answered:
         return said
     aim = aim_words(shot.allowance, units=units, mark=mark)
     said.append(f"**Aim {'straight' if aim == 'none' else aim}**")

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 from bot.services.caddie.caddie import Caddie, Choice, batch, choose
 from engine.batch import Rows
 from engine.law import Allowances, Shots
-from engine.move import Fit, Limits, Moves, Tested, move
+from engine.move import Limits, Moves, Tested, move
 from engine.rack import Array
+from engine.reach import Verdict
 from shared.answer import Allowance, Offset
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room
@@ -116,7 +117,8 @@ class AdaptedShot:
     share: float
     setup_yd: float
     tested_setup_yd: float
-    fit: Fit
+    answered: bool
+    fit: Verdict
 
 
 @dataclass(frozen=True)
@@ -129,7 +131,7 @@ class AdaptedLine:
     @property
     def playable(self) -> bool:
         """Whether every shot can be played."""
-        return all(shot.fit == Fit.FINE for shot in self.shots)
+        return all(shot.fit == Verdict.FINE for shot in self.shots)
 
     @property
     def margin_yd(self) -> float:
@@ -297,7 +299,8 @@ def _adapted(caddie: Caddie, plan: Plan, moves: Moves) -> list[AdaptedShot]:
             share=float(share[i]),
             setup_yd=yd["setup_m"][i],
             tested_setup_yd=yd["tested_setup_m"][i],
-            fit=Fit(int(moves.fit[i])),
+            answered=bool(moves.answered[i]),
+            fit=Verdict(int(moves.fit[i])),
         )
         for i in range(len(plan.own))
     ]

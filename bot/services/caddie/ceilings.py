@@ -7,7 +7,7 @@ import numpy as np
 from bot.services.caddie.adapt import Case, Plan, turned
 from bot.services.caddie.caddie import Caddie
 from engine.ceiling import ceilings
-from engine.move import Fit
+from engine.reach import Verdict
 
 HOURS = tuple(range(1, 13))
 DEGREES_PER_HOUR = 30.0
@@ -44,7 +44,7 @@ def line_ceilings(*, caddie: Caddie, cases: list[Case]) -> list[Ceiling]:
         ratio, turn = turns[shot].T
         direction = (hour[asked] + 1) * DEGREES_PER_HOUR + turn
         winds = np.stack((speed_mps[asked] * ratio, direction % 360.0), axis=1)
-        bad = plan.fits(shot, winds) != Fit.FINE
+        bad = plan.fits(shot, winds) != Verdict.FINE
         return np.bincount(asked, weights=bad, minlength=question.size) == 0
 
     found = ceilings(holds=holds, count=len(cases) * len(HOURS)).reshape(len(cases), len(HOURS))

@@ -28,7 +28,7 @@ from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.pictures.service import line_scenes
 from bot.services.pictures.wind_sheets import make_sheet
 from bot.services.results.outcome import tally_words
-from engine.move import Fit
+from engine.reach import Verdict
 from shared.bag import Bag
 from shared.book import Event, Hole
 from shared.errors import LeewardError
@@ -196,7 +196,7 @@ def _variant(
     line = adapted.line.line
     left = iter(scenes)
     shots = tuple(
-        _shot(caddie, each, next(left, None) if each.fit == Fit.FINE else None, units)
+        _shot(caddie, each, next(left, None) if each.fit == Verdict.FINE else None, units)
         for each in adapted.shots
     )
     return GuideVariant(
@@ -215,7 +215,7 @@ def _shot(
 ) -> GuideShot:
     choice = each.choice
     text = f"{choice.club} ({choice.grade}), {length(each.distance_yd, units, 0)}"
-    if each.fit == Fit.UNSOLVED:
+    if not each.answered:
         return GuideShot(text=text, aim="No aim holds it in this wind", note=each.read.note)
     aim = aim_words(each.allowance, units=units, mark=caddie.kit.mark.name)
     across, along = length(each.margin.right_yd, units), length(each.margin.long_yd, units)
@@ -223,7 +223,7 @@ def _shot(
         f"plays {length(each.plays_yd, units, 0)}, share {each.share:.0%}",
         f"margin ± {across} across, ± {along} along",
     ]
-    if each.fit != Fit.FINE:
+    if each.fit != Verdict.FINE:
         details.insert(0, f"can't be played so: set-ups end at {length(each.most_yd, units, 0)}")
     return GuideShot(
         text=text,

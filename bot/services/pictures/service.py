@@ -16,8 +16,8 @@ from bot.services.pictures.stored import bars_in
 from engine.flight import wind_vector
 from engine.launch import part_shot
 from engine.law import Allowances, Shots
-from engine.move import Fit
 from engine.path import Paths, trace
+from engine.reach import Verdict
 from shared.answer import Allowance, Answer, Offset
 from shared.book import Room
 from shared.errors import EngineError
@@ -40,7 +40,7 @@ def line_scenes(
     poses = [
         adapted_pose(shot, units=units, spread=spreads.get((shot.choice.club, shot.choice.grade)))
         for shot in line.shots[:MOST_PICTURES]
-        if shot.fit == Fit.FINE
+        if shot.fit == Verdict.FINE
     ]
     return scenes(caddie, poses)
 

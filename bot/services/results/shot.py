@@ -13,7 +13,7 @@ from bot.services.caddie.adapt import AdaptedShot, Case, ReadLine, adapt
 from bot.services.caddie.caddie import Caddie, batch
 from bot.services.members import ToldAim, aim_told, wind_mmps
 from bot.services.results.outcome import Outcome
-from engine.move import Fit
+from engine.reach import Verdict
 from shared.bag import Bag
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD
@@ -60,7 +60,12 @@ def shot_facts(
     miss_m = outcome.miss_m(mark_m=mark_m)
     effect: Whole | None = None
     observed: Whole | None = None
-    if law_m is not None and miss_m is not None and wind is not None and adapted.fit == Fit.FINE:
+    if (
+        law_m is not None
+        and miss_m is not None
+        and wind is not None
+        and adapted.fit == Verdict.FINE
+    ):
         aim_m = _aim(adapted, told)
         predicted_m, observed_m = effects(miss_m=miss_m, aim_m=aim_m, law_m=law_m)
         effect, observed = _cm(predicted_m), _cm(observed_m)

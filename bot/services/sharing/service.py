@@ -13,7 +13,7 @@ from bot.services.caddie.caddie import Caddie
 from bot.services.results.outcome import Outcome, read_outcome
 from bot.services.results.service import ResultService, Told, Try, line_of
 from bot.services.roles import Roles
-from engine.move import Fit
+from engine.reach import Verdict
 from shared.actor import Actor
 from shared.bag import Bag
 from shared.book import Hole, Line, LineShot, Worked
@@ -161,7 +161,7 @@ def _worked(rows: list[tuple[AdaptedShot, LineShot]], came: Outcome | None) -> t
                 )
             }
         )
-        if moved.fit == Fit.FINE
+        if moved.fit == Verdict.FINE
         else shot
         for moved, shot in rows
     )

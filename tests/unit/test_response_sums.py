@@ -1,0 +1,117 @@
+"""Sums of features and effects: one result by hand, rows as they are stored, proportions."""
+
+import numpy as np
+import pytest
+
+from engine.response_features import ACROSS, ALONG, Features
+from engine.response_sums import (
+    COLUMNS,
+    COUNTS,
+    KINDS,
+    LENGTHS,
+    SHARE_SHOTS,
+    Results,
+    Sums,
+    missed_row,
+    set_aside_row,
+    shot_rows,
+    squares,
+)
+from engine.response_tree import GradeTree
+from shared.errors import EngineError
+from tests.unit.response_shots import plain_tree, results, shots
+
+
+def numbered() -> Features:
+    """One shot whose features are 1, 2, 3, ... along and -1, -2, ... across."""
+    return Features(np.arange(1.0, 13.0)[None], -np.arange(1.0, 9.0)[None])
+
+
+def test_sums_of_one_result_by_hand() -> None:
+    row = shot_rows(results([0], numbered(), np.array([[20.5, -9.25]])), [0.5])[0]
+    assert len(row) == COLUMNS == 4 + 13 * 14 // 2 + 9 * 10 // 2
+    assert row[:COUNTS].tolist() == [1.0, 0.0, 0.5, 0.25]
+    along, across = squares(row[None])
+    z = np.append(np.arange(1.0, 13.0), 20.5)
+    np.testing.assert_allclose(along[0], 0.5 * np.outer(z, z))
+    z = np.append(-np.arange(1.0, 9.0), -9.25)
+    np.testing.assert_allclose(across[0], 0.5 * np.outer(z, z))
+    assert along.shape == (1, len(ALONG) + 1, 13) and across.shape == (1, len(ACROSS) + 1, 9)
+
+
+def test_a_result_set_aside_is_only_counted() -> None:
+    row = shot_rows(results([0], numbered(), np.array([[20.5, -9.25]])), [0.0])[0]
+    assert row[:COUNTS].tolist() == [0.0, 1.0, 0.0, 0.0] and not row[COUNTS:].any()
+    assert set_aside_row() == tuple(row.tolist())
+
+
+def test_rows_kept_one_by_one_are_the_sums_of_all() -> None:
+    rng = np.random.default_rng(41)
+    phi = shots(rng, 60)
+    played = Results(rng.integers(0, 5, 60), phi, rng.normal(0, 5, (60, 2)), rng.random(60) < 0.4)
+    weight = rng.uniform(0, 1.5, 60)
+    rows: dict[tuple[int, str], np.ndarray] = {}
+    each = shot_rows(played, weight)
+    for i in range(60):
+        key = int(played.grade[i]), "holed" if played.holed[i] else "measured"
+        rows[key] = rows.get(key, np.zeros(COLUMNS)) + each[i]
+    rows[3, "missed"] = np.array(missed_row(short=True, long=False, left=False, right=True))
+    found = Sums.from_rows({key: row.tolist() for key, row in rows.items()}, grades=5)
+    whole = Sums.of(played, weight, grades=5)
+    np.testing.assert_array_equal(found.measured, whole.measured)
+    np.testing.assert_array_equal(found.holed, whole.holed)
+    assert found.missed.tolist()[3] == [1.0, 1.0, 0.0, 0.0, 1.0]
+    assert not np.delete(found.missed, 3, axis=0).any()
+    assert tuple(KINDS) == ("measured", "holed", "missed") and LENGTHS == (COLUMNS, COLUMNS, 5)
+
+
+def counted(measured: list[float], aside: list[float], missed: list[float]) -> Sums:
+    """Sums that hold counts alone, and two hole-outs of weight 1.5 in each grade."""
+    grades = len(measured)
+    first, second = np.zeros((grades, COLUMNS)), np.zeros((grades, COLUMNS))
+    first[:, 0], first[:, 1] = measured, aside
+    second[:, 0], second[:, 1], second[:, 2] = 2.0, 1.0, 3.0
+    third = np.zeros((grades, 5))
+    third[:, 0] = missed
+    return Sums(first, second, third)
+
+
+def test_the_share_of_measured_misses_is_a_grades_own_drawn_to_its_groups() -> None:
+    tree = GradeTree.from_labels(group=[0, 0, 1], family=[0, 0, 0], club=["a", "b", "a"])
+    sums = counted([9.0, 0.0, 0.0], [3.0, 0.0, 0.0], [4.0, 8.0, 0.0])
+    share = sums.measured_share(tree)
+    shared = 12 / 25  # of sixteen and eight misses, and one that went unmeasured at the start
+    assert share[0] == pytest.approx((12 + SHARE_SHOTS * shared) / (16 + SHARE_SHOTS))
+    assert share[1] == pytest.approx(SHARE_SHOTS * shared / (8 + SHARE_SHOTS))
+    assert share[2] == 0.0
+    joined = sums.joined(tree)
+    np.testing.assert_allclose(joined[:, 0], np.array([9.0, 0.0, 0.0]) + 2.0 * share)
+    np.testing.assert_allclose(joined[:, 2], 3.0 * share)
+    assert joined[:, 1].tolist() == [4.0, 1.0, 1.0]
+
+
+def test_a_group_that_measures_every_miss_counts_hole_outs_nearly_whole() -> None:
+    sums = counted([50.0] * 5, [0.0] * 5, [0.0] * 5)
+    assert sums.measured_share(plain_tree()) == pytest.approx([0.99945] * 5, abs=1e-4)
+
+
+def test_taking_a_subset_keeps_the_order() -> None:
+    phi = shots(np.random.default_rng(42), 4)
+    played = Results(
+        np.array([3, 1, 2, 0]), phi, np.arange(8.0).reshape(4, 2), np.array([True, False] * 2)
+    )
+    by_flag, by_place = (
+        played.take(np.array([False, True, True, False])),
+        played.take(np.array([2, 1])),
+    )
+    assert by_flag.grade.tolist() == [1, 2] and by_place.grade.tolist() == [2, 1]
+    assert by_place.holed.tolist() == [True, False]
+    assert by_place.observed_m.tolist() == [[4.0, 5.0], [2.0, 3.0]]
+    np.testing.assert_array_equal(by_place.features.along, phi.along[[2, 1]])
+
+
+def test_rows_of_a_wrong_length_are_refused() -> None:
+    with pytest.raises(EngineError):
+        Sums.from_rows({(0, "missed"): [1.0] * 4}, grades=1)
+    with pytest.raises(EngineError):
+        Sums.from_rows({(0, "holed"): [1.0] * 5}, grades=1)
