@@ -120,21 +120,18 @@ def allow(
     response: Response | None = None,
     air: Air = STANDARD_AIR,
 ) -> Allowances:
-    """Allowances of a batch of shots.
+    """Allowances of a batch of shots; ``response`` is the rack's rows', the prior where None.
 
     ``over_full`` is how far past full carry the game lets a shot be set up, as a share of it; what
-    a shot plays is held against that, however near or far its target is. ``response`` is that of
-    the rack's rows, the prior where None. Errors: EngineError for numbers that are not finite.
+    a shot plays is held against that. Errors: EngineError for numbers that are not finite.
     """
     rows = rack.take(shots.row)
     questions = _questions(rows, shots)
     aims = solve(questions=questions, air=air)
     answered = aims.solved | rows.charted
-    mark_m = rows.mark_m(shots.distance_m)
-    law_long_m, law_right_m, plays_m = _by_law(rows, shots, aims, mark_m)
+    law_long_m, law_right_m, plays_m = _by_law(rows, shots, aims)
     situations = _situations(rows, shots, law_long_m, law_right_m)
-    long_m, right_m, sd_long_m, sd_right_m = _fixed(situations, shots, trust, response)
-    long_m, right_m = np.where(answered, long_m, 0.0), np.where(answered, right_m, 0.0)
+    long_m, right_m, sd_long_m, sd_right_m = _fixed(situations, shots, answered, trust, response)
     most_m = rows.full_m * (1 + over_full)
     plays_m = np.where(answered, plays_m + (long_m - law_long_m), plays_m)
     verdict = verdicts(
@@ -144,8 +141,7 @@ def allow(
         short_m=rows.short_m,
         most_m=most_m,
     )
-    lost = np.flatnonzero(~answered)
-    if lost.size:
+    if (lost := np.flatnonzero(~answered)).size:
         verdict[lost], short_m = blame(questions=questions.take(lost), most_m=most_m[lost], air=air)
         plays_m[lost] = np.where(short_m > 0, most_m[lost] + short_m, plays_m[lost])
     return Allowances(
@@ -159,7 +155,7 @@ def allow(
         plays_m=plays_m,
         full_m=rows.full_m,
         most_m=most_m,
-        mark_m=mark_m,
+        mark_m=rows.mark_m(shots.distance_m),
         verdict=verdict,
         answered=answered,
         aims=aims,
@@ -167,13 +163,13 @@ def allow(
     )
 
 
-def _by_law(rows: Rack, shots: Shots, aims: Aims, mark_m: Array) -> tuple[Array, Array, Array]:
+def _by_law(rows: Rack, shots: Shots, aims: Aims) -> tuple[Array, Array, Array]:
     """The law's allowance, long and right, and what the shot plays, by flight or by chart."""
     long_m = np.where(aims.solved, aims.allowance_long_m, 0.0)
     right_m = np.where(aims.solved, aims.allowance_right_m, 0.0)
     if not rows.charted.any():
         return long_m, right_m, aims.plays_m.copy()
-    chart_long_m, chart_right_m = _chart(rows, shots, mark_m)
+    chart_long_m, chart_right_m = _chart(rows, shots, rows.mark_m(shots.distance_m))
     level_m = np.where(aims.solved, aims.plays_m - long_m, shots.distance_m + shots.height_m)
     return (
         np.where(rows.charted, chart_long_m, long_m),
@@ -197,7 +193,7 @@ def help_turns(
     it was negative. Never where one of both has no answer.
     """
     behind = np.cos(np.radians(wind_from_deg)) <= -np.cos(np.radians(HELPS_DEG))
-    stuck = windier.law_long_m >= found.law_long_m
+    stuck = windier.long_m >= found.long_m
     return behind & stuck & found.answered & windier.answered
 
 
@@ -214,7 +210,11 @@ def _situations(rows: Rack, shots: Shots, long_m: Array, right_m: Array) -> Situ
 
 
 def _fixed(
-    situations: Situations, shots: Shots, trust: Trust | None, response: Response | None
+    situations: Situations,
+    shots: Shots,
+    answered: NDArray[np.bool_],
+    trust: Trust | None,
+    response: Response | None,
 ) -> tuple[Array, Array, Array, Array]:
     """The allowances after what was learned, long and right, and their standard errors."""
     if trust is not None:
@@ -227,7 +227,7 @@ def _fixed(
     count = len(shots)
     here = prior_response(rows=count) if response is None else response.take(shots.row)
     said = predict(here, features(situations))
-    effect, sd = said.effect_m, said.sd_m
+    effect, sd = np.where(answered[:, None], said.effect_m, 0.0), said.sd_m
     return -effect[:, 0], -effect[:, 1], sd[:, 0], sd[:, 1]
 
 

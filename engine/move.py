@@ -106,11 +106,10 @@ def move(
     """
     if len({len(was.long_m), len(between.long_m), len(now.long_m), len(tested.long_m)}) != 1:
         raise EngineError("the batches of a move must be of one length")
-    known, half = was.answered, between.answered
     start_long = np.where(tested.noted, tested.long_m, was.long_m)
     start_right = np.where(tested.noted, tested.right_m, was.right_m)
-    wind_long = np.where(half, between.long_m, now.long_m) - was.long_m
-    wind_right = np.where(half, between.right_m, now.right_m) - was.right_m
+    wind_long = np.where(between.answered, between.long_m, now.long_m) - was.long_m
+    wind_right = np.where(between.answered, between.right_m, now.right_m) - was.right_m
     long_m = start_long + now.long_m - was.long_m
     right_m = start_right + now.right_m - was.right_m
     sd_long, sd_right = _errors(response or prior_response(rows=len(rack)), tested, was, now)
@@ -135,8 +134,8 @@ def move(
         mark_m=now.mark_m,
         lands_long_m=lands_long,
         lands_right_m=lands_right,
-        answered=now.answered & known,
-        fit=_fit(now, plays_m, rack.short_m[now.row], known, aim_cut, inside),
+        answered=now.answered & was.answered,
+        fit=_fit(now, plays_m, rack.short_m[now.row], was.answered, aim_cut, inside),
     )
 
 

@@ -19,6 +19,8 @@ from engine.response_features import ALONG, FEATURES_VERSION, Features, features
 from engine.robust import Floats
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
 
+ANY_SETUP = 1.0  # what was hit was in reach: the limit of set-ups is no question here
+
 REFERENCE_MPS: Final = 10.0 * MPS_PER_MPH
 REFERENCE_UP_M: Final = 10.0 * METRES_PER_YARD
 HEIGHT: Final = ALONG.index("height")
@@ -86,8 +88,8 @@ def kept_features(
 
     Pure: the same results and law give the same features, however the law was when they came.
     """
-    found = allow(rack=rack, shots=shots, over_full=np.inf, air=air)
-    known = found.aims.solved | rack.charted[shots.row]
+    found = allow(rack=rack, shots=shots, over_full=ANY_SETUP, air=air)
+    known = found.answered
     return features(found.situations), known
 
 
@@ -109,7 +111,7 @@ def reference_effects(
         spin_factor=none + 1.0,
         tilt_rad=none,
     )
-    found = allow(rack=rack, shots=shots, over_full=np.inf, air=air)
+    found = allow(rack=rack, shots=shots, over_full=ANY_SETUP, air=air)
     phi = features(found.situations)
     said = predict(response.take(asked), phi)
     axis = np.array([0, 0, 1, 0])

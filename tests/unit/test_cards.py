@@ -45,6 +45,7 @@ def made_answer(**changed: Any) -> Answer:
         "distance_yd": 118.0,
         "plays_yd": 120.6,
         "share": 0.825,
+        "swing_share": 0.843,
         "setup_yd": -22.4,
         "flight": FlightFacts(
             time_s=4.84, apex_yd=23.4, landing_deg=44.6, drift_right_yd=6.21, drift_long_yd=-2.34
@@ -57,6 +58,7 @@ def made_answer(**changed: Any) -> Answer:
             right_yd=1.55, long_yd=0.59, right_marks=1.14, long_marks=0.43, source="why so"
         ),
         "margin_yd": 1.66,
+        "help_turns": False,
     }
     return Answer(**(fields | changed))
 

@@ -40,7 +40,8 @@ def test_votes_are_shares_of_the_voters_with_wilsons_interval() -> None:
     (scene,) = poll_bars("When?", Outcome(rows, 20, on_lines=False))
     early, late = scene.bars
     assert (early.value, early.low, late.value, late.high) == (0.0, 0.0, 1.0, 1.0)
-    assert early.high == pytest.approx(0.1611, abs=5e-5)  # 0/20, Newcombe 1998
+    # Wilson at 0 of n is z^2 / (n + z^2); z = 1.644854 for 90% (C)
+    assert early.high == pytest.approx(1.644854**2 / (20 + 1.644854**2), abs=5e-5)
     assert late.note == "20 votes"
 
 

@@ -1,0 +1,91 @@
+"""No single result, and no handful of garbage, bends an answer beyond its margin."""
+
+import numpy as np
+import pytest
+
+from engine.response import (
+    full_pass,
+    posterior_from_sums,
+    predict,
+    shot_weight,
+)
+from engine.response_features import Features, features
+from engine.response_sums import Results, Sums
+from engine.response_tree import GradeTree
+from engine.robust import Floats
+from tests.unit.response_shots import law_of, plain_tree, results, shots, situations
+
+
+def answers(tree: GradeTree, sums: Sums) -> tuple[Floats, Floats]:
+    """Effects and 90% margins of every grade in calm, winds from all sides, level and up."""
+    wind, from_deg, height = (
+        each.ravel() for each in np.meshgrid([0.0, 2.0, 5.0], [0.0, 60.0, 180.0, 290.0], [0.0, 7.0])
+    )
+    count = len(wind)
+    long, right = law_of(wind, from_deg, np.full(count, 150.0))
+    phi = features(
+        situations(
+            count,
+            law_long_m=long,
+            law_right_m=right,
+            wind_mps=wind,
+            from_deg=from_deg,
+            height_m=height,
+        )
+    )
+    grade = np.repeat(np.arange(tree.grades), count)
+    repeated = phi.take(np.tile(np.arange(count), tree.grades))
+    said = predict(posterior_from_sums(sums, tree).response(grade), repeated)
+    return said.effect_m, said.half_m
+
+
+def log_misses(tree: GradeTree, sums: Sums, miss_m: list[tuple[float, float]], wind: float) -> Sums:
+    """The sums after tries of grade 2 aimed by what was known and missed by so much."""
+    for miss in miss_m:
+        long, right = law_of(np.array([wind]), np.array([40.0]), np.array([150.0]))
+        one = features(
+            situations(1, law_long_m=long, law_right_m=right, wind_mps=wind, from_deg=40.0)
+        )
+        posterior = posterior_from_sums(sums, tree)
+        effect = predict(posterior.response([2]), one).effect_m + np.array([miss])
+        shot = results([2], one, effect)
+        sums = sums + Sums.of(shot, shot_weight(posterior, shot), grades=5)
+    return sums
+
+
+def good_shots(phi: Features) -> Results:
+    """Shots of a game a tenth windier than the law, hit as well as people hit."""
+    spread = np.random.default_rng(17).normal(0.0, 0.4, (len(phi), 2))
+    return results(np.arange(len(phi)) % 5, phi, phi.law_effect_m * 1.1 + spread)
+
+
+@pytest.mark.parametrize("good", [0, 40])
+@pytest.mark.parametrize("wind", [0.0, 4.5])
+@pytest.mark.parametrize("size", [1.0, 2.0, 4.0, 7.0, 12.0, 20.0, 45.0])
+def test_one_logged_shot_bends_no_aim_beyond_its_margin(
+    size: float, wind: float, good: int
+) -> None:
+    tree, start = plain_tree(), Sums.zero(grades=5)
+    phi = shots(np.random.default_rng(10), good)
+    if good:
+        start = full_pass(good_shots(phi), tree).sums
+    effect, half = answers(tree, start)
+    for way in ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (-0.7, -0.7)):
+        after, _ = answers(tree, log_misses(tree, start, [(way[0] * size, way[1] * size)], wind))
+        assert (np.abs(after - effect) <= half).all()
+
+
+@pytest.mark.parametrize("good", [0, 40])
+@pytest.mark.parametrize("wind", [0.0, 4.5])
+def test_seven_garbage_misses_bend_no_aim_beyond_its_margin(wind: float, good: int) -> None:
+    """All alike, and in all directions; garbage is 20 m and more."""
+    tree, start, rng = plain_tree(), Sums.zero(grades=5), np.random.default_rng(11)
+    phi = shots(rng, good)
+    if good:
+        start = full_pass(good_shots(phi), tree).sums
+    effect, half = answers(tree, start)
+    turns = rng.uniform(0, 2 * np.pi, 7)
+    mixed = [(30 * np.cos(turn), 30 * np.sin(turn)) for turn in turns]
+    for misses in ([(-20.0, 0.0)] * 7, [(0.0, -25.0)] * 7, [(35.0, 35.0)] * 7, mixed):
+        after, _ = answers(tree, log_misses(tree, start, misses, wind))
+        assert (np.abs(after - effect) <= half).all()
