@@ -126,8 +126,7 @@ def allow(
     a shot plays is held against that. Errors: EngineError for numbers that are not finite.
     """
     rows = rack.take(shots.row)
-    questions = _questions(rows, shots)
-    aims = solve(questions=questions, air=air)
+    aims = solve(questions=(questions := _questions(rows, shots)), air=air)
     answered = aims.solved | rows.charted
     law_long_m, law_right_m, plays_m = _by_law(rows, shots, aims)
     situations = _situations(rows, shots, law_long_m, law_right_m)

@@ -1,6 +1,7 @@
 """Shots for tests of the learning, without a kit: features from plain numbers."""
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from engine.response_features import Features, Situations, features
 from engine.response_sums import Results
@@ -58,8 +59,6 @@ def plain_tree() -> GradeTree:
     )
 
 
-def results(
-    grade: Floats | list[int], phi: Features, observed_m: Floats, *, holed: bool = False
-) -> Results:
+def results(grade: ArrayLike, phi: Features, observed_m: Floats, *, holed: bool = False) -> Results:
     """Results, all holed or none."""
     return Results(np.asarray(grade), phi, observed_m, np.full(len(phi), holed))

@@ -1,5 +1,6 @@
 """The allowance law on a batch: which law answers, what the game lets be hit, and joins."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -24,7 +25,7 @@ def charted() -> KitRack:
 
 
 def shots(
-    keys: list[tuple[str, str, str]],
+    keys: Sequence[tuple[str, str, str]],
     *,
     kit_rack: KitRack,
     yards: list[float],

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from engine.response import Posterior, full_pass, predict
-from engine.response_features import features
+from engine.response_features import Features, features
 from engine.response_mistake import (
     Mistake,
     explain_miss,
@@ -27,7 +27,7 @@ def known() -> Posterior:
     return full_pass(results(rng.integers(0, 5, 300), phi, observed), plain_tree()).posterior
 
 
-def typed(known: Posterior, *, came_from: float, wind: float = 5.0) -> tuple[Results, object]:
+def typed(known: Posterior, *, came_from: float, wind: float = 5.0) -> tuple[Results, Features]:
     """A shot typed from 50 degrees whose wind came from elsewhere, without spread."""
     speed, carry = np.array([wind]), np.array([150.0])
 
