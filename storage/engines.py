@@ -12,6 +12,7 @@ leave what some order one after another would (SERIALIZABLE), as SQLite's one wr
 import sqlite3
 from collections.abc import Generator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
@@ -75,6 +76,20 @@ def migration_engine(address: Address) -> Engine:
     options = {"isolation_level": None, "check_same_thread": False}
     engine = create_engine(url, connect_args=options, poolclass=NullPool)
     _prepare(engine, _MIGRATION_PRAGMAS, begin="BEGIN IMMEDIATE")
+    return engine
+
+
+def looking_engine(address: Address) -> Engine:
+    """An engine for looking at everything as it is at one moment, and changing nothing."""
+    if not address.is_sqlite:
+        return server_engine(address, size=1, read_only=True)
+    where = f"{Path(address.where).as_uri()}?mode=ro"
+    engine = create_engine(
+        "sqlite+pysqlite://",
+        creator=lambda: sqlite3.connect(where, uri=True, isolation_level=None),
+        poolclass=NullPool,
+    )
+    _prepare(engine, (f"PRAGMA busy_timeout = {BUSY_TIMEOUT_S * 1000}",), begin="BEGIN")
     return engine
 
 

