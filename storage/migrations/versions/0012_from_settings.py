@@ -36,6 +36,7 @@ COMMUNITIES = _table("communities", "id", time="joined_at")
 def upgrade() -> None:
     """Apply."""
     bind = op.get_bind()
+    _communities(bind)
     moves: dict[str, Callable[[sa.Connection, Any], None]] = {
         "division/": _division,
         "drafts/": _drafts,
@@ -50,7 +51,6 @@ def upgrade() -> None:
                 move(bind, row)
                 here = (c.community_id == row.community_id, c.name == row.name)
                 bind.execute(sa.delete(SETTINGS).where(*here))
-    _communities(bind)
 
 
 def _member(row: Any) -> int:
