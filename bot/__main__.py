@@ -11,8 +11,8 @@ from rich.console import Console
 
 from bot.cli.ask import ask, show
 from bot.settings import Settings, load_kit, settings_from
-from bot.words import RIGHT_EXAMPLE, error_example, error_sentence, with_example
 from shared.errors import LeewardError
+from shared.wording import RIGHT_EXAMPLE, error_example, error_sentence, with_example
 
 BAD_INPUT = 2
 COMMAND_EXAMPLE = f'python -m bot ask "{RIGHT_EXAMPLE}"'

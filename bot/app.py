@@ -1,4 +1,4 @@
-"""The composition root: settings -> house (storage, caddie) -> bot. Every feature is wired here."""
+"""The composition root: settings -> services -> bot. Every feature is wired here."""
 
 import asyncio
 import logging
@@ -7,157 +7,158 @@ from contextlib import suppress
 import discord
 from discord.ext import commands
 
-from bot.bag.cog import BagCog
-from bot.book.buttons import LineButton
-from bot.book.drafts import Drafts
-from bot.book.event_cog import EventCog
-from bot.book.event_desk import EventDesk
-from bot.book.line_cog import LineCog
-from bot.book.line_desk import LineDesk
+from bot.chat.actor import Interaction
+from bot.chat.publisher import Publisher
 from bot.chat.respond import on_tree_error
-from bot.compare.cog import CompareCog
-from bot.compare.desk import CompareDesk
-from bot.draw.cog import DrawCog
-from bot.equal.cog import EqualCog
-from bot.forme.cog import ForMeCog
-from bot.forme.desk import ForMeDesk
-from bot.help.cog import HelpCog
-from bot.house import House, open_house
-from bot.kit.cog import KitCog
-from bot.learning.cog import LearningCog
-from bot.learning.desk import TrustDesk
-from bot.learning.refresh import Refresher
-from bot.me.cog import MeCog
-from bot.me.desk import MeDesk
-from bot.measure.cog import MeasureCog
-from bot.measure.desk import MeasureDesk
-from bot.notes.cog import NotesCog
-from bot.notes.press import NotesPress
-from bot.polls.booth import PollBooth
-from bot.polls.cog import PollCog
-from bot.polls.desk import PollDesk
-from bot.polls.watch import PollWatch
-from bot.post.postman import Postman
-from bot.practice.cog import PracticeCog
-from bot.practice.desk import PracticeDesk
-from bot.results.cog import ResultsCog
-from bot.results.desk import ResultDesk
-from bot.results.share_cog import ShareCog
-from bot.results.share_desk import ShareDesk
-from bot.results.share_press import SharePress
-from bot.roles.setup_cog import SetupCog
+from bot.chat.router import RoutedButton, Router
+from bot.commands.bag.cog import BagCog
+from bot.commands.book.event_cog import EventCog
+from bot.commands.book.line_cog import LineCog
+from bot.commands.compare.cog import CompareCog
+from bot.commands.equal.cog import EqualCog
+from bot.commands.for_me.cog import ForMeCog
+from bot.commands.help.cog import HelpCog
+from bot.commands.kit.cog import KitCog
+from bot.commands.me.cog import MeCog
+from bot.commands.measure.cog import MeasureCog
+from bot.commands.notes.card import note_body
+from bot.commands.notes.cog import NotesCog
+from bot.commands.pictures.cog import PicturesCog
+from bot.commands.polls.cards import OutcomeBodies
+from bot.commands.polls.cog import PollCog
+from bot.commands.polls.poll_messages import PollMessages
+from bot.commands.polls.watch import PollWatch
+from bot.commands.practice.cog import PracticeCog
+from bot.commands.results.cog import ResultsCog
+from bot.commands.setup.cog import SetupCog
+from bot.commands.share.card import share_body
+from bot.commands.share.cog import ShareCog
+from bot.commands.trust.cog import TrustCog
+from bot.commands.wind.cog import WindCog
+from bot.services.book.drafts import Drafts
+from bot.services.book.event_service import EventService
+from bot.services.book.line_service import LineService
+from bot.services.compare.service import CompareService
+from bot.services.for_me import ForMeService
+from bot.services.learning.full_pass import FullPass
+from bot.services.learning.trust_service import TrustService
+from bot.services.measure.service import MeasureService
+from bot.services.notes.service import NoteService
+from bot.services.polls.service import PollService
+from bot.services.practice import PracticeService
+from bot.services.privacy import PrivacyService
+from bot.services.results.service import ResultService
+from bot.services.sharing.messages import ShareMessages
+from bot.services.sharing.service import ShareService
+from bot.services.wind.service import WindService
 from bot.settings import Settings
-from bot.wind.cog import WindCog
-from bot.wind.desk import WindDesk
+from bot.wiring import Services, open_services
 from shared.units import UnitSystem
 from storage.results import Results
 
 log = logging.getLogger(__name__)
 
-LAST_WORDS_S = 5.0  # for notes on their way when the bot is told to stop
+GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
-def cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
-    """Every feature's chat side."""
-    desk = WindDesk(kits=house.kits, bags=house.bags, told=house.told)
+def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands.Cog]:
+    """Every command family, with what it calls."""
+    each = services
+    wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
+    forme = ForMeService(book=each.book, kits=each.kits, bags=each.bags, told=each.told)
+    lines = LineService(book=each.book, drafts=Drafts(each.choices), kits=each.kits, bags=each.bags)
+    events = EventService(book=each.book, kits=each.kits, bags=each.bags)
+    publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
-        *_book_cogs(house, bot),
-        *_learning_cogs(house, bot),
-        DrawCog(bot=bot, desk=house.draw),
-        WindCog(desk),
-        EqualCog(desk),
-        BagCog(kits=house.kits, bags=house.bags),
-        KitCog(kits=house.kits, bags=house.bags),
-        HelpCog(kits=house.kits, bags=house.bags),
+        SetupCog(roles=each.roles),
+        EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
+        LineCog(router=router, service=lines, roles=each.roles, pictures=each.pictures),
+        ForMeCog(router=router, service=forme, pictures=each.pictures),
+        *_published(each, bot, router, publisher),
+        *_learning(each, bot, router),
+        PicturesCog(router=router, service=each.pictures),
+        WindCog(wind),
+        EqualCog(wind),
+        BagCog(kits=each.kits, bags=each.bags),
+        KitCog(kits=each.kits, bags=each.bags),
+        HelpCog(kits=each.kits, bags=each.bags),
     ]
 
 
-def _learning_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
-    """The gains, a coach's decisions about them, and measuring on purpose."""
-    desk = TrustDesk(db=house.db, kits=house.kits, learner=house.learner, ledger=house.ledger)
-    refresher = Refresher(db=house.db, kits=house.kits, learner=house.learner)
-    measure = MeasureDesk(
-        settings=house.settings,
-        results=Results(house.db),
-        kits=house.kits,
-        kept=house.kept_kits,
-        bags=house.bags,
-        learner=house.learner,
-        trust=desk,
-    )
-    roles, bags = house.roles, house.bags
-    return [
-        LearningCog(
-            bot=bot,
-            desk=desk,
-            refresher=refresher,
-            roles=roles,
-            bags=bags,
-            press=house.draw.press,
-        ),
-        MeasureCog(bot=bot, desk=measure, bags=bags, roles=roles),
-    ]
-
-
-def _book_cogs(house: House, bot: commands.Bot) -> list[commands.Cog]:
-    """The book and the notes that go out of it."""
-    kits, bags, book, roles = house.kits, house.bags, house.book, house.roles
-    drafts = Drafts(house.choices)
-    press = NotesPress(book=book, kits=kits, roles=roles, outbox=house.outbox)
-    postman = Postman(client=bot, outbox=house.outbox, press=house.draw.press)
-    forme = ForMeDesk(book=book, kits=kits, bags=bags, told=house.told)
-    return [
-        SetupCog(roles=roles),
-        EventCog(EventDesk(book=book, kits=kits, bags=bags), roles, bags),
-        LineCog(LineDesk(book=book, drafts=drafts, kits=kits, bags=bags), roles, house.draw),
-        ForMeCog(bot=bot, desk=forme, draw=house.draw),
-        NotesCog(bot=bot, press=press, postman=postman, bags=bags, roles=roles),
-        _poll_cog(house, bot, press=press, postman=postman),
-        *_results_cogs(house, bot, press=press, postman=postman),
-    ]
-
-
-def _poll_cog(
-    house: House, bot: commands.Bot, *, press: NotesPress, postman: Postman
-) -> commands.Cog:
-    """Polls, which speak on the notes too."""
-    desk = PollDesk(db=house.db, book=house.book, outbox=house.outbox)
-    press.extras.append(desk.note_lines)
-    booth = PollBooth(bot)
-    watch = PollWatch(desk=desk, booth=booth, postman=postman, press=press)
-    return PollCog(bot=bot, desk=desk, booth=booth, watch=watch, roles=house.roles)
-
-
-def _results_cogs(
-    house: House, bot: commands.Bot, *, press: NotesPress, postman: Postman
+def _published(
+    services: Services, bot: commands.Bot, router: Router, publisher: Publisher
 ) -> list[commands.Cog]:
-    """Logged results, which speak on the notes too, and what is made of them."""
-    db, kits, bags, book = house.db, house.kits, house.bags, house.book
-    desk = ResultDesk(
+    """What stands in channels: notes, polls, shared lines; and results, which all three show."""
+    db, book, kits, bags = services.db, services.book, services.kits, services.bags
+    roles, outbox = services.roles, services.outbox
+    results = ResultService(
         db=db,
         book=book,
         kits=kits,
         bags=bags,
-        choices=house.choices,
-        learner=house.learner,
-        told=house.told,
+        choices=services.choices,
+        learner=services.learner,
+        told=services.told,
     )
-    press.extras.append(desk.note_lines)
-    me = MeDesk(db=db, bags=bags)
-    sharing = ShareDesk(book=book, results=desk, roles=house.roles)
-    shares = SharePress(desk=sharing, outbox=house.outbox)
-    share = ShareCog(bot=bot, desk=sharing, press=shares, postman=postman, roles=house.roles)
+    polls = PollService(db=db, book=book, outbox=outbox, render=OutcomeBodies())
+    notes = NoteService(book=book, kits=kits, roles=roles, outbox=outbox, render=note_body)
+    notes.extras += [polls.note_lines, results.note_lines]
+    sharing = ShareService(book=book, results=results, roles=roles)
+    shared = ShareMessages(service=sharing, outbox=outbox, render=share_body)
+    publisher.add_source(notes.refresh)
+    publisher.add_source(shared.refresh)
+    book.on_change(publisher.refresh)
+    messages = PollMessages(bot)
+    watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
+    compare = CompareService(db=db, book=book, kits=kits, bags=bags)
+    privacy = PrivacyService(db=db, bags=bags)
     return [
-        share,
-        ResultsCog(bot=bot, desk=desk, presses=(press, shares), postman=postman),
-        CompareCog(CompareDesk(db=db, book=book, kits=kits, bags=bags), house.draw.press),
-        PracticeCog(PracticeDesk(db=db, book=book)),
-        MeCog(bot=bot, desk=me, book=book, presses=(press, shares), postman=postman),
+        NotesCog(bot=bot, notes=notes, publisher=publisher, bags=bags, roles=roles),
+        PollCog(bot=bot, service=polls, messages=messages, watch=watch, roles=roles),
+        ShareCog(
+            bot=bot,
+            router=router,
+            service=sharing,
+            messages=shared,
+            publisher=publisher,
+            roles=roles,
+        ),
+        ResultsCog(router=router, service=results, publisher=publisher),
+        CompareCog(compare, services.pictures.pool),
+        PracticeCog(PracticeService(db=db, book=book)),
+        MeCog(router=router, service=privacy, book=book, publisher=publisher),
+    ]
+
+
+def _learning(services: Services, bot: commands.Bot, router: Router) -> list[commands.Cog]:
+    """What the shots teach, a coach's decisions about it, and measuring on purpose."""
+    db, kits, bags, roles = services.db, services.kits, services.bags, services.roles
+    learner = services.learner
+    trust = TrustService(db=db, kits=kits, learner=learner, decisions=services.decisions)
+    measure = MeasureService(
+        settings=services.settings,
+        results=Results(db),
+        kits=kits,
+        kept=services.kept_kits,
+        bags=bags,
+        learner=learner,
+        trust=trust,
+    )
+    return [
+        TrustCog(
+            bot=bot,
+            service=trust,
+            full_pass=FullPass(db=db, kits=kits, learner=learner),
+            roles=roles,
+            bags=bags,
+            pool=services.pictures.pool,
+        ),
+        MeasureCog(router=router, service=measure, bags=bags, roles=roles),
     ]
 
 
 class Leeward(commands.Bot):
-    """The bot. It opens its house when it logs in and closes it when it goes."""
+    """The bot. It opens its services when it logs in and closes them when it goes."""
 
     def __init__(self, settings: Settings) -> None:
         super().__init__(
@@ -167,35 +168,40 @@ class Leeward(commands.Bot):
             help_command=None,
         )
         self.settings = settings
-        self.house: House | None = None
+        self.router = Router()
+        self.services: Services | None = None
         self.tree.error(on_tree_error)
 
     async def setup_hook(self) -> None:
-        """Open the house, add the features and tell Discord their commands."""
-        self.house = await open_house(self.settings)
-        for cog in cogs(self.house, self):
+        """Open the services, add the features and tell Discord their commands."""
+        self.services = await open_services(self.settings)
+        for cog in cogs(self.services, self, self.router):
             await self.add_cog(cog)
-        self.add_dynamic_items(LineButton)
+        self.add_dynamic_items(RoutedButton)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
-        self.house.draw.press.warm_soon()
+        self.services.pictures.pool.warm_soon()
+
+    async def on_interaction(self, interaction: Interaction) -> None:
+        """Hand filled forms to their features; commands and buttons find theirs by themselves."""
+        await self.router.route_form(interaction)
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""
-        if self.house is None:
+        if self.services is None:
             return "yards"
-        return (await self.house.bags.get(community_id, member_id)).units
+        return (await self.services.bags.get(community_id, member_id)).units
 
     async def close(self) -> None:
         """Let the last changes be told, leave Discord, then close the database."""
-        if self.house is not None:
+        if self.services is not None:
             with suppress(TimeoutError):
-                await asyncio.wait_for(self.house.book.all_told(), LAST_WORDS_S)
+                await asyncio.wait_for(self.services.book.all_told(), GOODBYE_S)
         await super().close()
-        if self.house is not None:
-            await self.house.draw.press.close()
-            await self.house.db.close()
-            self.house = None
+        if self.services is not None:
+            await self.services.pictures.pool.close()
+            await self.services.db.close()
+            self.services = None
 
 
 def make_bot(settings: Settings) -> Leeward:

@@ -7,6 +7,7 @@ it was tested in; the lines of one hole are its variants A, B, ...
 
 import unicodedata
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
@@ -186,3 +187,15 @@ def _refuse_repeated(noun: str, names: list[str]) -> None:
 def _refuse_unknown(noun: str, name: str, known: Sequence[str], hole: int) -> None:
     if name not in known:
         raise ValueError(f"hole {hole} names the {noun} {name!r}, which the event lacks")
+
+
+@dataclass(frozen=True)
+class BookChange:
+    """Something of a community's book is not as it was.
+
+    ``holes`` are those whose notes may read otherwise now; ``event`` is the event's name.
+    """
+
+    community_id: int
+    event: str
+    holes: frozenset[int]

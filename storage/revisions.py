@@ -13,6 +13,7 @@ from typing import Any, Literal
 from sqlalchemy import ColumnElement, Connection, Row, Select, and_, func, select
 from sqlalchemy.sql.dml import ReturningInsert
 
+from shared.actor import Author
 from shared.errors import StorageError
 from storage.database import Database
 from storage.dialect import insert_for
@@ -22,14 +23,6 @@ from storage.versions import bump
 KEYS_AT_ONCE = 100  # in one question
 MOST_CODE_POINT, FIRST_SURROGATE, AFTER_SURROGATES = 0x10FFFF, 0xD800, 0xE000
 BasedOn = int | None | Literal["newest"]
-
-
-@dataclass(frozen=True, slots=True)
-class Author:
-    """Who changed something; ``member_id`` is None for somebody at the command line."""
-
-    member_id: int | None
-    name: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ import tomllib
 from functools import cache
 from pathlib import Path
 
-from bot.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Caddie
 from shared.kit import Kit
 
 DEMO_KIT = Path(__file__).resolve().parent.parent / "bot" / "demo" / "kit.toml"

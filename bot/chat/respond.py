@@ -1,20 +1,19 @@
 """One way to answer an interaction, and one place where a command's error becomes a message."""
 
 import logging
-from collections.abc import Callable
-from typing import Protocol, TypedDict, Unpack, runtime_checkable
+from collections.abc import Sequence
+from typing import Protocol, TypedDict, TypeVar, Unpack, runtime_checkable
 
 import discord
 from discord import app_commands
 
-from bot.words import error_example, error_sentence, quoted, with_example
+from bot.chat.actor import Interaction, community_of
 from shared.errors import EngineError, InputError, LeewardError
 from shared.units import UnitSystem
+from shared.wording import error_example, error_sentence, quoted, with_example
 
 log = logging.getLogger(__name__)
 
-Client = discord.Client
-Interaction = discord.Interaction[Client]
 UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."
 
 
@@ -89,7 +88,7 @@ async def _units(interaction: Interaction) -> UnitSystem:
     client = interaction.client
     if not isinstance(client, KnowsUnits):
         return "yards"
-    return await client.units_of(interaction.guild_id or 0, interaction.user.id)
+    return await client.units_of(community_of(interaction), interaction.user.id)
 
 
 def _typed(interaction: Interaction) -> str:
@@ -98,10 +97,19 @@ def _typed(interaction: Interaction) -> str:
     return ", ".join(str(value) for value in vars(namespace).values() if isinstance(value, str))
 
 
-Suggest = Callable[[str], list[str]]
+Value = TypeVar("Value", str, int)
+MOST_CHOICES, LONGEST_CHOICE = 25, 100
 
 
-def choices(texts: list[str]) -> list[app_commands.Choice[str]]:
-    """Texts as at most 25 autocomplete choices of 1 to 100 characters."""
-    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= 100]
-    return [app_commands.Choice(name=text, value=text) for text in fit[:25]]
+def choices(texts: Sequence[str]) -> list[app_commands.Choice[str]]:
+    """Texts as at most 25 suggestions of 1 to 100 characters; longer ones are left out."""
+    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= LONGEST_CHOICE]
+    return suggestions([(text, text) for text in fit])
+
+
+def suggestions(found: Sequence[tuple[str, Value]]) -> list[app_commands.Choice[Value]]:
+    """What is shown and what is taken, as at most 25 suggestions."""
+    return [
+        app_commands.Choice(name=shown[:LONGEST_CHOICE], value=value)
+        for shown, value in found[:MOST_CHOICES]
+    ]

@@ -3,9 +3,9 @@
 from rich.console import Console
 from rich.text import Text
 
-from bot.caddie.caddie import Caddie
-from bot.cards.answer import answer_lines
+from bot.services.caddie.caddie import Caddie
 from shared.answer import Answer
+from shared.answer_text import answer_lines
 from shared.bag import Bag
 from shared.kit import Kit
 from shared.shot_text import parse, require_question

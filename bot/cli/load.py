@@ -4,18 +4,18 @@ from pathlib import Path
 
 from rich.console import Console
 
-from bot.book.changes import diff_lines
-from bot.book.choices import Choices
-from bot.book.service import Book
-from bot.book.stored import communities
-from bot.book.toml_in import read_event
-from bot.cards.plain import visible
-from bot.kit.shelf import KitShelf
+from bot.services.book.book import Book
+from bot.services.book.changes import diff_lines
+from bot.services.book.choices import Choices
+from bot.services.book.stored import communities
+from bot.services.book.toml_in import read_event
+from bot.services.kits.caddies import Caddies
 from bot.settings import Settings, load_kit, read_text
+from shared.actor import Author
 from shared.errors import InputError
+from shared.text import visible
 from shared.toml_file import FileProblemsError, render_problems
 from storage.database import Database
-from storage.revisions import Author
 from storage.settings import CommunitySettings
 
 AUTHOR = Author(None, "command line")
@@ -40,7 +40,7 @@ async def load(settings: Settings, path: Path, community_id: int | None) -> int:
     db = await Database.open(settings.database)
     try:
         community = await _community(db, community_id)
-        book = Book(db=db, choices=Choices(CommunitySettings(db)), kits=await KitShelf.open(kit))
+        book = Book(db=db, choices=Choices(CommunitySettings(db)), kits=await Caddies.open(kit))
         diff = await book.load(community, event, author=AUTHOR)
     finally:
         await db.close()

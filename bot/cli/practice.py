@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from bot.app import make_bot
-from bot.book.toml_in import read_event
-from bot.equal.desk import equal_example
-from bot.ground import Room, World, open_ground
-from bot.kit.examples import examples
-from bot.notes.cog import NotesCog
+from bot.commands.notes.cog import NotesCog
+from bot.practice_ground import Room, World, open_ground
+from bot.services.book.toml_in import read_event
+from bot.services.equivalents import equal_example
+from bot.services.kits.examples import examples
 from bot.settings import DEMO, Settings, load_kit
+from shared.actor import Author
 from shared.kit import Kit
 from shared.toml_file import FileProblemsError
-from storage.revisions import Author
 
 if TYPE_CHECKING:
-    from bot.ground.simulated import Ground
+    from bot.practice_ground.simulated import Ground
 
 NOTES = "hole-notes"
 PUBLISHED = (1, 2, 3)
@@ -80,8 +80,8 @@ async def _publish_demo(ground: "Ground", kit: Kit) -> None:
     notes = ground.bot.get_cog("NotesCog")
     assert isinstance(notes, NotesCog)
     community = ground.guild.id
-    await notes.press.book.load(community, event, author=COACH)
-    await notes.press.roles.set_notes_channel(community, ground.channels[NOTES].id)
+    await notes.notes.book.load(community, event, author=COACH)
+    await notes.notes.roles.set_notes_channel(community, ground.channels[NOTES].id)
     for number in PUBLISHED:
-        await notes.press.publish(community, number, member_id=ground.members["Rosalind"].id)
-    await notes.postman.deliver()
+        await notes.notes.publish(community, number, member_id=ground.members["Rosalind"].id)
+    await notes.publisher.deliver()

@@ -6,15 +6,16 @@ The counts behind the variants are invented; what is drawn from them is computed
 import sys
 from pathlib import Path
 
-from bot.caddie.caddie import Caddie
-from bot.pictures.bars import bars_figure
-from bot.pictures.glyphs import Faces
-from bot.pictures.pad import png
-from bot.pictures.scene import Spread, scene_of
-from bot.pictures.sheet import sheet_figure
-from bot.pictures.sheet_scene import make_sheet
-from bot.pictures.shot_picture import shot_figure
-from bot.pictures.trust_scene import Bar, BarsScene
+from bot.drawing.bars import bars_figure
+from bot.drawing.canvas import png
+from bot.drawing.glyphs import Faces
+from bot.drawing.scene import Spread
+from bot.drawing.sheet import sheet_figure
+from bot.drawing.shot_picture import shot_figure
+from bot.drawing.trust_scene import Bar, BarsScene
+from bot.services.caddie.caddie import Caddie
+from bot.services.pictures.shot_scenes import scene_of
+from bot.services.pictures.wind_sheets import make_sheet
 from bot.settings import DEMO, DEMO_KIT, load_kit
 from engine.variants import compare_variants, rate_posteriors
 from shared.bag import Bag

@@ -26,11 +26,11 @@ import simcord
 from discord import app_commands
 
 from bot.app import make_bot
-from bot.bag.shelf import BagShelf
-from bot.caddie.told import AimsTold
-from bot.kit.shelf import KitShelf
+from bot.services.bags import BagCache
+from bot.services.caddie.told_aims import ToldAims
+from bot.services.kits.caddies import Caddies
+from bot.services.wind.service import WindService
 from bot.settings import Settings
-from bot.wind.desk import WindDesk
 from shared.shot_text import complete, parse
 from storage.bags import Bags
 from storage.database import Database
@@ -126,16 +126,16 @@ async def gaps(work: Awaitable[object]) -> Gaps:
 async def loop_gaps(folder: str) -> dict[str, Gaps]:
     """Gaps of the ticker: idle, beside the desk, and with the sums on the loop."""
     db = await Database.open(f"sqlite:///{Path(folder) / 'loop.sqlite3'}")
-    desk = WindDesk(kits=KitShelf(demo_caddie()), bags=BagShelf(Bags(db)), told=AimsTold())
+    service = WindService(kits=Caddies(demo_caddie()), bags=BagCache(Bags(db)), told=ToldAims())
 
     async def replies() -> None:
         for number in range(QUESTIONS):
-            await desk.reply(community_id=1, member_id=number, text=question(number, 1))
+            await service.reply(community_id=1, member_id=number, text=question(number, 1))
 
     async def suggestions() -> None:
         for number in range(QUESTIONS):
             text = question(number, 2)
-            await desk.suggest(community_id=1, member_id=7, text=text[: 3 + number % len(text)])
+            await service.suggest(community_id=1, member_id=7, text=text[: 3 + number % len(text)])
             await asyncio.sleep(2 * TICK_S)
 
     async def on_the_loop() -> None:

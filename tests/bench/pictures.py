@@ -18,15 +18,16 @@ from dataclasses import replace
 import numpy as np
 from matplotlib.figure import Figure
 
-from bot.caddie.caddie import Caddie
-from bot.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
-from bot.pictures.glyphs import Faces
-from bot.pictures.pad import Pad, new_figure, png
-from bot.pictures.press import Press
-from bot.pictures.scene import ShotScene, Spread, scene_of
-from bot.pictures.sheet_scene import make_sheet
-from bot.pictures.shot_picture import draw_shot, shot_figure, shot_height
-from bot.pictures.style import PHONE_PX
+from bot.drawing.canvas import Canvas, new_figure, png
+from bot.drawing.glyphs import Faces
+from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
+from bot.drawing.pool import PicturePool
+from bot.drawing.scene import ShotScene, Spread
+from bot.drawing.shot_picture import draw_shot, shot_figure, shot_height
+from bot.drawing.style import PHONE_PX
+from bot.services.caddie.caddie import Caddie
+from bot.services.pictures.shot_scenes import scene_of
+from bot.services.pictures.wind_sheets import make_sheet
 from bot.settings import DEMO_KIT, load_kit
 from engine.law import Allowances, Shots
 from shared.bag import Bag
@@ -107,17 +108,17 @@ async def shots(base: ShotScene) -> bool:
     said("nothing beside the loop", [], late)
     medians: dict[str, float] = {}
     for name, in_thread in (("in a process (as Leeward does)", False), ("in a thread", True)):
-        press = Press(in_thread=in_thread)
+        pool = PicturePool(in_thread=in_thread)
         try:
-            await press.warm()
-            await press.shot_picture(base)
+            await pool.warm()
+            await pool.shot_picture(base)
             fresh = [replace(base, plays_m=base.plays_m + n) for n in range(1, PICTURES + 1)]
-            times, late = await timed(lambda n: press.shot_picture(fresh[n]))  # noqa: B023
+            times, late = await timed(lambda n: pool.shot_picture(fresh[n]))  # noqa: B023
             medians[name] = said(name, times, late)
-            kept, _ = await timed(lambda _: press.shot_picture(base))  # noqa: B023
+            kept, _ = await timed(lambda _: pool.shot_picture(base))  # noqa: B023
             print(f"  {'':<34} kept   {1e3 * float(np.median(kept)):6.2f} ms")
         finally:
-            await press.close()
+            await pool.close()
     process, thread = medians.values()
     print(f"  process / thread {process / thread:.2f}; goal: process under {MOST_MEDIAN_MS:.0f} ms")
     return process < MOST_MEDIAN_MS
@@ -126,7 +127,7 @@ async def shots(base: ShotScene) -> bool:
 def outlined(base: ShotScene, faces: Faces) -> Figure:
     """The same picture with the drawing library's own text."""
     figure = new_figure(width_px=PHONE_PX, height_px=shot_height(base))
-    draw_shot(Pad(figure, faces, outlines=False), base)
+    draw_shot(Canvas(figure, faces, outlines=False), base)
     return figure
 
 
@@ -208,11 +209,11 @@ async def guides(caddie: Caddie) -> bool:
     print("guide of 18 holes, 3 lines of 2 shots each, 36 pictures")
     holes = await asyncio.to_thread(lambda: tuple(hole(caddie, n) for n in range(1, 19)))
     guide = Guide("Heron Cup, round 2", holes, "for the coach's bag")
-    press, good = Press(), True
+    pool, good = PicturePool(), True
     try:
-        await press.warm()
+        await pool.warm()
         heard: list[int] = []
-        for name, make in (("PDF", press.guide_pdf), ("long PNGs", press.guide_images)):
+        for name, make in (("PDF", pool.guide_pdf), ("long PNGs", pool.guide_images)):
             heard.clear()
             async with ticking() as late:
                 started = time.perf_counter()
@@ -223,7 +224,7 @@ async def guides(caddie: Caddie) -> bool:
             print(f"  {'':<34} progress told {len(heard)} times, goal under {MOST_GUIDE_S:.0f} s")
             good = good and took < MOST_GUIDE_S
     finally:
-        await press.close()
+        await pool.close()
     return good
 
 

@@ -5,7 +5,7 @@ from typing import Any
 import discord
 from discord import app_commands
 
-from bot.roles.check import CoachesOnlyError
+from bot.chat.coaches import CoachesOnlyError
 from bot.settings import DEMO
 from tests.chat.conftest import Stage
 

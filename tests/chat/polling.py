@@ -6,8 +6,8 @@ import pytest
 from discord import app_commands
 
 from bot.app import Leeward
-from bot.book.stored import event_key, hole_key
-from bot.polls.cog import PollCog
+from bot.commands.polls.cog import PollCog
+from bot.services.book.stored import event_key, hole_key
 from shared.errors import LeewardError
 from storage.played import Played
 from storage.polls import Poll
@@ -28,9 +28,9 @@ async def cup_of(stage: Stage) -> Stage:
 
 def keep_time(stage: Stage) -> None:
     """The database's clock goes with the simulated one."""
-    house = stage.bot.house
-    assert house is not None
-    house.db._clock = stage.env.now
+    services = stage.bot.services
+    assert services is not None
+    services.db._clock = stage.env.now
 
 
 async def restart(stage: Stage) -> None:
@@ -39,8 +39,8 @@ async def restart(stage: Stage) -> None:
 
     async def setup(self: Leeward) -> None:
         await hook(self)
-        assert self.house is not None
-        self.house.db._clock = stage.env.now
+        assert self.services is not None
+        self.services.db._clock = stage.env.now
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Leeward, "setup_hook", setup)
@@ -97,13 +97,13 @@ def outcomes(stage: Stage) -> list[Any]:
 
 
 async def stored(stage: Stage, message: Any) -> Poll:
-    poll = await cog(stage).desk.polls.by_message(message.id)
+    poll = await cog(stage).service.polls.by_message(message.id)
     assert poll is not None
     return poll
 
 
 async def counts(stage: Stage, message: Any) -> dict[int, int]:
-    return (await cog(stage).desk.polls.tally((await stored(stage, message)).id)).counts
+    return (await cog(stage).service.polls.tally((await stored(stage, message)).id)).counts
 
 
 async def later(stage: Stage, hours: float) -> None:
@@ -128,8 +128,8 @@ def at_discord_only(stage: Stage, message: Any, answer: int, *members: Any) -> N
 
 async def log_results(stage: Stage, number: int, *rows: tuple[str, int, int]) -> None:
     """Results of lines as (letter, tries, holed)."""
-    house = stage.bot.house
-    assert house is not None
+    services = stage.bot.services
+    assert services is not None
     key = hole_key(event_key("Windlass Cup"), number)
     at = 1
     for letter, tries, holed in rows:
@@ -138,7 +138,7 @@ async def log_results(stage: Stage, number: int, *rows: tuple[str, int, int]) ->
             played = Played(
                 hole_key=key, line_key=f"{key}/{letter}", variant=letter, holed=attempt < holed
             )
-            await Results(house.db).add(
+            await Results(services.db).add(
                 stage.guild.id,
                 played,
                 member_id=stage.tamsin.id,

@@ -13,7 +13,7 @@ import sys
 import time
 from datetime import UTC, datetime
 
-from bot.ground import simulated
+from bot.practice_ground import simulated
 from tests.chat.page_driver import DESKTOP, PHONE, PageDriver, in_browser
 from tests.chat.test_ground import opened
 

@@ -14,11 +14,11 @@ from typing import Any
 import discord
 import pytest
 
-from bot.bag.shelf import BagShelf
-from bot.caddie.caddie import Caddie
-from bot.caddie.told import AimsTold
-from bot.kit.shelf import KitShelf
-from bot.wind.desk import WindDesk
+from bot.services.bags import BagCache
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.told_aims import ToldAims
+from bot.services.kits.caddies import Caddies
+from bot.services.wind.service import WindService
 from shared.answer import Answer
 from storage.bags import Bags
 from storage.database import Database
@@ -78,19 +78,19 @@ async def test_every_command_and_suggestion_is_acknowledged_within_3_s(
 
 
 @pytest.fixture
-async def desk(tmp_path: Path) -> Any:
+async def service(tmp_path: Path) -> Any:
     """The desk behind /wind, on a database of its own and without any chat."""
     db = await Database.open(f"sqlite:///{tmp_path / 'desk.sqlite3'}")
-    yield WindDesk(kits=KitShelf(demo_caddie()), bags=BagShelf(Bags(db)), told=AimsTold())
+    yield WindService(kits=Caddies(demo_caddie()), bags=BagCache(Bags(db)), told=ToldAims())
     await db.close()
 
 
-async def test_a_whole_division_asking_at_once_is_answered_in_time(desk: WindDesk) -> None:
+async def test_a_whole_division_asking_at_once_is_answered_in_time(service: WindService) -> None:
     began = time.perf_counter()
 
     async def ask(member: int) -> tuple[float, Answer]:
         text = f"{5 + member / 8:.3f} mph from {1 + member % 11}, 5-iron, {120 + member % 40}"
-        reply = await desk.reply(community_id=3, member_id=member, text=text)
+        reply = await service.reply(community_id=3, member_id=member, text=text)
         return time.perf_counter() - began, reply.answer
 
     found = await asyncio.gather(*(ask(member) for member in range(30)))
@@ -99,7 +99,7 @@ async def test_a_whole_division_asking_at_once_is_answered_in_time(desk: WindDes
 
 
 async def test_the_loop_goes_on_while_an_answer_is_worked_out(
-    desk: WindDesk, monkeypatch: pytest.MonkeyPatch
+    service: WindService, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     threads: list[int] = []
     answer = Caddie.answer
@@ -111,7 +111,7 @@ async def test_the_loop_goes_on_while_an_answer_is_worked_out(
 
     monkeypatch.setattr(Caddie, "answer", slow)
     text = "9 helping, 8-iron, 120"
-    for work in (desk.reply, desk.suggest):
+    for work in (service.reply, service.suggest):
         asked = asyncio.create_task(work(community_id=1, member_id=2, text=text))
         ticks = 0
         while not asked.done():

@@ -71,16 +71,16 @@ async def test_a_restart_keeps_every_bag(stage: Stage) -> None:
 
 
 async def test_changes_made_at_once_are_all_kept(stage: Stage) -> None:
-    house = stage.bot.house
-    assert house is not None
+    services = stage.bot.services
+    assert services is not None
     clubs = [club.name for club in demo_kit().clubs]
     await asyncio.gather(
-        *(house.bags.change(7, 9, grades={club: "oak"}) for club in clubs),
-        house.bags.change(7, 9, grades={}, ball="heron"),
-        house.bags.change(7, 9, grades={}, units="metric"),
+        *(services.bags.change(7, 9, grades={club: "oak"}) for club in clubs),
+        services.bags.change(7, 9, grades={}, ball="heron"),
+        services.bags.change(7, 9, grades={}, units="metric"),
     )
-    house.bags.drop(7, 9)
-    bag = await house.bags.get(7, 9)
+    services.bags.drop(7, 9)
+    bag = await services.bags.get(7, 9)
     assert bag.grades == dict.fromkeys(clubs, "oak")
     assert (bag.ball, bag.units) == ("heron", "metric")
 

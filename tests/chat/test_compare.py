@@ -7,10 +7,10 @@ from typing import Any
 import discord
 import pytest
 
-from bot.book.line_desk import Coach
-from bot.compare.cog import CompareCog
-from bot.results.cog import ResultsCog
-from bot.results.desk import ResultDesk, Try
+from bot.commands.compare.cog import CompareCog
+from bot.commands.results.cog import ResultsCog
+from bot.services.results.service import ResultService, Try
+from shared.actor import Actor
 from tests.chat.asking import text
 from tests.chat.booking import load_cup
 from tests.chat.conftest import Stage
@@ -25,20 +25,20 @@ async def cup(stage: Stage) -> Stage:
     return stage
 
 
-def desk(stage: Stage) -> ResultDesk:
+def service(stage: Stage) -> ResultService:
     cog = stage.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
-    return cog.desk
+    return cog.service
 
 
 async def log(
     stage: Stage, line: str, came: list[str], *, hole: int = 2, wind: str = "9 mph from 3"
 ) -> None:
-    who = Coach(stage.guild.id, stage.odile.id, "Odile")
-    first = 1000 * hole + 100 * ord(line) + len(await desk(stage).mine(who, limit=999)) * 10_000
+    who = Actor(stage.guild.id, stage.odile.id, "Odile")
+    first = 1000 * hole + 100 * ord(line) + len(await service(stage).mine(who, limit=999)) * 10_000
     for number, outcome in enumerate(came):
         played = Try(EVENT, hole, line, wind)
-        await desk(stage).log(who, played, outcome, interaction_id=first + number)
+        await service(stage).log(who, played, outcome, interaction_id=first + number)
 
 
 async def shown(stage: Stage, command: str, **options: Any) -> discord.Embed:

@@ -2,8 +2,8 @@
 
 import pytest
 
-from bot.book.event_desk import require_size
-from bot.book.toml_in import read_event
+from bot.services.book.event_service import require_size
+from bot.services.book.toml_in import read_event
 from bot.settings import DEMO_KIT, load_kit
 from shared.errors import InputError
 from tests.chat.asking import QUIET, card, refused, sent_mentions, suggested

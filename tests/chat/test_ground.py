@@ -15,8 +15,8 @@ from typing import Any
 
 import pytest
 
-from bot.ground import Person, Room, World, open_ground, simulated
-from bot.ground.clock import LONGEST_STEP_S, LivingClock
+from bot.practice_ground import Person, Room, World, open_ground, simulated
+from bot.practice_ground.clock import LONGEST_STEP_S, LivingClock
 from shared.errors import InputError
 from tests.chat.page_driver import DESKTOP, PHONE, PageDriver, in_browser, needs_chromium
 from tests.chat.stand_in import StandIn
@@ -199,8 +199,8 @@ async def test_without_the_simulation_one_sentence_says_what_to_install(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setitem(sys.modules, "simcord", None)
-    monkeypatch.delitem(sys.modules, "bot.ground.simulated")
-    monkeypatch.delattr("bot.ground.simulated")
+    monkeypatch.delitem(sys.modules, "bot.practice_ground.simulated")
+    monkeypatch.delattr("bot.practice_ground.simulated")
     with pytest.raises(InputError) as caught:
         await open_ground(make_bot=StandIn, world=WORLD, announce=print)
     assert "not installed" in caught.value.sentence
@@ -241,7 +241,7 @@ async def test_a_port_that_is_taken_is_named_and_the_bot_closed() -> None:
 @pytest.mark.parametrize("name", [signal.SIGTERM, signal.SIGINT])
 def test_a_signal_closes_it_cleanly(name: signal.Signals) -> None:
     program = (
-        "import asyncio; from bot.ground import open_ground;"
+        "import asyncio; from bot.practice_ground import open_ground;"
         "from tests.chat.test_ground import WORLD; from tests.chat.stand_in import StandIn;"
         "asyncio.run(open_ground(make_bot=StandIn, world=WORLD,"
         " announce=lambda line: print(line, flush=True)))"

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from bot.book.line_cog import LineCog
-from bot.book.line_desk import Coach
+from bot.commands.book.line_cog import LineCog
+from shared.actor import Actor
 from shared.errors import InputError
 from tests.chat.asking import QUIET, card, refused, sent_mentions, suggested
 from tests.chat.booking import (
@@ -139,16 +139,16 @@ async def test_the_buttons_outlive_a_restart(cup: Stage) -> None:
 async def test_a_button_pressed_twice_saves_once(cup: Stage) -> None:
     await written(cup)
     cog = cup.bot.get_cog("LineCog")
-    assert isinstance(cog, LineCog) and cup.bot.house is not None
-    coach = Coach(cup.guild.id, cup.coach.id, "rosalind")
-    (draft,) = await cup.bot.house.choices.drafts(coach.community_id, coach.member_id)
+    assert isinstance(cog, LineCog) and cup.bot.services is not None
+    coach = Actor(cup.guild.id, cup.coach.id, "rosalind")
+    (draft,) = await cup.bot.services.choices.drafts(coach.community_id, coach.member_id)
     assert isinstance(draft, dict)
     token = str(draft["token"])
     presses = await asyncio.gather(
-        *(cog.desk.save(coach, token) for _ in range(3)), return_exceptions=True
+        *(cog.service.save(coach, token) for _ in range(3)), return_exceptions=True
     )
     assert [isinstance(press, InputError) for press in presses] == [False, True, True]
-    hole = await cup.bot.house.book.hole(coach.community_id, 1)
+    hole = await cup.bot.services.book.hole(coach.community_id, 1)
     assert [line.variant for line in hole.lines] == ["A", "B", "C", "D"]
 
 
@@ -310,15 +310,15 @@ async def test_an_event_changed_meanwhile_does_not_misplace_a_line(cup: Stage) -
 
 
 async def test_only_its_writer_finds_a_draft(cup: Stage) -> None:
-    house = cup.bot.house
-    assert house is not None
+    services = cup.bot.services
+    assert services is not None
     await written(cup)
-    mine = await house.choices.drafts(cup.guild.id, cup.coach.id)
+    mine = await services.choices.drafts(cup.guild.id, cup.coach.id)
     assert len(mine) == 1
-    assert await house.choices.drafts(cup.guild.id, cup.tamsin.id) == []
+    assert await services.choices.drafts(cup.guild.id, cup.tamsin.id) == []
     for _ in range(6):
         await written(cup)
-    assert len(await house.choices.drafts(cup.guild.id, cup.coach.id)) == 5
+    assert len(await services.choices.drafts(cup.guild.id, cup.coach.id)) == 5
 
 
 async def test_the_embeds_of_a_full_conflict_fit(cup: Stage) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Connection, create_engine, inspect, text
 
-from bot.results.cog import ResultsCog
+from bot.commands.results.cog import ResultsCog
 from tests.chat.booking import fill, labels_of, load_cup
 from tests.chat.conftest import Stage
 
@@ -78,10 +78,10 @@ async def test_forget_asks_once_and_leaves_no_trace_of_the_id(known: Stage) -> N
     assert rows_with(known, str(known.odile.id)) != []
     cog = known.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
-    bag = await cog.desk.bags.get(known.guild.id, known.tamsin.id)
+    bag = await cog.service.bags.get(known.guild.id, known.tamsin.id)
     assert bag.grades == {}
-    assert known.bot.house is not None
-    tallies = await known.bot.house.db.read(
+    assert known.bot.services is not None
+    tallies = await known.bot.services.db.read(
         lambda c: c.execute(text("select variant, tries, holed from line_sums order by 1")).all()
     )
     assert [tuple(row) for row in tallies] == [("A", 1, 1), ("B", 1, 0)]

@@ -8,8 +8,8 @@ from typing import Any
 import discord
 import pytest
 
-from bot.post import postman
-from bot.post.postman import Postman
+from bot.chat import publisher
+from bot.chat.publisher import Publisher
 from storage.outbox import Message, Outbox
 from tests.chat.asking import text
 from tests.chat.conftest import Stage
@@ -107,17 +107,17 @@ async def test_a_deleted_message_stays_away_until_published_again(cup: Stage) ->
 async def test_a_restart_in_the_middle_of_a_publish_leaves_no_hole_out_and_none_twice(
     cup: Stage, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real, brought = Postman._bring, []
+    real, brought = Publisher._bring, []
 
-    async def only_four(self: Postman, message: Message) -> None:
+    async def only_four(self: Publisher, message: Message) -> None:
         if len(brought) < 4:
             brought.append(message.key)
             await real(self, message)
 
     claim = Outbox.claim
-    monkeypatch.setattr(Postman, "_bring", only_four)
+    monkeypatch.setattr(Publisher, "_bring", only_four)
     monkeypatch.setattr(Outbox, "claim", lambda self, limit: claim(self, limit=limit, lease_s=-1))
-    monkeypatch.setattr(Postman, "deliver", _one_round)
+    monkeypatch.setattr(Publisher, "deliver", _one_round)
     await publish(cup)
     assert len(cup.notes.history()) == 4
     monkeypatch.undo()
@@ -126,7 +126,7 @@ async def test_a_restart_in_the_middle_of_a_publish_leaves_no_hole_out_and_none_
     assert holes == [f"Hole {number}" for number in range(1, 10)]
 
 
-async def _one_round(self: Postman) -> int:
+async def _one_round(self: Publisher) -> int:
     waiting = await self._outbox.claim(limit=10)
     for message in waiting:
         await self._bring(message)
@@ -136,7 +136,7 @@ async def _one_round(self: Postman) -> int:
 async def test_what_discord_does_not_take_is_said_and_brought_later(
     cup: Stage, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(postman, "RETRY_AFTER", timedelta(seconds=1))
+    monkeypatch.setattr(publisher, "RETRY_AFTER", timedelta(seconds=1))
     cup.env.inject_error("POST", f"/channels/{cup.notes.id}/messages", status=500)
     assert "tries again in a minute" in await publish(cup, hole=2)
     assert cup.notes.history() == []

@@ -7,7 +7,7 @@ from typing import Any
 import discord
 import pytest
 
-from bot.book.stored import event_key, hole_key
+from bot.services.book.stored import event_key, hole_key
 from tests.chat.booking import fill, no_coach, only_message
 from tests.chat.conftest import Stage
 from tests.chat.polling import (
@@ -95,7 +95,7 @@ async def test_what_cannot_be_asked_is_said_and_nothing_is_posted(
     said = await refused(cup, command, **options)
     assert says in said and "\nFor example: `" in said
     assert public(cup) == [] or all(message.poll is None for message in public(cup))
-    assert await cog(cup).desk.polls.not_closed() == []
+    assert await cog(cup).service.polls.not_closed() == []
 
 
 async def test_only_coaches_open_and_end_and_everybody_sees(cup: Stage) -> None:
@@ -134,7 +134,7 @@ async def test_what_discord_forbids_or_does_not_take_leaves_no_poll_behind(cup: 
     assert said == (
         "Discord does not let Leeward post a poll in this channel; try another channel."
     )
-    assert await cog(cup).desk.polls.not_closed() == []
+    assert await cog(cup).service.polls.not_closed() == []
 
 
 # Votes and closing -----------------------------------------------------------------------------
@@ -222,8 +222,8 @@ async def test_an_outcome_is_posted_without_pictures_that_cannot_be_drawn(
     async def fails(*_: object) -> None:
         raise ValueError("no such face")
 
-    assert cup.bot.house is not None
-    monkeypatch.setattr(cup.bot.house.draw.press, "bars", fails)
+    assert cup.bot.services is not None
+    monkeypatch.setattr(cup.bot.services.pictures.pool, "bars", fails)
     message = await ask(cup)
     await cup.tamsin.vote(message, answer=1)
     await run(cup, "poll end")

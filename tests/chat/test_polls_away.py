@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from bot.polls.watch import SLACK
-from bot.post import postman
+from bot.chat import publisher
+from bot.commands.polls.watch import SLACK
 from storage.polls import Poll
 from tests.chat.conftest import Stage
 from tests.chat.polling import (
@@ -75,7 +75,7 @@ async def test_a_restart_between_closing_and_telling_still_tells_once(
     async def crash() -> int:
         raise RuntimeError("the power went")
 
-    monkeypatch.setattr(watch._postman, "deliver", crash)
+    monkeypatch.setattr(watch._publisher, "deliver", crash)
     with pytest.raises(RuntimeError, match="the power went"):
         await watch.finish(await stored(cup, message), "early")
     assert (await stored(cup, message)).state == "closed" and outcomes(cup) == []
@@ -92,19 +92,19 @@ async def test_a_restart_between_closing_and_telling_still_tells_once(
 async def test_a_poll_posted_just_before_a_crash_is_found_again(
     cup: Stage, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk = cog(cup).desk
+    service = cog(cup).service
 
     async def crash(poll: Poll, message_id: int) -> Poll:
         raise RuntimeError("the power went")
 
-    monkeypatch.setattr(desk, "opened", crash)
+    monkeypatch.setattr(service, "opened", crash)
     seen = cup.env.error_cursor
     await cup.coach.slash(cup.questions, "poll ask", question="When?", answers="Saturday; Sunday")
     assert len(cup.env.errors) > seen
     monkeypatch.undo()
     message = poll_message(cup)
     await cup.tamsin.vote(message, answer=2)
-    assert await desk.polls.by_message(message.id) is None
+    assert await service.polls.by_message(message.id) is None
     await restart(cup)
     assert (await stored(cup, message)).state == "open"
     assert await counts(cup, message) == {1: 0, 2: 1}
@@ -116,12 +116,12 @@ async def test_a_poll_that_was_never_posted_is_given_up(cup: Stage) -> None:
     cup.env.inject_error("POST", path, status=500, times=None)
     said = await run(cup, "poll ask", question="When?", answers="Saturday; Sunday")
     assert said.startswith("Discord did not take the poll just now.")
-    (poll,) = await cog(cup).desk.polls.not_closed()
+    (poll,) = await cog(cup).service.polls.not_closed()
     assert poll.state == "waiting"
     await cup.env.advance_time(14 * 60)
-    assert [each.id for each in await cog(cup).desk.polls.not_closed()] == [poll.id]
+    assert [each.id for each in await cog(cup).service.polls.not_closed()] == [poll.id]
     await cup.env.advance_time(3 * 60)
-    assert await cog(cup).desk.polls.not_closed() == []
+    assert await cog(cup).service.polls.not_closed() == []
     assert public(cup) == []
 
 
@@ -171,7 +171,7 @@ async def test_a_poll_whose_channel_is_deleted_is_told_in_the_notes_channel(cup:
     await cup.env.settle()
     (told,) = cup.notes.history()
     assert told.embeds[0].title == "A poll was deleted before it closed, so it has no winner"
-    assert await cog(cup).desk.polls.not_closed() == []
+    assert await cog(cup).service.polls.not_closed() == []
 
 
 async def test_where_voters_may_not_be_seen_the_kept_votes_count(cup: Stage) -> None:
@@ -217,8 +217,8 @@ async def test_an_outcome_discord_does_not_take_is_brought_later(cup: Stage) -> 
     said = await run(cup, "poll end")
     assert said.startswith("The poll has ended, but its outcome is not posted yet (Discord did not")
     assert outcomes(cup) == [] and (await stored(cup, message)).state == "closed"
-    house = cup.bot.house
-    assert house is not None
-    house.db._clock = lambda: datetime.now(UTC) + 2 * postman.RETRY_AFTER
+    services = cup.bot.services
+    assert services is not None
+    services.db._clock = lambda: datetime.now(UTC) + 2 * publisher.RETRY_AFTER
     await cup.env.advance_time(61)
     assert [embed.title for embed in outcomes(cup)] == ["Nobody voted"]

@@ -6,9 +6,9 @@ from typing import Any
 import discord
 import pytest
 
-from bot.book.line_desk import Coach
-from bot.results.cog import ResultsCog
-from bot.results.desk import Try
+from bot.commands.results.cog import ResultsCog
+from bot.services.results.service import Try
+from shared.actor import Actor
 from storage.played import Result
 from tests.chat.asking import text
 from tests.chat.booking import fields_of, fill, labels_of, load_cup
@@ -46,7 +46,7 @@ def told(result: Any) -> discord.Embed:
 async def kept(stage: Stage, who: Any) -> list[Result]:
     cog = stage.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
-    return await cog.desk.results.of_member(stage.guild.id, who.id)
+    return await cog.service.results.of_member(stage.guild.id, who.id)
 
 
 async def press(stage: Stage, who: Any, label: str, **typed: str) -> Any:
@@ -91,7 +91,7 @@ async def test_the_same_press_delivered_twice_counts_once(noted: Stage) -> None:
     cog = noted.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
     seen: list[Any] = []
-    real = cog.on_interaction
+    real = noted.bot.on_interaction
 
     async def twice(interaction: Any) -> None:
         seen.append(interaction)
@@ -131,12 +131,12 @@ async def test_on_a_for_me_card_nothing_known_is_asked_again(noted: Stage) -> No
 async def test_a_form_sent_twice_counts_once(noted: Stage) -> None:
     cog = noted.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
-    who = Coach(noted.guild.id, noted.tamsin.id, "Tamsin")
-    opening = await cog.desk.opening(who, event="Windlass Cup", hole=2, variant="A")
+    who = Actor(noted.guild.id, noted.tamsin.id, "Tamsin")
+    opening = await cog.service.opening(who, event="Windlass Cup", hole=2, variant="A")
     assert opening.attempt == 1
     played = Try("Windlass Cup", 2, "A", "11 mph from 2")
     for interaction_id, counted in ((71, True), (72, False)):
-        told = await cog.desk.log(
+        told = await cog.service.log(
             who, played, "3 left", interaction_id=interaction_id, attempt=opening.attempt
         )
         assert told.counted is counted and told.tally is not None and told.tally.tries == 1
@@ -166,7 +166,7 @@ async def test_a_result_is_corrected_and_taken_back_and_every_change_is_kept(
     assert back.acknowledged and said_on_note(noted) == []
     cog = noted.bot.get_cog("ResultsCog")
     assert isinstance(cog, ResultsCog)
-    editions = await cog.desk.results.editions(result.id)
+    editions = await cog.service.results.editions(result.id)
     assert [each.played.holed for each in editions] == [True, False]
     assert all(each.removed_at is not None for each in editions)
 

@@ -6,7 +6,7 @@ import discord
 import pytest
 from discord import app_commands
 
-from bot.roles.check import CoachesOnlyError
+from bot.chat.coaches import CoachesOnlyError
 from shared.errors import InputError
 from tests.chat.asking import card
 from tests.chat.booking import fill, load_cup, no_coach, only_embed, only_message

@@ -5,10 +5,10 @@ from typing import Any
 import discord
 import pytest
 
-from bot.book.line_desk import Coach
-from bot.book.service import Book
-from bot.results.share_cog import ShareCog
-from bot.results.share_desk import Share
+from bot.commands.share.cog import ShareCog
+from bot.services.book.book import Book
+from bot.services.sharing.service import Share
+from shared.actor import Actor
 from shared.book import Line
 from tests.chat.asking import sent_mentions, text
 from tests.chat.booking import fields_of, fill, load_cup
@@ -27,8 +27,8 @@ async def cup(stage: Stage) -> Stage:
 
 
 def book(stage: Stage) -> Book:
-    assert stage.bot.house is not None
-    return stage.bot.house.book
+    assert stage.bot.services is not None
+    return stage.bot.services.book
 
 
 async def line(stage: Stage, letter: str, hole: int = 2) -> Line:
@@ -137,11 +137,11 @@ async def test_a_for_me_card_is_shared_as_it_was_played(cup: Stage) -> None:
 async def test_one_share_delivered_twice_shares_once(cup: Stage) -> None:
     cog = cup.bot.get_cog("ShareCog")
     assert isinstance(cog, ShareCog)
-    who = Coach(cup.guild.id, cup.tamsin.id, "Tamsin")
+    who = Actor(cup.guild.id, cup.tamsin.id, "Tamsin")
     asked = Share("Windlass Cup", 2, shots="6-iron, 155", outcome="5 short")
-    first = await cog.desk.share(who, asked, interaction_id=81)
-    assert await cog.desk.share(who, asked, interaction_id=81) == first
-    again = await cog.desk.share(who, asked, interaction_id=82)
+    first = await cog.service.share(who, asked, interaction_id=81)
+    assert await cog.service.share(who, asked, interaction_id=81) == first
+    again = await cog.service.share(who, asked, interaction_id=82)
     assert (first.line.variant, again.line.variant) == ("D", "E")
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bot.learning.refresh import Refresher
+from bot.services.learning.full_pass import FullPass
 from engine.gain import moved
 from storage.played import Played
 from storage.results import Results
@@ -23,15 +23,15 @@ async def play(
     first: int = 1,
 ) -> None:
     """Log shots of a hidden game with a club; every tenth is a gross mishit."""
-    house = stage.bot.house
-    assert house is not None
+    services = stage.bot.services
+    assert services is not None
     rng = np.random.default_rng(seed)
     for number in range(count):
         effect = rng.uniform(-12, 12, 2)
         seen = effect * (GAIN_ALONG, GAIN_ACROSS) + rng.normal(0, 1.5, 2)
         if number % 10 == 9:
             seen += (35, -40)
-        lesson = await house.learner.lesson(
+        lesson = await services.learner.lesson(
             stage.guild.id,
             club=club,
             grade=grade,
@@ -52,14 +52,14 @@ async def play(
             weight=lesson.weight,
             parts=(lesson.part,),
         )
-        await Results(house.db).add(
+        await Results(services.db).add(
             stage.guild.id,
             played,
             member_id=7,
             author_name="Odile",
             interaction_id=first + number,
         )
-        await house.learner.learn(stage.guild.id)
+        await services.learner.learn(stage.guild.id)
 
 
 async def test_before_any_shot_it_says_so(stage: Stage) -> None:
@@ -154,12 +154,12 @@ async def test_a_decision_needs_what_can_be_found_and_a_reason(stage: Stage) -> 
 
 async def test_a_full_pass_weighs_anew_and_the_two_doors_agree(stage: Stage) -> None:
     await play(stage, count=60)
-    house = stage.bot.house
-    assert house is not None
-    before = await house.learner.posterior(stage.guild.id)
-    refresher = Refresher(db=house.db, kits=house.kits, learner=house.learner)
+    services = stage.bot.services
+    assert services is not None
+    before = await services.learner.posterior(stage.guild.id)
+    refresher = FullPass(db=services.db, kits=services.kits, learner=services.learner)
     changed = await refresher.refresh(stage.guild.id)
-    after = await house.learner.posterior(stage.guild.id)
+    after = await services.learner.posterior(stage.guild.id)
     assert 0 < changed < 60
     # The bound that the bench states for a group of this size, in standard errors.
     assert moved(before, after).max() < 1.0

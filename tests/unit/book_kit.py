@@ -2,15 +2,15 @@
 
 from pathlib import Path
 
-from bot.book.choices import Choices
-from bot.book.service import Book
-from bot.book.toml_in import read_event
-from bot.kit.shelf import KitShelf
+from bot.services.book.book import Book
+from bot.services.book.choices import Choices
+from bot.services.book.toml_in import read_event
+from bot.services.kits.caddies import Caddies
 from bot.settings import DEMO, DEMO_KIT, load_kit
+from shared.actor import Author
 from shared.book import Event
 from shared.kit import Kit
 from storage.database import Database
-from storage.revisions import Author
 from storage.settings import CommunitySettings
 
 ROSALIND, TAMSIN = Author(11, "Rosalind"), Author(12, "Tamsin")
@@ -35,5 +35,5 @@ def small_event(name: str = "Small Cup") -> Event:
     return read_event(text.replace("Small Cup", name), file="small.toml", kit=demo_kit())
 
 
-def open_book(db: Database, kits: KitShelf) -> Book:
+def open_book(db: Database, kits: Caddies) -> Book:
     return Book(db=db, choices=Choices(CommunitySettings(db)), kits=kits)

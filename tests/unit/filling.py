@@ -5,6 +5,7 @@ import json
 
 from sqlalchemy import Connection, func, select
 
+from shared.actor import Author
 from shared.bag import Bag
 from storage.bags import Bags
 from storage.communities import Communities
@@ -17,7 +18,7 @@ from storage.outbox import Outbox
 from storage.played import Part, Played
 from storage.polls import Polls
 from storage.results import Results
-from storage.revisions import Author, Revisions
+from storage.revisions import Revisions
 from storage.schema import metadata
 from storage.series import MeasuredSeries
 from storage.settings import CommunitySettings

@@ -12,9 +12,10 @@ from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
-from bot.caddie.caddie import Caddie
-from bot.pictures.pad import Box
-from bot.pictures.scene import ShotScene, Spread, scene_of
+from bot.drawing.canvas import Box
+from bot.drawing.scene import ShotScene, Spread
+from bot.services.caddie.caddie import Caddie
+from bot.services.pictures.shot_scenes import scene_of
 from bot.settings import DEMO_KIT, load_kit
 from shared.bag import Bag
 from shared.book import Room

@@ -3,21 +3,22 @@
 import discord
 import pytest
 
-from bot.book.cards import hole_embed, line_embed
-from bot.book.changes import EventDiff
-from bot.book.drafts import LineDraft, draft_from
-from bot.book.event_cards import event_embed, loaded_embed, problems_embed
-from bot.book.line_cards import (
+from bot.commands.book.event_cards import event_embed, loaded_embed, problems_embed
+from bot.commands.book.line_card import line_embed
+from bot.commands.book.line_cards import (
     conflict_embeds,
     given_up_embed,
     history_embed,
     refused_embeds,
 )
-from bot.book.lines import LineConflictError
-from bot.book.reading import LineReading, read_hole, read_through
-from bot.book.rows import RowError, RowsError
-from bot.book.stored import KeptLine
-from bot.caddie.caddie import Caddie
+from bot.commands.notes.hole_card import hole_embed
+from bot.services.book.changes import EventDiff
+from bot.services.book.drafts import LineDraft, draft_from
+from bot.services.book.lines import LineConflictError
+from bot.services.book.reading import LineReading, read_hole, read_through
+from bot.services.book.shot_rows import RowError, RowsError
+from bot.services.book.stored import KeptLine
+from bot.services.caddie.caddie import Caddie
 from shared.book import Event, Hole, Line, LineShot, Room, Worked
 from shared.errors import InputError
 from shared.toml_file import FileProblem, FileProblemsError

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from bot.__main__ import main
-from bot.book.choices import Choices
+from bot.services.book.choices import Choices
 from bot.settings import DEMO
 from shared.book import Event
 from storage.database import Database

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bot.book.drafts import DraftReader, LineDraft, new_token
-from bot.book.rows import RowReader, RowsError, format_rows
+from bot.services.book.drafts import DraftReader, LineDraft, new_token
+from bot.services.book.shot_rows import RowReader, RowsError, format_rows
 from shared.bag import Bag
 from shared.book import LineShot, Room, Worked
 from shared.errors import InputError

@@ -6,12 +6,12 @@ from collections.abc import AsyncIterator
 import pytest
 from sqlalchemy import func, select
 
-from bot.book.changes import BookChange, diff_lines
-from bot.book.lines import LineConflictError
-from bot.book.service import Book
-from bot.book.stored import event_key
-from bot.kit.shelf import KitShelf
-from shared.book import Event, Hole, Line, LineShot
+from bot.services.book.book import Book
+from bot.services.book.changes import diff_lines
+from bot.services.book.lines import LineConflictError
+from bot.services.book.stored import event_key
+from bot.services.kits.caddies import Caddies
+from shared.book import BookChange, Event, Hole, Line, LineShot
 from shared.errors import InputError
 from storage.database import Database
 from storage.schema import revisions
@@ -25,7 +25,7 @@ from tests.unit.book_kit import (
 )
 from tests.unit.conftest import HandClock
 
-KITS = asyncio.run(KitShelf.open(demo_kit()))
+KITS = asyncio.run(Caddies.open(demo_kit()))
 
 
 @pytest.fixture
@@ -121,7 +121,7 @@ async def test_a_load_is_all_or_nothing(
     def breaks(*_: object) -> None:
         raise RuntimeError("in the middle of the transaction, after the rows")
 
-    monkeypatch.setattr("bot.book.service.difference", breaks)
+    monkeypatch.setattr("bot.services.book.book.difference", breaks)
     with pytest.raises(RuntimeError):
         await loaded.load(COMMUNITY, with_hole(small_event(), 2, par=5, lines=()), author=TAMSIN)
     assert await rows(db) == before

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bot.book.toml_in import read_event
-from bot.book.toml_out import event_toml
+from bot.services.book.toml_in import read_event
+from bot.services.book.toml_out import event_toml
 from shared.book import Event, Hole, HoleWind, Line, LineShot, Room, Worked
 from shared.kit import Kit
 from shared.toml_file import FileProblemsError, decode, read_toml

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from bot.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Caddie
 from shared.answer import Answer
 from shared.bag import Bag
 from shared.errors import InputError, TooStrongWindError, UnreachableShotError

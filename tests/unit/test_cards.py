@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.bag.card import bag_embed
-from bot.caddie.equal import equivalents
-from bot.cards.answer import FOR_WHOM, answer_lines, headline, suggestion
-from bot.cards.embeds import answer_embed, plain_embed
-from bot.equal.card import equal_embed
-from bot.help.cog import help_embed
-from bot.kit.cog import kit_embed
+from bot.chat.embeds import answer_embed, plain_embed
+from bot.commands.bag.card import bag_embed
+from bot.commands.equal.card import equal_embed
+from bot.commands.help.cog import help_embed
+from bot.commands.kit.cog import kit_embed
+from bot.services.caddie.equivalents import equivalents
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
+from shared.answer_text import FOR_WHOM, answer_lines, headline, suggestion
 from shared.bag import Bag
 from shared.shot import Shot
 from shared.shot_text import parse

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bot.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Caddie
 from engine.chart import chart_marks, marks_per_mph
 from shared.answer import Answer
 from shared.bag import Bag

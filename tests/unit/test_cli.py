@@ -229,8 +229,8 @@ def test_asked_from_a_shell_it_leaves_with_the_same_status() -> None:
 def test_try_without_the_simulation_says_how_to_install_it(
     leeward: Leeward, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setitem(sys.modules, "bot.ground.simulated", None)
-    monkeypatch.delattr("bot.ground.simulated", raising=False)
+    monkeypatch.setitem(sys.modules, "bot.practice_ground.simulated", None)
+    monkeypatch.delattr("bot.practice_ground.simulated", raising=False)
     status, out, err = leeward("try")
     assert (status, out) == (2, "")
     assert_one_line(err)

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from bot.book.reading import read_hole
-from bot.caddie.caddie import Caddie
+from bot.services.book.reading import read_hole
+from bot.services.caddie.caddie import Caddie
 from shared.book import Hole
 from tests.unit.book_kit import demo_cup, demo_kit
 

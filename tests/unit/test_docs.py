@@ -16,8 +16,8 @@ from discord import app_commands
 
 from bot import settings
 from bot.app import cogs, make_bot
-from bot.house import open_house
 from bot.settings import Settings
+from bot.wiring import open_services
 from shared.bag import Bag
 from shared.shot_text import parse
 from tests.kits import demo_caddie, demo_kit
@@ -173,13 +173,13 @@ async def tree(tmp_path: Path) -> Tree:
     """Every slash command of the bot by its whole name."""
     own = Settings(database=f"sqlite:///{tmp_path / 'docs.sqlite3'}")
     bot = make_bot(own)
-    house = await open_house(own)
+    services = await open_services(own)
     try:
-        for cog in cogs(house, bot):
+        for cog in cogs(services, bot, bot.router):
             await bot.add_cog(cog)
         commands = list(bot.tree.walk_commands(type=discord.AppCommandType.chat_input))
     finally:
-        await house.db.close()
+        await services.db.close()
     return {
         command.qualified_name: command
         for command in commands

@@ -9,17 +9,17 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from bot.caddie.caddie import Caddie
-from bot.guide.job import LONGEST_PX, guide_images, guide_pdf
-from bot.guide.markdown import guide_markdown, plain
-from bot.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind, Paper
-from bot.guide.page import CUT_SHORT, SIZES, hole_page
-from bot.guide.phone import hole_strip
-from bot.pictures import style
-from bot.pictures.glyphs import Faces
-from bot.pictures.scene import ShotScene
-from bot.pictures.trust_scene import Bar, BarsScene
-from bot.pictures.worker import tools
+from bot.drawing import style
+from bot.drawing.glyphs import Faces
+from bot.drawing.guide.job import LONGEST_PX, guide_images, guide_pdf
+from bot.drawing.guide.markdown import guide_markdown, plain
+from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind, Paper
+from bot.drawing.guide.page import CUT_SHORT, SIZES, hole_page
+from bot.drawing.guide.phone import hole_strip
+from bot.drawing.scene import ShotScene
+from bot.drawing.trust_scene import Bar, BarsScene
+from bot.drawing.worker import tools
+from bot.services.caddie.caddie import Caddie
 from shared.book import Room
 from tests.unit.picture_tools import Drawn, demo_kit, scene_from
 

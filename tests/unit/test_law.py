@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bot.caddie.rack import KitRack, build_rack
+from bot.services.caddie.rack import KitRack, build_rack
 from engine.law import Shots, Verdict, allow, spin_factor
 from shared.errors import EngineError
 from shared.units import METRES_PER_YARD, MPS_PER_MPH

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from bot.caddie.caddie import Caddie
 from bot.demo import pictures as demo
-from bot.pictures import alt, style
-from bot.pictures.glyphs import Faces
-from bot.pictures.pad import Box, png
-from bot.pictures.scene import ShotScene, Spot, Spread
-from bot.pictures.shot_picture import CLOSE, SIDE_TOP, shot_figure
+from bot.drawing import alt, style
+from bot.drawing.canvas import Box, png
+from bot.drawing.glyphs import Faces
+from bot.drawing.scene import ShotScene, Spot, Spread
+from bot.drawing.shot_picture import CLOSE, SIDE_TOP, shot_figure
+from bot.services.caddie.caddie import Caddie
 from bot.settings import DEMO
 from shared.book import Room
 from shared.errors import LeewardError

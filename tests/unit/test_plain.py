@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.cards.plain import clipped, code_block, plain, size, visible
+from shared.text import clipped, code_block, plain, size, visible
 
 
 @pytest.mark.parametrize(

@@ -4,11 +4,12 @@ import json
 
 import pytest
 
-from bot.compare.bars import Tried, hole_bars
-from bot.compare.desk import rated
-from bot.polls.bars import poll_bars
-from bot.polls.outcome import Outcome, Row
-from bot.post.postman import bars_in, body_of
+from bot.chat.publisher import body_of
+from bot.services.compare.bars import Tried, hole_bars
+from bot.services.compare.service import rated
+from bot.services.pictures.stored import bars_in, with_bars
+from bot.services.polls.bars import poll_bars
+from bot.services.polls.outcome import Outcome, Row
 from engine.variants import MissSums
 
 NO_MISS = MissSums(0, 0, 0, 0, 0, 0, 0)
@@ -59,9 +60,9 @@ def test_where_nobody_voted_or_tried_there_is_nothing_to_draw(on_lines: bool) ->
 def test_the_picture_is_kept_as_numbers_and_comes_back_the_same() -> None:
     scene = hole_bars(4, [Tried("A · low", 20, 9), Tried("B", 11, 2)])
     assert scene is not None and scene.title == "Hole 4: which line to take"
-    kept = json.loads(json.dumps(body_of(buttons=[], bars=(scene,))))
+    kept = json.loads(json.dumps(with_bars(body_of(buttons=[]), (scene,))))
     assert bars_in(kept) == (scene,)
-    assert bars_in(body_of(buttons=[])) == ()
+    assert bars_in(with_bars(body_of(buttons=[]), ())) == ()
 
 
 def test_one_tried_line_alone_is_no_comparison() -> None:

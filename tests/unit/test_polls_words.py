@@ -8,10 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
-from bot.cards.plain import size
-from bot.polls.duration import hours_of, hours_words
-from bot.polls.labels import chosen_lines, line_label, own_answers, question_of, unique_labels
-from bot.polls.outcome import (
+from bot.services.polls.duration import hours_of, hours_words
+from bot.services.polls.labels import (
+    chosen_lines,
+    line_label,
+    own_answers,
+    question_of,
+    unique_labels,
+)
+from bot.services.polls.outcome import (
     Outcome,
     Row,
     agreement,
@@ -21,6 +26,7 @@ from bot.polls.outcome import (
 )
 from shared.book import Hole, Line, LineShot, Status
 from shared.errors import InputError
+from shared.text import size
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from bot.results.outcome import EXAMPLE, HOLED, NOT_KNOWN, Outcome, read_outcome
+from bot.services.results.outcome import EXAMPLE, HOLED, NOT_KNOWN, Outcome, read_outcome
 from shared.errors import InputError
 
 

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from bot.caddie.lines import ReadLine, read_line, read_wind
-from bot.caddie.shots import Choice
-from bot.caddie.told import AimTold, wind_mmps
-from bot.results.desk import wind_of
-from bot.results.outcome import HOLED, NOT_KNOWN, Outcome
-from bot.results.shot import ShotFacts, effects, shot_facts
+from bot.services.caddie.lines import ReadLine, read_line, read_wind
+from bot.services.caddie.shots import Choice
+from bot.services.caddie.told_aims import ToldAim, wind_mmps
+from bot.services.results.outcome import HOLED, NOT_KNOWN, Outcome
+from bot.services.results.service import wind_of
+from bot.services.results.shot import ShotFacts, effects, shot_facts
 from shared.bag import Bag
 from shared.book import Line, LineShot, Worked
 from shared.quantities import Wind
@@ -34,7 +34,7 @@ def facts(
     came: Outcome,
     *,
     played: str | None = "8 mph from 2",
-    told: tuple[AimTold, ...] = (),
+    told: tuple[ToldAim, ...] = (),
     grades: dict[str, str] | None = None,
 ) -> ShotFacts:
     bag = Bag(grades=grades or {})
@@ -82,7 +82,7 @@ def test_a_miss_is_in_whole_centimetres_long_and_right_and_moves_the_observed_ef
 
 def test_what_was_aimed_by_is_what_was_told_not_what_would_be_told_now() -> None:
     choice = Choice("5-iron", "ash", "plover")
-    told = AimTold(choice, wind_mmps(wind("8 mph from 2")), 160.0, (2.0, 11.0))
+    told = ToldAim(choice, wind_mmps(wind("8 mph from 2")), 160.0, (2.0, 11.0))
     missed = Outcome(False, long=-1.0, right=4.0, unit="yd")
     found = facts(line("5-iron, 160"), missed, told=(told,))
     assert found.observed_cm is not None

@@ -7,12 +7,13 @@ from io import StringIO
 import numpy as np
 import pytest
 
-from bot.caddie.caddie import Caddie
-from bot.pictures import alt, style
-from bot.pictures.glyphs import Faces
-from bot.pictures.pad import png
-from bot.pictures.sheet import sheet_figure
-from bot.pictures.sheet_scene import SheetScene, make_sheet
+from bot.drawing import alt, style
+from bot.drawing.canvas import png
+from bot.drawing.glyphs import Faces
+from bot.drawing.sheet import sheet_figure
+from bot.drawing.sheet_scene import SheetScene
+from bot.services.caddie.caddie import Caddie
+from bot.services.pictures.wind_sheets import make_sheet
 from engine.law import Allowances, Shots
 from shared.bag import Bag
 from shared.errors import InputError

@@ -13,11 +13,12 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Connection, insert, select, text
 
+from shared.actor import Author
 from shared.errors import StorageError
 from storage import address, faults
 from storage.database import Database
 from storage.faults import DatabaseError, UnstorableTextError
-from storage.revisions import Author, Revisions
+from storage.revisions import Revisions
 from storage.schema import bags
 from tests.unit.conftest import Opener
 

@@ -1,10 +1,11 @@
 """Long answers come whole."""
 
+from shared.actor import Author
 from storage.database import Database
 from storage.people import People
 from storage.played import Played
 from storage.results import Results
-from storage.revisions import Author, Draft, Revisions, append_revisions
+from storage.revisions import Draft, Revisions, append_revisions
 
 HERE = 2**60 + 61
 COUNT = 253  # over two questions' worth of keys

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from sqlalchemy import select
 
+from shared.actor import Author
 from shared.bag import Bag
 from storage.bags import Bags
 from storage.database import Database
@@ -17,7 +18,7 @@ from storage.people import TRACES, People
 from storage.played import Part, Played
 from storage.polls import Polls
 from storage.results import Results
-from storage.revisions import Author, Revisions
+from storage.revisions import Revisions
 from storage.schema import metadata, votes
 from storage.series import MeasuredSeries
 from storage.tallies import Tallies

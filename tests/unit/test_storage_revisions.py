@@ -6,10 +6,10 @@ from datetime import timedelta
 import pytest
 from sqlalchemy import Connection, event
 
+from shared.actor import Author
 from shared.errors import StorageError
 from storage.database import Database
 from storage.revisions import (
-    Author,
     Draft,
     Revision,
     RevisionConflict,

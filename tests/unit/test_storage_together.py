@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import pytest
 from sqlalchemy import Connection, select
 
+from shared.actor import Author
 from shared.bag import Bag
 from storage.bags import Bags
 from storage.database import Database
@@ -29,7 +30,7 @@ from storage.outbox import Outbox, want_message
 from storage.played import Part, Played
 from storage.polls import Poll, Polls, tally_of
 from storage.results import Results
-from storage.revisions import Author, Draft, Revisions, append_revisions, latest_revision
+from storage.revisions import Draft, Revisions, append_revisions, latest_revision
 from storage.reweigh import Reweighed, reweigh_results
 from storage.schema import results, revisions, votes
 from storage.series import MeasuredSeries

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bot.pictures import style
+from bot.drawing import style
 
 # Machado, Oliveira, Fernandes 2009 (IEEE TVCG 15:1291-1298), severity 1; from memory, the rows'
 # sums of one checked below.

@@ -2,20 +2,27 @@
 
 import pytest
 
-from bot.caddie.lines import read_wind
-from bot.caddie.shots import Choice
-from bot.caddie.told import KEPT_AIMS, KEPT_MEMBERS, AimsTold, AimTold, aim_told, wind_mmps
+from bot.services.caddie.lines import read_wind
+from bot.services.caddie.shots import Choice
+from bot.services.caddie.told_aims import (
+    KEPT_AIMS,
+    KEPT_MEMBERS,
+    ToldAim,
+    ToldAims,
+    aim_told,
+    wind_mmps,
+)
 from tests.kits import demo_kit
 
 FIVE = Choice("5-iron", "oak", "plover")
 
 
-def told(aim: tuple[float, float], *, wind: str = "8 mph from 2", carry_yd: float = 150) -> AimTold:
-    return AimTold(FIVE, wind_mmps(read_wind(text=wind, kit=demo_kit())), carry_yd, aim)
+def told(aim: tuple[float, float], *, wind: str = "8 mph from 2", carry_yd: float = 150) -> ToldAim:
+    return ToldAim(FIVE, wind_mmps(read_wind(text=wind, kit=demo_kit())), carry_yd, aim)
 
 
 def found(
-    *aims: AimTold, wind: str = "8 mph from 2", carry_yd: float = 150, choice: Choice = FIVE
+    *aims: ToldAim, wind: str = "8 mph from 2", carry_yd: float = 150, choice: Choice = FIVE
 ) -> tuple[float, float] | None:
     blows = read_wind(text=wind, kit=demo_kit())
     return aim_told(aims, choice=choice, wind=blows, carry_yd=carry_yd)
@@ -43,7 +50,7 @@ def test_a_note_on_the_choice_does_not_matter() -> None:
 
 
 def test_the_latest_aim_told_is_the_one_aimed_by() -> None:
-    aims = AimsTold()
+    aims = ToldAims()
     aims.note(1, 5, told((3.0, 7.0)))
     aims.note(1, 5, told((2.0, 6.0)))
     aims.note(1, 6, told((9.0, 9.0)))
@@ -54,7 +61,7 @@ def test_the_latest_aim_told_is_the_one_aimed_by() -> None:
 
 def test_half_a_day_later_nobody_knows_what_was_aimed_by() -> None:
     now = 0.0
-    aims = AimsTold(clock=lambda: now)
+    aims = ToldAims(clock=lambda: now)
     aims.note(1, 5, told((3.0, 7.0)))
     now = 11 * 3600.0
     aims.note(1, 5, told((2.0, 6.0), carry_yd=120))
@@ -64,7 +71,7 @@ def test_half_a_day_later_nobody_knows_what_was_aimed_by() -> None:
 
 
 def test_what_is_kept_does_not_grow_without_end() -> None:
-    aims = AimsTold()
+    aims = ToldAims()
     for number in range(KEPT_AIMS + 5):
         aims.note(1, 5, told((float(number), 7.0)))
     assert len(aims.of(1, 5)) == KEPT_AIMS and aims.of(1, 5)[0].aim_yd[0] == KEPT_AIMS + 4

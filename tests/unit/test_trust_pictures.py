@@ -5,12 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from bot.pictures import alt, style
-from bot.pictures.bars import bars_figure
-from bot.pictures.gain import gain_figure
-from bot.pictures.glyphs import Faces
-from bot.pictures.pad import png
-from bot.pictures.trust_scene import Bar, BarsScene, GainScene, GainTrack, Residual
+from bot.drawing import alt, style
+from bot.drawing.bars import bars_figure
+from bot.drawing.canvas import png
+from bot.drawing.gain import gain_figure
+from bot.drawing.glyphs import Faces
+from bot.drawing.trust_scene import Bar, BarsScene, GainScene, GainTrack, Residual
 from tests.unit.picture_tools import Drawn, pieces
 
 

@@ -7,22 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.caddie.caddie import Caddie
-from bot.words import (
-    LONGEST_QUOTE,
-    RIGHT_EXAMPLE,
-    aim_words,
-    error_example,
-    error_sentence,
-    length,
-    listed,
-    offset,
-    offset_in,
-    plural,
-    quoted,
-    speed,
-    with_example,
-)
+from bot.services.caddie.caddie import Caddie
 from shared.answer import Allowance
 from shared.bag import Bag
 from shared.errors import (
@@ -39,6 +24,21 @@ from shared.errors import (
 from shared.kit import Kit
 from shared.shot_text import parse, require_question
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, UnitSystem
+from shared.wording import (
+    LONGEST_QUOTE,
+    RIGHT_EXAMPLE,
+    aim_words,
+    error_example,
+    error_sentence,
+    length,
+    listed,
+    offset,
+    offset_in,
+    plural,
+    quoted,
+    speed,
+    with_example,
+)
 from tests.kits import demo_caddie, demo_kit
 
 # Numbers

@@ -1,0 +1,79 @@
+"""Who may write: the coaches. A community names a role; until then it is who manages the server.
+
+Discord's default permissions hide a whole command from those who may not use it. They can't name
+a role and can't tell one subcommand from another, so commands with a subcommand for everybody are
+left visible and this check is what holds.
+"""
+
+from typing import Protocol, runtime_checkable
+
+import discord
+from discord import app_commands
+
+from bot.chat.actor import Interaction, community_of
+
+
+class CoachesOnlyError(app_commands.CheckFailure):
+    """Somebody who is no coach tried what only coaches may."""
+
+
+class KnowsCoachRole(Protocol):
+    """Where a community's coach role is kept."""
+
+    async def coach_role(self, community_id: int) -> int | None:
+        """The id of the coach role, None until one is set."""
+        ...
+
+
+async def is_coach(roles: KnowsCoachRole, interaction: Interaction) -> bool:
+    """Whether who acts may write.
+
+    A role that was deleted on Discord counts as none, so that nobody is locked out.
+    """
+    role_id = await roles.coach_role(community_of(interaction))
+    guild = interaction.guild
+    if role_id is None or guild is None or guild.get_role(role_id) is None:
+        return interaction.permissions.manage_guild
+    member = interaction.user
+    if role_id == guild.default_role.id:
+        return True
+    return isinstance(member, discord.Member) and member.get_role(role_id) is not None
+
+
+async def require_coach(roles: KnowsCoachRole, interaction: Interaction) -> None:
+    """Refuse who is no coach, saying who is. Errors: CoachesOnlyError."""
+    if await is_coach(roles, interaction):
+        return
+    role_id = await roles.coach_role(community_of(interaction))
+    guild = interaction.guild
+    role = guild.get_role(role_id) if guild and role_id else None
+    who = f"have the role {role.mention} here" if role else "are those who manage this server"
+    raise CoachesOnlyError(f"Only a coach can do this; coaches {who}.")
+
+
+@runtime_checkable
+class HasRoles(Protocol):
+    """A cog whose commands ask who is a coach."""
+
+    roles: KnowsCoachRole
+
+
+async def _coach(interaction: Interaction) -> bool:
+    command = interaction.command
+    cog = command.binding if isinstance(command, app_commands.Command) else None
+    assert isinstance(cog, HasRoles)
+    await require_coach(cog.roles, interaction)
+    return True
+
+
+async def _manager(interaction: Interaction) -> bool:
+    if not interaction.permissions.manage_guild:
+        raise CoachesOnlyError("Only those who manage this server can do this.")
+    return True
+
+
+managers_only = app_commands.check(_manager)
+"""Decorator of a command for those who may manage the server."""
+
+coaches_only = app_commands.check(_coach)
+"""Decorator of a coach's command, in a cog that has ``roles``."""

@@ -1,0 +1,97 @@
+"""Forms. All a form needs stands in its custom id, and the router hands it on when it is filled.
+
+So a form opened before a restart is answered by the bot that never saw it.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+import discord
+
+from bot.chat.actor import Interaction
+
+MOST_TITLE, MOST_LABEL, MOST_PLACEHOLDER = 45, 45, 100
+REMEMBERED_S = 15 * 60.0  # the router answers a form; discord.py need not keep it for ever
+
+Choice = tuple[str, str, bool]
+"""An option of a choice: its name, what is said of it, whether it is chosen now."""
+
+
+class Form(discord.ui.Modal):
+    """A form whose fields are labelled."""
+
+    def __init__(self, title: str, custom_id: str) -> None:
+        super().__init__(title=title[:MOST_TITLE], custom_id=custom_id, timeout=REMEMBERED_S)
+
+    def ask(
+        self,
+        name: str,
+        label: str,
+        *,
+        value: str = "",
+        hint: str = "",
+        about: str | None = None,
+        most: int,
+        required: bool = False,
+        long: bool = False,
+    ) -> None:
+        """Add a field for text; ``about`` stands under its label, ``hint`` in it while empty."""
+        field = discord.ui.TextInput[discord.ui.View](
+            custom_id=name,
+            default=value[:most] or None,
+            placeholder=hint[:MOST_PLACEHOLDER] or None,
+            max_length=most,
+            required=required,
+            style=discord.TextStyle.paragraph if long else discord.TextStyle.short,
+        )
+        label = label[:MOST_LABEL]
+        self.add_item(discord.ui.Label(text=label, description=about, component=field))
+
+    def choose(
+        self,
+        name: str,
+        label: str,
+        choices: Sequence[Choice],
+        *,
+        about: str | None = None,
+        several: bool = False,
+        hint: str = "",
+    ) -> None:
+        """Add a field of choices; of ``several`` also none may be taken."""
+        field = discord.ui.Select[discord.ui.LayoutView](
+            custom_id=name,
+            options=[
+                discord.SelectOption(label=option, description=said or None, default=chosen)
+                for option, said, chosen in choices
+            ],
+            max_values=len(choices) if several else 1,
+            min_values=0 if several else 1,
+            required=not several,
+            placeholder=hint or None,
+        )
+        label = label[:MOST_LABEL]
+        self.add_item(discord.ui.Label(text=label, description=about, component=field))
+
+
+def typed(interaction: Interaction) -> dict[str, str]:
+    """What was typed into a form, by the names of its fields."""
+    return {name: str(field["value"] or "") for name, field in _fields(interaction, "value")}
+
+
+def chosen(interaction: Interaction) -> dict[str, tuple[str, ...]]:
+    """What was chosen in a form, by the names of its fields."""
+    return {
+        name: tuple(str(each) for each in field["values"])
+        for name, field in _fields(interaction, "values")
+    }
+
+
+def _fields(interaction: Interaction, key: str) -> list[tuple[str, dict[str, Any]]]:
+    data: Any = interaction.data or {}
+    found: list[tuple[str, dict[str, Any]]] = []
+    for row in data.get("components", []):
+        for field in (row.get("component"), *row.get("components", [])):
+            if isinstance(field, dict) and key in field:
+                known: dict[str, Any] = dict(field)  # pyright: ignore[reportUnknownArgumentType]
+                found.append((str(known["custom_id"]), known))
+    return found

@@ -1,0 +1,159 @@
+"""The publisher: brings what waits in the outbox to its channel, in order, one at a time.
+
+A body is JSON: ``embeds`` (as Discord takes them), ``content``, and ``buttons``, each with
+``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
+restarts. Pictures are drawn from the body when it is posted, by whatever function the publisher is
+given; where one can't be drawn or attached, the words go alone.
+"""
+
+import asyncio
+import logging
+from collections.abc import Awaitable, Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import discord
+
+from bot.chat.pictures import picture_file
+from bot.chat.router import view_of
+from shared.book import BookChange
+from shared.picture import Picture
+from storage.json import JsonObject
+from storage.outbox import Message, Outbox
+
+log = logging.getLogger(__name__)
+
+BATCH = 10
+LATER = "Discord did not take it, and Leeward tries again in a minute"
+RETRY_AFTER = timedelta(seconds=60)
+NEEDED = ("view_channel", "send_messages", "embed_links")
+Source = Callable[[BookChange], Awaitable[bool]]
+"""Wants its changed messages anew; True where one reads otherwise."""
+Draw = Callable[[JsonObject], Awaitable[list[Picture]]]  # a stored body's pictures
+QUIET = discord.AllowedMentions.none()
+
+
+class Publisher:
+    """Posts, edits and deletes our own messages."""
+
+    def __init__(self, *, client: discord.Client, outbox: Outbox, draw: Draw) -> None:
+        self._client = client
+        self._pictures_of = draw
+        self._outbox = outbox
+        self._busy = asyncio.Lock()
+        self._sources: list[Source] = []
+
+    def add_source(self, source: Source) -> None:
+        """Have ``source`` asked for its messages anew whenever the book changes."""
+        self._sources.append(source)
+
+    async def refresh(self, change: BookChange) -> None:
+        """Have messages that read otherwise now wanted anew, and bring them."""
+        fresh = [await source(change) for source in self._sources]
+        if any(fresh):
+            await self.deliver()
+
+    async def deliver(self) -> int:
+        """Bring everything that waits to its channel; the number of messages handled."""
+        handled = 0
+        async with self._busy:
+            while waiting := await self._outbox.claim(limit=BATCH):
+                for message in waiting:
+                    await self._bring(message)
+                handled += len(waiting)
+        return handled
+
+    async def _bring(self, message: Message) -> None:
+        try:
+            await self._send(message)
+        except discord.Forbidden:
+            await self._outbox.failed(message, await self._missing(message.channel_id))
+        except discord.NotFound:
+            await self._outbox.failed(message, "the channel is gone")
+        except discord.HTTPException as error:
+            log.warning("message %s could not be brought: %s", message.key, error)
+            await self._outbox.failed(message, LATER, retry_at=datetime.now(UTC) + RETRY_AFTER)
+
+    async def _send(self, message: Message) -> None:
+        channel = self._client.get_partial_messageable(message.channel_id)
+        if message.body is None:
+            await self._delete(channel, message)
+            return
+        embeds, view = parts_of(message.body)
+        files = await self._draw(message, embeds)
+        if message.message_id is None:
+            sent = await channel.send(
+                embeds=embeds, files=files, view=view, allowed_mentions=QUIET, nonce=message.nonce
+            )
+            if not await self._outbox.posted(message, sent.id):
+                await sent.delete()
+            return
+        known = channel.get_partial_message(message.message_id)
+        try:
+            # Without a picture of our own, one that a member shared stays with the message.
+            await known.edit(
+                embeds=embeds,
+                attachments=files or discord.utils.MISSING,
+                view=view,
+                allowed_mentions=QUIET,
+            )
+        except discord.NotFound:  # somebody deleted it: post it anew, in the next round
+            await self._outbox.lost(message)
+            return
+        await self._outbox.posted(message, message.message_id)
+
+    async def _draw(self, message: Message, embeds: list[discord.Embed]) -> list[discord.File]:
+        """The body's pictures, each put into an embed; none where they can't be had."""
+        channel = self._client.get_channel(message.channel_id)
+        if not isinstance(channel, discord.abc.GuildChannel | discord.Thread):
+            return []
+        if not embeds or not channel.permissions_for(channel.guild.me).attach_files:
+            return []
+        try:
+            pictures = await self._pictures_of(message.body or {})
+        except Exception:  # whatever a picture lacks, the words must be posted
+            log.exception("the pictures of %s could not be drawn", message.key)
+            return []
+        files: list[discord.File] = []
+        for count, picture in enumerate(pictures):
+            file = picture_file(picture, f"bars{count + 1}.png")
+            if count:
+                embeds.append(discord.Embed(colour=embeds[0].colour))
+            embeds[-1].set_image(url=f"attachment://{file.filename}")
+            files.append(file)
+        return files
+
+    async def _delete(self, channel: discord.PartialMessageable, message: Message) -> None:
+        if message.message_id is not None:
+            try:
+                await channel.get_partial_message(message.message_id).delete()
+            except discord.NotFound:
+                log.debug("message %s was gone already", message.key)
+        await self._outbox.deleted(message)
+
+    async def _missing(self, channel_id: int) -> str:
+        """What to grant, in words."""
+        channel = self._client.get_channel(channel_id)
+        if not isinstance(channel, discord.TextChannel):
+            return "the bot can't see the channel"
+        lacking = missing_permissions(channel)
+        return f"the bot lacks: {', '.join(lacking)}" if lacking else "Discord forbids it"
+
+
+def missing_permissions(channel: discord.abc.GuildChannel) -> list[str]:
+    """What the bot needs to post in a channel and does not have, as Discord's settings name it."""
+    allowed = channel.permissions_for(channel.guild.me)
+    return [name.replace("_", " ").title() for name in NEEDED if not getattr(allowed, name, False)]
+
+
+def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
+    """A stored body as embeds and a view without a timeout."""
+    stored: dict[str, Any] = dict(body)
+    embeds = [discord.Embed.from_dict(each) for each in stored.get("embeds", [])]
+    return embeds, view_of(stored.get("buttons", []))
+
+
+def body_of(*embeds: discord.Embed, buttons: list[dict[str, str]]) -> JsonObject:
+    """Embeds and buttons as a body to be stored."""
+    body = {"embeds": [dict(embed.to_dict()) for embed in embeds], "buttons": list(buttons)}
+    return body  # type: ignore[return-value]

@@ -1,0 +1,85 @@
+"""Which handler answers a button or a form: found by the first word of its custom id.
+
+Buttons and forms of an earlier life are answered too, for all they ask for stands in their custom
+id. A feature registers its handlers when it is loaded; what they raise is answered here.
+"""
+
+import re
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from typing import Any, Protocol, Self, runtime_checkable
+
+import discord
+
+from bot.chat.actor import Interaction
+from bot.chat.respond import answer_error
+from shared.errors import InputError
+
+Handler = Callable[[Interaction, str], Awaitable[None]]
+Button = discord.ui.Button[discord.ui.View]
+
+_NAME = re.compile(r"[a-z]+")
+GONE = "This button is not from here any more."
+
+
+class Router:
+    """The handlers by the first word of the custom ids they answer."""
+
+    def __init__(self) -> None:
+        self._handlers: dict[str, Handler] = {}
+
+    def on(self, name: str, handler: Handler) -> None:
+        """Have ``handler`` answer every button and form whose id begins with ``name``."""
+        self._handlers[name] = handler
+
+    async def route(self, interaction: Interaction, custom_id: str) -> None:
+        """Hand a press or a filled form to its handler; answer what goes wrong."""
+        found = _NAME.match(custom_id)
+        handler = self._handlers.get(found[0]) if found else None
+        try:
+            if handler is None:
+                raise InputError(GONE, "/help")
+            await handler(interaction, custom_id)
+        except Exception as error:
+            await answer_error(interaction, error)
+
+    async def route_form(self, interaction: Interaction) -> None:
+        """Hand on an interaction if it is a filled form."""
+        if interaction.type is discord.InteractionType.modal_submit:
+            await self.route(interaction, str((interaction.data or {}).get("custom_id", "")))
+
+
+@runtime_checkable
+class HasRouter(Protocol):
+    """A client whose buttons are routed."""
+
+    router: Router
+
+
+class RoutedButton(discord.ui.DynamicItem[Button], template=r"[a-z]+[|:].+"):
+    """A button that does what its custom id says, in a message of any age."""
+
+    def __init__(self, label: str, custom_id: str, style: str = "secondary") -> None:
+        look = discord.ButtonStyle[style]
+        super().__init__(Button(label=label, style=look, custom_id=custom_id))
+
+    @classmethod
+    async def from_custom_id(
+        cls, interaction: Interaction, item: discord.ui.Item[Any], match: re.Match[str], /
+    ) -> Self:
+        """The button again."""
+        return cls(getattr(item, "label", None) or "", match[0])
+
+    async def callback(self, interaction: Interaction) -> None:
+        """Have the press answered."""
+        client = interaction.client
+        assert isinstance(client, HasRouter)
+        await client.router.route(interaction, self.custom_id)
+
+
+def view_of(buttons: Sequence[Mapping[str, str]]) -> discord.ui.View:
+    """Buttons (``label``, ``custom_id``, ``style``) as a view that outlives restarts."""
+    view = discord.ui.View(timeout=None)
+    for button in buttons:
+        style = button.get("style", "secondary")
+        view.add_item(RoutedButton(button["label"], button["custom_id"], style))
+    return view

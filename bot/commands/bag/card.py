@@ -1,0 +1,26 @@
+"""A bag as an embed."""
+
+import discord
+
+from bot.chat.embeds import plain_embed
+from shared.bag import Bag
+from shared.kit import Kit
+from shared.wording import length
+
+
+def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
+    """Grades with their full carry, ball and units; what is the kit's default is marked so."""
+    lines: list[str] = []
+    for club in kit.clubs:
+        owned = bag.grades.get(club.name)
+        known = owned in {grade.name for grade in club.grades}
+        grade = club.grade(owned if known else None)
+        default = "" if known else " · default"
+        carry = length(grade.full_yd, bag.units, 0)
+        lines.append(f"**{club.name}** {grade.name}, {carry}{default}")
+    ball = bag.ball or f"{kit.ball(None).name} · default"
+    lines += ["", f"**Ball** {ball}", f"**Units** {bag.units}"]
+    club = kit.clubs[len(kit.clubs) // 2]
+    grade = club.grades[-1].name
+    footer = f"Set one: /bag club:{club.name} grade:{grade} · all at once: /bag grade:{grade}"
+    return plain_embed("Your bag", lines, footer)

@@ -1,0 +1,106 @@
+"""What is shown of whole events: what a load changed, what is wrong in a file, the overview."""
+
+import discord
+
+from bot.chat.embeds import SAND, SEA, plain_embed
+from bot.services.book.changes import EventDiff, diff_lines
+from bot.services.book.shot_rows import RowsError
+from shared.book import Event, Hole
+from shared.text import clipped, code_block, plain
+from shared.toml_file import FileProblemsError
+from shared.units import UnitSystem
+from shared.wording import length
+
+MOST_DESCRIPTION, MOST_TITLE = 4096, 256
+SHOWN_PROBLEMS = 12
+LONGEST_SENTENCE = 260
+
+
+def loaded_embed(diff: EventDiff) -> discord.Embed:
+    """What a load changed."""
+    lines = [plain(line) for line in diff_lines(diff)]
+    if diff.made_current:
+        lines.append("It is the current event now.")
+    if not any(hole.winds for hole in diff.event.holes):
+        lines.append("It has no winds yet: set them with /event winds.")
+    elif diff.new:
+        lines.append("Post its notes with /publish.")
+    title = f"{plain(diff.event.name)}: nothing changed" if diff.nothing else ""
+    title = title or f"{plain(diff.event.name)} is in the book"
+    return plain_embed(clipped(title, MOST_TITLE), lines)
+
+
+def problems_embed(error: FileProblemsError) -> discord.Embed:
+    """Everything that is wrong in a file, by its line and field."""
+    count = len(error.problems)
+    lines: list[str] = []
+    for problem in error.problems[:SHOWN_PROBLEMS]:
+        place = f"**line {problem.line}** " if problem.line else ""
+        field = f"{plain(problem.field)}: " if problem.field else ""
+        lines.append(f"{place}{field}{plain(problem.sentence, LONGEST_SENTENCE)}")
+    if count > SHOWN_PROBLEMS:
+        lines.append(f"and {count - SHOWN_PROBLEMS} more")
+    if error.example:
+        lines.append(f"A right line: `{error.example.replace('`', chr(39))}`")
+    things = "one thing" if count == 1 else f"{count} things"
+    return discord.Embed(
+        title=clipped(f"Nothing was loaded: {things} to put right", MOST_TITLE),
+        description=clipped("\n".join(lines), MOST_DESCRIPTION),
+        colour=SAND,
+    )
+
+
+def event_embed(event: Event, *, round_: str | None, units: UnitSystem) -> discord.Embed:
+    """An event at a glance; ``round_`` is the current one, None for an event that isn't."""
+    rounds = [
+        f"**{plain(name)}** (now)" if name == round_ else plain(name) for name in event.rounds
+    ]
+    lines = [
+        f"Divisions: {', '.join(plain(name) for name in event.divisions)}",
+        f"Rounds: {', '.join(rounds)}",
+        "",
+        *(_hole_line(hole, units) for hole in event.holes),
+    ]
+    total = sum(hole.yards for hole in event.holes)
+    par = sum(hole.par for hole in event.holes)
+    embed = discord.Embed(
+        title=clipped(plain(event.name), MOST_TITLE),
+        description=clipped("\n".join(lines), MOST_DESCRIPTION),
+        colour=SEA,
+    )
+    embed.set_footer(text=f"Par {par}, {length(total, units, 0)} · ★ recommended")
+    return embed
+
+
+def winds_set_embed(holes: tuple[int, ...], *, division: str, round_: str) -> discord.Embed:
+    """Which winds a form changed."""
+    place = f"{plain(division)}, {plain(round_)}"
+    if not holes:
+        return plain_embed("No wind changed", [place])
+    noun = "hole" if len(holes) == 1 else "holes"
+    return plain_embed(f"Winds set for {noun} {', '.join(map(str, holes))}", [place])
+
+
+def winds_refused_embeds(error: RowsError, rows: str) -> list[discord.Embed]:
+    """Which rows of winds can't be read, and all of them to be copied from."""
+    said = [
+        f"**Row {row.row}** {plain(row.sentence)}\nFor example: `{row.example}`"
+        for row in error.errors
+    ]
+    told = discord.Embed(
+        title="No wind was set: a row can't be read",
+        description=clipped("\n".join(said), 1700),
+        colour=SAND,
+    )
+    return [told, discord.Embed(title="Your rows", description=code_block(rows, 4000))]
+
+
+def _hole_line(hole: Hole, units: UnitSystem) -> str:
+    letters = [
+        f"{line.variant}{' ★' if line.status == 'recommended' else ''}"
+        for line in hole.lines
+        if line.status != "retired"
+    ]
+    name = f" {plain(hole.name)}" if hole.name else ""
+    lines = f" · {', '.join(letters)}" if letters else " · no line"
+    return f"**{hole.number}**{name} · par {hole.par} · {length(hole.yards, units, 0)}{lines}"

@@ -1,0 +1,177 @@
+"""/event: whole events in and out, the current event, its round and its winds."""
+
+import io
+
+import discord
+from discord import app_commands
+from discord.ext import commands
+
+from bot.chat.actor import Interaction, actor_of, community_of
+from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.embeds import plain_embed
+from bot.chat.forms import typed
+from bot.chat.respond import respond, suggestions
+from bot.chat.router import Router
+from bot.commands.book.event_cards import (
+    event_embed,
+    loaded_embed,
+    problems_embed,
+    winds_refused_embeds,
+    winds_set_embed,
+)
+from bot.commands.book.forms import winds_form
+from bot.services.actions import WindsForm
+from bot.services.bags import BagCache
+from bot.services.book import suggest
+from bot.services.book.event_service import EventService, require_size
+from bot.services.book.shot_rows import RowsError
+from bot.services.book.stored import event_key
+from bot.services.roles import Roles
+from shared.text import plain
+from shared.toml_file import FileProblemsError
+
+Name = app_commands.Range[str, 1, 60]
+
+
+class EventCog(commands.Cog):
+    """Discord in and out for events."""
+
+    event = app_commands.Group(
+        name="event", description="The cup: its holes, rounds, winds and file", guild_only=True
+    )
+
+    def __init__(
+        self, *, router: Router, service: EventService, roles: Roles, bags: BagCache
+    ) -> None:
+        self.service = service
+        self.roles = roles
+        self._bags = bags
+        router.on(WindsForm.name, self._winds_typed)
+
+    @event.command(name="load", description="Take in an event's file, all or nothing (coaches)")
+    @app_commands.describe(file="a TOML file, such as /event export gives")
+    @coaches_only
+    async def load(self, interaction: Interaction, file: discord.Attachment) -> None:
+        """Load an event from an attachment; its size is looked at before it is fetched."""
+        name = plain(file.filename, 60)
+        require_size(file.size, name)
+        await interaction.response.defer(ephemeral=True, thinking=True)
+        coach = actor_of(interaction)
+        data = await file.read()
+        try:
+            diff = await self.service.load(
+                coach.community_id, data, file=file.filename, author=coach.author
+            )
+        except FileProblemsError as error:
+            await respond(interaction, embed=problems_embed(error), ephemeral=True)
+        else:
+            await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
+
+    @event.command(name="export", description="The event as a TOML file")
+    @app_commands.describe(event="if not the current one")
+    async def export(self, interaction: Interaction, event: str | None = None) -> None:
+        """Give an event's file to the member who asks."""
+        name, data = await self.service.export(community_of(interaction), event)
+        file = discord.File(io.BytesIO(data), filename=name)
+        said = "Change it as you like; /event load takes it back in."
+        await respond(interaction, content=said, file=file, ephemeral=True)
+
+    @event.command(name="copy", description="Start the next event from this one (coaches)")
+    @app_commands.describe(
+        name="of the new event",
+        winds="take the winds along too; left out, they are set anew",
+        event="the one to copy, if not the current one",
+    )
+    @coaches_only
+    async def copy(
+        self, interaction: Interaction, name: Name, winds: bool = False, event: str | None = None
+    ) -> None:
+        """Copy an event; the copy becomes the current one."""
+        coach = actor_of(interaction)
+        diff = await self.service.book.copy(
+            coach.community_id, name=name, source=event, winds=winds, author=coach.author
+        )
+        await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
+
+    @event.command(name="show", description="The event at a glance")
+    @app_commands.describe(event="if not the current one")
+    async def show(self, interaction: Interaction, event: str | None = None) -> None:
+        """Show an event to the member who asks."""
+        community = community_of(interaction)
+        units = (await self._bags.get(community, interaction.user.id)).units
+        now, round_ = await self.service.book.current(community)
+        shown = now if event is None else await self.service.book.event(community, event)
+        current = round_ if event_key(shown.name) == event_key(now.name) else None
+        embed = event_embed(shown, round_=current, units=units)
+        await respond(interaction, embed=embed, ephemeral=True)
+
+    @event.command(name="use", description="Make an event the current one (coaches)")
+    @coaches_only
+    async def use(self, interaction: Interaction, event: str) -> None:
+        """Choose the current event."""
+        chosen = await self.service.book.choose(community_of(interaction), event)
+        embed = plain_embed(f"{plain(chosen.name)} is the current event", [])
+        await respond(interaction, embed=embed, ephemeral=True)
+
+    @event.command(name="round", description="Say which round is played now (coaches)")
+    @coaches_only
+    async def round(self, interaction: Interaction, round: str) -> None:
+        """Choose the current round."""
+        chosen = await self.service.book.set_round(community_of(interaction), round)
+        embed = plain_embed(f"Now: {plain(chosen)}", ["Winds and notes are those of this round."])
+        await respond(interaction, embed=embed, ephemeral=True)
+
+    @event.command(name="winds", description="Set the winds of a round, one hole a row (coaches)")
+    @app_commands.describe(division="whose winds", round="if not the current one")
+    @coaches_only
+    async def winds(
+        self, interaction: Interaction, division: str, round: str | None = None
+    ) -> None:
+        """Open the form with the winds as they stand."""
+        form = await self.service.wind_form(
+            community_of(interaction), division=division, round_=round
+        )
+        await interaction.response.send_modal(winds_form(form))
+
+    async def _winds_typed(self, interaction: Interaction, custom_id: str) -> None:
+        await require_coach(self.roles, interaction)
+        coach, rows = actor_of(interaction), typed(interaction).get("rows", "")
+        form = await self.service.wind_form_of(coach.community_id, WindsForm.read(custom_id))
+        try:
+            holes = await self.service.set_winds(
+                coach.community_id, coach.member_id, form, rows, author=coach.author
+            )
+        except RowsError as error:
+            embeds = winds_refused_embeds(error, rows)
+            await respond(interaction, embeds=embeds, ephemeral=True)
+            return
+        embed = winds_set_embed(holes, division=form.division, round_=form.round)
+        await respond(interaction, embed=embed, ephemeral=True)
+
+    @export.autocomplete("event")
+    @copy.autocomplete("event")
+    @show.autocomplete("event")
+    @use.autocomplete("event")
+    async def _events(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        return suggestions(
+            await suggest.events(self.service.book, community_of(interaction), current)
+        )
+
+    @round.autocomplete("round")
+    @winds.autocomplete("round")
+    async def _rounds(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        return suggestions(
+            await suggest.rounds(self.service.book, community_of(interaction), current)
+        )
+
+    @winds.autocomplete("division")
+    async def _divisions(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        return suggestions(
+            await suggest.divisions(self.service.book, community_of(interaction), current)
+        )

@@ -1,0 +1,93 @@
+"""The forms in which a coach writes a line or the winds of a round, and a draft's buttons."""
+
+from collections.abc import Mapping
+
+from bot.chat.forms import Form
+from bot.services.actions import ButtonFields, DecideDraft, DraftForm
+from bot.services.book.drafts import MOST_FORM_TEXT, LineDraft
+from bot.services.book.event_service import WindForm
+from shared.book import Status
+
+MOST_NOTES, MOST_WIND = 600, 200
+MOST_TYPED = 3500  # read back with its units written out it is longer, and has to fit a form again
+STATUSES: dict[Status, str] = {
+    "idea": "nobody has tried it yet",
+    "tested": "it went in",
+    "recommended": "the one to play",
+    "retired": "not shown to members any more",
+}
+LABELS = {"save": "Save", "over": "Save mine over it", "change": "Change", "drop": "Give up"}
+STYLES = {"save": "success", "over": "danger"}
+
+
+def draft_button(act: str, token: str) -> ButtonFields:
+    """A button under a line that is being written."""
+    return DecideDraft(act, token).button(LABELS[act], STYLES.get(act, "secondary"))
+
+
+def line_form(draft: LineDraft, *, divisions: tuple[str, ...], example: str) -> Form:
+    """A line: its wind, a shot a row, notes, status, divisions; ``example`` is a right row."""
+    name = "new line" if draft.variant is None else f"line {draft.variant}"
+    form = Form(f"Hole {draft.hole}, {name}", DraftForm(draft.token).id)
+    form.ask(
+        "wind",
+        "Wind it was tested in",
+        about="an hour, or into, helping, off the left",
+        value=draft.wind,
+        hint="8.4 mph from 2",
+        most=MOST_WIND,
+        required=True,
+    )
+    form.ask(
+        "rows",
+        "Shots, one a row",
+        about="shot text, then what you know of: aim … room … leaves … note …",
+        value=draft.rows,
+        hint=example,
+        most=MOST_FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED,
+        required=True,
+        long=True,
+    )
+    form.ask("notes", "Notes", value=draft.notes, most=MOST_NOTES, long=True)
+    statuses = [(status, said, status == draft.status) for status, said in STATUSES.items()]
+    form.choose("status", "Status", statuses)
+    form.choose(
+        "divisions",
+        "For which divisions",
+        [(division, "", division in draft.divisions) for division in divisions],
+        about="none chosen is all of them",
+        several=True,
+        hint="all divisions",
+    )
+    return form
+
+
+def draft_typed(
+    draft: LineDraft, fields: Mapping[str, str], chosen: Mapping[str, tuple[str, ...]]
+) -> LineDraft:
+    """The draft as it is typed now."""
+    status = chosen.get("status", ())
+    update = {
+        "wind": fields.get("wind", ""),
+        "rows": fields.get("rows", ""),
+        "notes": fields.get("notes", ""),
+        "status": status[0] if status else draft.status,
+        "divisions": chosen.get("divisions", ()),
+    }
+    return draft.model_copy(update=update)
+
+
+def winds_form(form: WindForm) -> Form:
+    """The winds of a division and a round, one hole a row."""
+    asked = Form("Winds, one hole a row", form.action.id)
+    asked.ask(
+        "rows",
+        f"{form.division}, {form.round}",
+        about="a hole without a wind: not known; a hole left out stays as it is",
+        value=form.rows,
+        hint="1: 8.4 mph from 2",
+        most=MOST_FORM_TEXT,
+        required=True,
+        long=True,
+    )
+    return asked

@@ -1,0 +1,136 @@
+"""The tables as embeds a phone shows whole: what matters first, a field a variant."""
+
+import discord
+
+from bot.chat.embeds import SAND, SEA
+from bot.services.compare.service import HoleRow, HoleTable, Rated, RoundTable, VariantRow
+from bot.services.results.words import tries_words
+from shared.text import clipped, plain
+from shared.units import METRES_PER_YARD, UnitSystem
+from shared.wording import length, listed, offset_in, speed, wind_words
+
+SURE = 0.9  # a chance from which the first line says a variant is the best, not that it looks so
+LEANING = 0.6
+MOST_FIELD = 1024
+
+
+def compare_embed(table: HoleTable) -> discord.Embed:
+    """A hole's variants beside each other."""
+    embed = discord.Embed(
+        title=f"Hole {table.hole.number}: {compare_headline(table)}",
+        description="\n".join(_about(table)),
+        colour=SAND if table.few else SEA,
+    )
+    for row in table.rows[:25]:
+        name = f"{row.variant} · {row.status}" + (f" · {plain(row.title)}" if row.title else "")
+        value = "\n".join(_row_lines(row, table.units))
+        embed.add_field(name=clipped(name, 256), value=clipped(value, MOST_FIELD), inline=False)
+    return embed
+
+
+def compare_headline(table: HoleTable) -> str:
+    """What matters, in words before any number."""
+    if not table.rows:
+        return "no line yet"
+    if not table.tries:
+        return "nobody has logged a try yet"
+    leader = table.rows[0]
+    if len(table.rows) == 1:
+        return f"only line {leader.variant} is here"
+    if table.few:
+        return f"too few tries to be sure; line {leader.variant} leads so far"
+    if leader.all.best >= SURE:
+        return f"line {leader.variant} is the best"
+    if leader.all.best >= LEANING:
+        return f"line {leader.variant} looks best"
+    return "these lines can't be told apart yet"
+
+
+def round_embed(table: RoundTable) -> discord.Embed:
+    """A row a hole, and where most is lost."""
+    worst = table.worst
+    if worst:
+        holes = listed([str(row.number) for row in worst], "and")
+        many = "holes" if len(worst) > 1 else "hole"
+        title = f"The group loses most on {many} {holes}"
+    else:
+        title = "Nobody has logged a try yet"
+    rows = ["hole   in/tries  best line", *(_round_row(row) for row in table.rows)]
+    said = ["```", *rows, "```"]
+    if any(0 < row.tries < 10 for row in table.rows):
+        said.append("Holes with fewer than ten tries (?) may look better or worse than they are.")
+    embed = discord.Embed(title=title, description="\n".join(said), colour=SEA)
+    embed.set_footer(text=f"{table.event.name}; best line: expected to hole most often")
+    return embed
+
+
+def _round_row(row: HoleRow) -> str:
+    if not row.tries:
+        return f"{row.number:>3}         –    –"
+    unsure = "?" if row.tries < 10 else " "
+    tried = f"{row.holed}/{row.tries}{unsure}"
+    return f"{row.number:>3}  {tried:>10}    {row.leader}  {row.leader_rate:>4.0%}"[:30]
+
+
+def _about(table: HoleTable) -> list[str]:
+    said = [f"{plain(table.event.name)} · {tries_words(table.tries)} in all"]
+    if table.wind is None:
+        said.append("Your wind isn't known here; give it as mine, such as: 8.4 mph from 2")
+    elif table.width_mps is not None:
+        wind, wide = wind_words(table.wind, table.units), speed(table.width_mps, table.units)
+        said.append(
+            f"Like yours: **{plain(wind)}**; a try {wide} of wind away counts 0.6, twice as far "
+            "0.1, and another grade half"
+        )
+    if not table.tries:
+        said.append("Press Went in or Missed under the hole's note after a try.")
+    return said
+
+
+def _row_lines(row: VariantRow, units: UnitSystem) -> list[str]:
+    everything = row.all
+    if not everything.tries:
+        said = ["not tried yet"]
+    else:
+        said = [f"**{everything.holed:g} of {tries_words(everything.tries)} went in**"]
+        said.append(_rate(everything))
+    said += _miss(everything, units)
+    if row.votes is not None:
+        said.append(f"{row.votes} {'vote' if row.votes == 1 else 'votes'}")
+    if row.yours is not None:
+        said.append(f"Like yours: {_yours(row.yours)}")
+    return said
+
+
+def _rate(rated: Rated) -> str:
+    return (
+        f"expect {rated.rate:.0%} ({rated.low:.0%} to {rated.high:.0%}), "
+        f"{_chance(rated.best)} to be the best"
+    )
+
+
+def _chance(chance: float) -> str:
+    """A chance that is neither nothing nor certain never reads so."""
+    if 0 < chance < 0.005:
+        return "under 1%"
+    return "over 99%" if 0.995 <= chance < 1 else f"{chance:.0%}"
+
+
+def _yours(rated: Rated) -> str:
+    if rated.tries < 0.5:
+        return "hardly a try yet"
+    return f"worth {tries_words(round(rated.tries, 1))}, {_rate(rated)}"
+
+
+def _miss(rated: Rated, units: UnitSystem) -> list[str]:
+    miss = rated.miss
+    if miss is None:
+        return []
+    words = offset_in(
+        units, right_yd=miss.across_m / METRES_PER_YARD, long_yd=miss.along_m / METRES_PER_YARD
+    )
+    mean = "on the target" if words == "none" else words
+    if miss.spread_m is None:
+        return [f"ended {mean} (one try)"]
+    spread = length(miss.spread_m / METRES_PER_YARD, units)
+    return [f"on average {mean}, spread {spread}"]

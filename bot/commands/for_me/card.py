@@ -1,0 +1,163 @@
+"""A line re-computed for one member, as an embed: what to do first, then what changed and why."""
+
+import discord
+
+from bot.chat.embeds import SAND, SEA
+from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
+from bot.services.caddie.shots import check_spin
+from bot.services.for_me import ForMe
+from engine.move import Fit
+from shared.answer_text import FOR_WHOM
+from shared.errors import InputError
+from shared.shot_text import format_shot
+from shared.text import clipped, plain
+from shared.units import UnitSystem
+from shared.wording import aim_words, length, listed, offset, offset_in, wind_words
+
+MOST_TITLE, MOST_NAME, MOST_VALUE = 256, 256, 1024
+
+
+def for_me_embed(found: ForMe) -> discord.Embed:
+    """The line for this member, a field a shot."""
+    line = found.line.line.line
+    first = found.line.shots[0]
+    title = f"Hole {found.hole.number}, line {line.variant}: {_headline(first, found)}"
+    about = [
+        f"Your wind **{plain(wind_words(found.wind, found.units))}**, tested in {plain(line.wind)}",
+        _bag_words(found),
+    ]
+    if found.better is not None:
+        about.append(_better_words(found.line, found.better, found.units))
+    about += [plain(problem) for problem in found.problems]
+    embed = discord.Embed(
+        title=clipped(title, MOST_TITLE),
+        description="\n".join(about),
+        colour=SEA if found.line.playable else SAND,
+    )
+    for number, shot in enumerate(found.line.shots, start=1):
+        name = f"{number} · {format_shot(shot.shot.model_copy(update={'wind': None}))}"
+        value = "\n".join(_shot_lines(shot, found))
+        embed.add_field(
+            name=clipped(plain(name), MOST_NAME), value=clipped(value, MOST_VALUE), inline=False
+        )
+    embed.set_footer(text=FOR_WHOM)
+    return embed
+
+
+def problem_words(shot: AdaptedShot, found: ForMe) -> str:
+    """Why a shot can't be played, and what would reach; empty where it can."""
+    units = found.units
+    try:
+        check_spin(shot=shot.shot, kit=found.caddie.kit, given="")
+    except InputError as error:
+        return error.sentence
+    if shot.fit == Fit.FINE:
+        return ""
+    club = f"the {shot.choice.club} ({shot.choice.grade})"
+    plays, most = length(shot.plays_yd, units, 0), length(shot.most_yd, units, 0)
+    said = {
+        Fit.UNSOLVED: f"No aim holds {club} in this wind.",
+        Fit.TOO_LONG: f"It plays {plays} and {club} can be set up for {most} at most.",
+        Fit.TOO_SHORT: (
+            f"It plays {plays} and {club} carries {length(shot.short_yd, units, 0)} at least."
+        ),
+        Fit.AIM_LIMIT: (
+            f"It needs an aim farther off than the {found.caddie.kit.limits.marks:g} "
+            f"{found.mark}s the kit allows."
+        ),
+    }[shot.fit]
+    if shot.fit != Fit.UNSOLVED and (lands := _lands(shot, units)):
+        said += f" It would land {lands}, outside the room."
+    reaching = found.caddie.reaching(shot=shot.shot, choice=shot.choice, bag=found.bag)
+    ways = f"The {listed(reaching)} would reach." if reaching else "No club of yours reaches."
+    return f"{said} {ways}"
+
+
+def _headline(shot: AdaptedShot, found: ForMe) -> str:
+    if shot.fit == Fit.UNSOLVED:
+        return "not in this wind"
+    aim = offset(
+        right=shot.allowance.right_marks, long=shot.allowance.long_marks, unit=f"{found.mark}s"
+    )
+    aimed = "aim straight" if aim == "none" else f"aim {aim}"
+    return aimed if found.line.playable else f"{aimed}, but see below"
+
+
+def _shot_lines(shot: AdaptedShot, found: ForMe) -> list[str]:
+    units, mark = found.units, found.mark
+    problem = problem_words(shot, found)
+    said = [f"⚠ {problem}"] if problem else []
+    if shot.fit == Fit.UNSOLVED:
+        return said
+    aim = aim_words(shot.allowance, units=units, mark=mark)
+    said.append(f"**Aim {'straight' if aim == 'none' else aim}**")
+    said.append(
+        f"{shot.choice.club} ({shot.choice.grade}): set up {_from_full(shot.setup_yd, units)}, "
+        f"share {shot.share:.0%}, plays {length(shot.plays_yd, units, 0)}"
+    )
+    said += _changes(shot, units, mark)
+    margin = offset_in(units, right_yd=shot.margin.right_yd, long_yd=shot.margin.long_yd)
+    if margin == "none":
+        said.append("Margin: as tested")
+    else:
+        said.append(_margin(shot, found))
+    if not problem and (lands := _lands(shot, units)):
+        said.append(f"The set-up is cut at its limit: lands {lands}, inside the room")
+    return said
+
+
+def _margin(shot: AdaptedShot, found: ForMe) -> str:
+    """The margin in the reader's unit and in marks, and where it comes from."""
+    units, mark = found.units, found.mark
+    mark_yd = found.caddie.mark_yd(shot.choice, carry_yd=shot.distance_yd)
+    across, along = (
+        f"{length(yards, units)} ({yards / mark_yd:.1f} {mark}s)"
+        for yards in (shot.margin.right_yd, shot.margin.long_yd)
+    )
+    basis = "of this move" if shot.read.worked else "no allowance was noted, so of the law"
+    return f"Margin ± {across} across, ± {along} along, {basis}; {found.caddie.source(shot.choice)}"
+
+
+def _changes(shot: AdaptedShot, units: UnitSystem, mark: str) -> list[str]:
+    """What the note says, and what wind and bag changed."""
+    tested = aim_words(shot.tested, units=units, mark=mark)
+    source = "The note" if shot.read.worked else "As tested (computed)"
+    said = [f"{source}: {'straight' if tested == 'none' else tested}"]
+    wind = offset_in(units, right_yd=shot.by_wind.right_yd, long_yd=shot.by_wind.long_yd)
+    if wind != "none":
+        said.append(f"Your wind adds {wind}")
+    bag = offset_in(units, right_yd=shot.by_bag.right_yd, long_yd=shot.by_bag.long_yd)
+    if bag != "none":
+        said.append(f"Your bag adds {bag}")
+    other = shot.tested_choice
+    if (other.grade, other.ball) != (shot.choice.grade, shot.choice.ball):
+        said.append(
+            f"The note's {other.club} ({other.grade}, {other.ball}) was set up "
+            f"{_from_full(shot.tested_setup_yd, units)}"
+        )
+    return said
+
+
+def _lands(shot: AdaptedShot, units: UnitSystem) -> str:
+    words = offset_in(units, right_yd=shot.lands.right_yd, long_yd=shot.lands.long_yd)
+    return "" if words == "none" else words
+
+
+def _from_full(yards: float, units: UnitSystem) -> str:
+    if abs(yards) < 0.5:
+        return "full"
+    return f"full {'+' if yards > 0 else '−'}{length(abs(yards), units, 0)}"
+
+
+def _bag_words(found: ForMe) -> str:
+    if found.bag_is_set:
+        return "Your own grades and ball (/bag)"
+    return "No bag set: default grades. Set yours with /bag"
+
+
+def _better_words(own: AdaptedLine, better: AdaptedLine, units: UnitSystem) -> str:
+    letter = better.line.line.variant
+    if not own.playable:
+        return f"**Line {letter} fits better:** all its shots can be played in your wind."
+    mine, theirs = length(own.margin_yd, units), length(better.margin_yd, units)
+    return f"**Line {letter} is surer for you:** margin {theirs} instead of {mine}."

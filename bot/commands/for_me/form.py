@@ -1,0 +1,26 @@
+"""The form that asks for a member's own wind."""
+
+from bot.chat.forms import Form
+from bot.services.actions import AskForMe, ForMeForm
+from bot.services.for_me import Opening
+
+LONGEST_WIND = 80
+
+
+def wind_form(asked: AskForMe, opening: Opening) -> Form:
+    """One short form: the wind you have, and the line where there are several; both prefilled."""
+    several = len(opening.variants) > 1
+    only = "" if several else opening.variant
+    form = Form(f"Hole {asked.hole} for me", ForMeForm(asked.hole, only, asked.event).id)
+    form.ask(
+        "wind",
+        "Your wind",
+        value=opening.wind,
+        hint="8.4 mph from 2",
+        most=LONGEST_WIND,
+        required=True,
+    )
+    if several:
+        label = f"Line ({', '.join(opening.variants)})"
+        form.ask("line", label, value=opening.variant, most=1, required=True)
+    return form

@@ -1,0 +1,105 @@
+"""/sheet and /guide, and the picture under an answer."""
+
+import asyncio
+import io
+from collections.abc import Callable
+from typing import Any, Literal
+
+import discord
+from discord import app_commands
+from discord.ext import commands
+
+from bot.chat.actor import Interaction, actor_of, community_of
+from bot.chat.embeds import SEA
+from bot.chat.pictures import picture_file
+from bot.chat.respond import choices, respond
+from bot.chat.router import Router
+from bot.services.actions import ShowPicture
+from bot.services.kits.names import clubs_like
+from bot.services.pictures.service import PictureService
+
+Form = Literal["pdf, A4", "pdf, Letter", "picture", "text for a forum"]
+
+
+class PicturesCog(commands.Cog):
+    """Discord in and out for what is drawn."""
+
+    def __init__(self, *, router: Router, service: PictureService) -> None:
+        self.service = service
+        router.on(ShowPicture.name, self._asked)
+
+    async def _asked(self, interaction: Interaction, custom_id: str) -> None:
+        """Draw the answer above the button, and show it to whoever pressed."""
+        await interaction.response.defer(ephemeral=True, thinking=True)
+        text = ShowPicture.read(custom_id).text
+        who = actor_of(interaction)
+        picture = await self.service.question(who.community_id, who.member_id, text)
+        embed = discord.Embed(description=f"For {text}", colour=SEA)
+        embed.set_image(url="attachment://shot.png")
+        file = picture_file(picture, "shot.png")
+        await respond(interaction, embed=embed, file=file, ephemeral=True)
+
+    @app_commands.command(name="sheet", description="A page of allowances to keep open")
+    @app_commands.guild_only()
+    @app_commands.describe(club="one club; leave out for the whole bag")
+    async def sheet(self, interaction: Interaction, club: str | None = None) -> None:
+        """Show a member the wind sheet of their bag, with its numbers as CSV."""
+        await interaction.response.defer(ephemeral=True, thinking=True)
+        sheet = await self.service.sheet(community_of(interaction), interaction.user.id, club)
+        embed = discord.Embed(title=sheet.scene.title, description=sheet.scene.subtitle, colour=SEA)
+        embed.set_image(url="attachment://wind-sheet.png")
+        files = [
+            picture_file(sheet.picture, "wind-sheet.png"),
+            discord.File(io.BytesIO(sheet.csv.encode()), filename="wind-sheet.csv"),
+        ]
+        await respond(interaction, embed=embed, files=files, ephemeral=True)
+
+    @sheet.autocomplete("club")
+    async def _club(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:
+        caddie = await self.service.kits.caddie(community_of(interaction))
+        return choices(clubs_like(caddie.kit, current))
+
+    @app_commands.command(name="guide", description="The round as a guide to print or to share")
+    @app_commands.guild_only()
+    @app_commands.describe(
+        mine="with your own bag, not those the lines were tested with", form="pdf, picture or text"
+    )
+    async def guide(
+        self, interaction: Interaction, mine: bool = False, form: Form = "pdf, A4"
+    ) -> None:
+        """Make the guide of the round, saying how far it is."""
+        await interaction.response.defer(ephemeral=True, thinking=True)
+        guide = await self.service.guide(community_of(interaction), interaction.user.id, mine=mine)
+        pool = self.service.pool
+        said = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."
+        files: list[discord.File]
+        with_progress = _progress(interaction)
+        if form == "text for a forum":
+            text = await pool.guide_markdown(guide)
+            files = [discord.File(io.BytesIO(text.encode()), filename="guide.md")]
+        elif form == "picture":
+            images = await pool.guide_images(guide, progress=with_progress)
+            files = [
+                discord.File(io.BytesIO(image), filename=f"guide-{number}.png")
+                for number, image in enumerate(images, start=1)
+            ][:10]
+        else:
+            paper = "letter" if form == "pdf, Letter" else "a4"
+            pdf = await pool.guide_pdf(guide, paper=paper, progress=with_progress)
+            files = [discord.File(io.BytesIO(pdf), filename="guide.pdf")]
+        await respond(interaction, content=said, files=files, ephemeral=True)
+
+
+def _progress(interaction: Interaction) -> Callable[[int, int], None]:
+    """A progress line that is edited as holes are done; an edit under way is not waited for."""
+    under_way: set[asyncio.Task[Any]] = set()
+
+    def progress(done: int, count: int) -> None:
+        if under_way or done >= count:
+            return
+        edit = interaction.edit_original_response(content=f"Making the guide: {done} of {count}")
+        task = asyncio.ensure_future(edit)
+        under_way.add(task)
+        task.add_done_callback(under_way.discard)
+
+    return progress

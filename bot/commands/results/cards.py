@@ -1,0 +1,80 @@
+"""Results as embeds, and the line each variant gets on a hole's note."""
+
+import discord
+
+from bot.chat.embeds import plain_embed
+from bot.services.results.service import Told, wind_of
+from bot.services.results.words import outcome_words, tally_words
+from engine.gain_mistake import Mistake
+from shared.text import plain, when
+from shared.units import UnitSystem
+from shared.wording import wind_words
+from storage.played import Result
+
+QUESTIONS = {
+    Mistake.MIRRORED: "This would fit a wind from the other side, left for right: was it that?",
+    Mistake.SWAPPED: "This would fit a helping wind for one into, or the other way: was it that?",
+    Mistake.REVERSED: "This would fit a wind from just the opposite way: was it that?",
+}
+
+
+def told_embed(told: Told) -> discord.Embed:
+    """A result that was kept: counted, or counted before."""
+    played = told.result.played
+    said = outcome_words(played, told.units)
+    start = "Counted" if told.counted else "Counted before, not twice"
+    again = " (corrected)" if told.result.edition else ""
+    lines = [f"Your try {told.result.attempt} on this line{again}: {_how(told.result, told.units)}"]
+    if told.tally is not None:
+        lines.append(f"Everybody on line {played.variant}: {tally_words(told.tally)}")
+    if told.mistake in QUESTIONS:
+        lines += ["", f"**{QUESTIONS[told.mistake]}** If so, correct it with /results."]
+    return plain_embed(f"{start}: hole {told.hole}, line {played.variant} {said}", lines)
+
+
+def taken_back_embed(told: Told) -> discord.Embed:
+    """A result that was taken back."""
+    played = told.result.played
+    left = tally_words(told.tally) if told.tally else "no try left"
+    said = outcome_words(played, told.units)
+    return plain_embed(
+        f"Taken back: hole {told.hole}, line {played.variant} {said}",
+        [f"Everybody on line {played.variant}: {left}"],
+    )
+
+
+def mine_embed(results: list[Result], units: UnitSystem) -> discord.Embed:
+    """A member's last results, newest first."""
+    rows = [
+        f"**{_where(each)}** {outcome_words(each.played, units)} · {when(each.created_at)}\n"
+        f"{_how(each, units)}"
+        for each in results
+    ]
+    hint = "Change one: /results result:" if rows else ""
+    title = "Your last results" if rows else "You have logged no result yet"
+    return plain_embed(title, rows or ["Press Went in or Missed under a hole's note."], hint)
+
+
+def one_embed(result: Result, units: UnitSystem) -> discord.Embed:
+    """One result, to be changed."""
+    said = outcome_words(result.played, units)
+    return plain_embed(f"{_where(result)} {said}", [_how(result, units)])
+
+
+def choice_words(result: Result, units: UnitSystem) -> str:
+    """A result as a suggestion."""
+    return f"{_where(result)} {outcome_words(result.played, units)}"[:100]
+
+
+def _where(result: Result) -> str:
+    hole = result.played.hole_key.rpartition("/")[2]
+    if not hole.isdigit():  # a measuring series is played on no hole
+        return f"Measured {plain(result.played.club)}"
+    return f"Hole {int(hole)}, line {result.played.variant}"
+
+
+def _how(result: Result, units: UnitSystem) -> str:
+    played = result.played
+    wind = wind_of(played.wind_mmps, units)
+    blew = plain(wind_words(wind, units)) if wind else "wind not known"
+    return f"{blew} · {plain(played.club)} ({plain(played.grade)})"

@@ -1,0 +1,31 @@
+"""The forms that log and correct results."""
+
+from bot.chat.forms import Form
+from bot.services.actions import IN, FixForm, LogForm
+from bot.services.results.outcome import EXAMPLE
+
+MOST_WIND, MOST_OUTCOME = 80, 60
+
+
+def log_form(asked: LogForm, *, first: str, variants: tuple[str, ...], wind: str) -> Form:
+    """At most three answers: which line where that is open, how far it missed, the wind."""
+    form = Form(f"Hole {asked.hole}: it {'went in' if asked.act == IN else 'missed'}", asked.id)
+    if not asked.variant:
+        form.ask("line", f"Line ({', '.join(variants)})", value=first, most=1, required=True)
+    if asked.act != IN:
+        form.ask("outcome", "How far it missed, if you know", hint=EXAMPLE, most=MOST_OUTCOME)
+    _ask_wind(form, wind)
+    return form
+
+
+def fix_form(*, result_id: int, hole: int, variant: str, outcome: str, wind: str) -> Form:
+    """What a result should say instead."""
+    form = Form(f"Hole {hole}, line {variant}: correct it", FixForm(result_id).id)
+    form.ask("outcome", "in, or how far it missed", value=outcome, hint=EXAMPLE, most=MOST_OUTCOME)
+    _ask_wind(form, wind)
+    return form
+
+
+def _ask_wind(form: Form, wind: str) -> None:
+    label = "Wind as played" if wind else "Wind as played, if you know"
+    form.ask("wind", label, value=wind, hint="8.4 mph from 2", most=MOST_WIND)

@@ -1,0 +1,83 @@
+"""/setup: who coaches and where notes go."""
+
+import discord
+from discord import app_commands
+from discord.ext import commands
+
+from bot.chat.actor import Interaction, community_of
+from bot.chat.coaches import managers_only
+from bot.chat.embeds import plain_embed
+from bot.chat.respond import respond
+from bot.services.roles import Roles
+from shared.wording import listed
+
+NEEDED = ("view_channel", "send_messages", "embed_links", "attach_files", "read_message_history")
+
+
+class SetupCog(commands.Cog):
+    """Discord in and out for what a community sets up."""
+
+    setup = app_commands.Group(
+        name="setup",
+        description="Who coaches, and where hole notes go",
+        guild_only=True,
+        default_permissions=discord.Permissions(manage_guild=True),
+    )
+
+    def __init__(self, *, roles: Roles) -> None:
+        self.roles = roles
+
+    @setup.command(name="coach", description="Name the role whose members are coaches")
+    @app_commands.describe(role="left out: those who manage the server are coaches")
+    @managers_only
+    async def coach(self, interaction: Interaction, role: discord.Role | None = None) -> None:
+        """Set the coach role."""
+        await self.roles.set_coach_role(community_of(interaction), role.id if role else None)
+        who = role.mention if role else "those who manage this server"
+        lines = [f"Coaches now: {who}. They write the book; everybody reads it."]
+        hidden = hidden_commands(interaction.client)
+        if role and hidden:
+            lines.append(
+                f"Discord shows {listed(hidden, 'and')} to those who manage the server only: allow "
+                "the role in Server Settings, Integrations, to show them to coaches too."
+            )
+        await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
+
+    @setup.command(name="notes", description="Name the channel where hole notes are posted")
+    @managers_only
+    async def notes(self, interaction: Interaction, channel: discord.TextChannel) -> None:
+        """Set the notes channel, and say what the bot may not do there yet."""
+        await self.roles.set_notes_channel(community_of(interaction), channel.id)
+        lines = [f"Hole notes go to {channel.mention}."]
+        lacking = missing_permissions(channel)
+        if lacking:
+            lines.append(f"There I still need: {', '.join(lacking)}.")
+        await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
+
+    @setup.command(name="show", description="What is set up here")
+    @managers_only
+    async def show(self, interaction: Interaction) -> None:
+        """Show the settings."""
+        community = community_of(interaction)
+        role, channel = (
+            await self.roles.coach_role(community),
+            await self.roles.notes_channel(community),
+        )
+        lines = [
+            f"Coaches: {f'<@&{role}>' if role else 'those who manage this server'}",
+            f"Hole notes: {f'<#{channel}>' if channel else 'no channel yet, see /setup notes'}",
+        ]
+        await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)
+
+
+def hidden_commands(client: discord.Client) -> list[str]:
+    """A coach's commands that Discord hides from whoever lacks a permission."""
+    tree = client.tree if isinstance(client, commands.Bot) else None
+    found = tree.get_commands(type=discord.AppCommandType.chat_input) if tree else []
+    return [f"/{each.name}" for each in found if each.default_permissions and each.name != "setup"]
+
+
+def missing_permissions(channel: discord.TextChannel) -> list[str]:
+    """What the bot may not do in a channel and needs to, in Discord's own words."""
+    has = channel.permissions_for(channel.guild.me)
+    return [name.replace("_", " ").title() for name in NEEDED if not getattr(has, name)]

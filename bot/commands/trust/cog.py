@@ -1,0 +1,140 @@
+"""/trust: what is known of a club. /gain: what a coach decides about it."""
+
+from discord import app_commands
+from discord.ext import commands, tasks
+
+from bot.chat.actor import Interaction, community_of
+from bot.chat.coaches import coaches_only
+from bot.chat.embeds import plain_embed
+from bot.chat.pictures import picture_file
+from bot.chat.respond import choices, respond
+from bot.commands.trust.cards import log_lines, trust_embed
+from bot.drawing.pool import PicturePool
+from bot.services.bags import BagCache
+from bot.services.kits.names import clubs_like
+from bot.services.learning.full_pass import FullPass
+from bot.services.learning.scene import gain_scene
+from bot.services.learning.trust_service import TrustService
+from bot.services.roles import Roles
+
+Choices = list[app_commands.Choice[str]]
+Reason = app_commands.Range[str, 1, 190]
+
+
+class TrustCog(commands.Cog):
+    """Discord in and out for the gains."""
+
+    gain = app_commands.Group(
+        name="gain", description="Decide what is learned from (coaches)", guild_only=True
+    )
+
+    def __init__(
+        self,
+        *,
+        bot: commands.Bot,
+        service: TrustService,
+        full_pass: FullPass,
+        roles: Roles,
+        bags: BagCache,
+        pool: PicturePool,
+    ) -> None:
+        self.bot = bot
+        self.service = service
+        self._full_pass = full_pass
+        self._pool = pool
+        self.roles = roles
+        self.bags = bags
+
+    async def cog_load(self) -> None:
+        """Begin to weigh all results anew from time to time."""
+        self.weigh_anew.start()
+
+    async def cog_unload(self) -> None:
+        """Stop it."""
+        self.weigh_anew.cancel()
+
+    @tasks.loop(hours=6)
+    async def weigh_anew(self) -> None:
+        """The full pass of every community, one after the other."""
+        for guild in self.bot.guilds:
+            await self._full_pass.refresh(guild.id)
+
+    @app_commands.command(name="trust", description="What the group's shots say of a club")
+    @app_commands.guild_only()
+    async def trust(self, interaction: Interaction, club: str) -> None:
+        """Show a club's gain, shots, what was set aside, and drift."""
+        community = community_of(interaction)
+        await interaction.response.defer(ephemeral=True, thinking=True)
+        report = await self.service.report(community, club)
+        units = (await self.bags.get(community, interaction.user.id)).units
+        embed = trust_embed(report, units)
+        scene = gain_scene(report, units)
+        if scene is None:
+            await respond(interaction, embed=embed, ephemeral=True)
+            return
+        embed.set_image(url="attachment://gain.png")
+        file = picture_file(await self._pool.gain(scene), "gain.png")
+        await respond(interaction, embed=embed, file=file, ephemeral=True)
+
+    @gain.command(name="freeze", description="Hold a club's gain at what is known now (coaches)")
+    @coaches_only
+    async def freeze(self, interaction: Interaction, club: str, reason: Reason) -> None:
+        """Freeze a club."""
+        name = await self.service.freeze(
+            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
+        )
+        await _done(interaction, f"The {name} is frozen", "New shots are kept and change nothing.")
+
+    @gain.command(name="release", description="Let a frozen club learn again (coaches)")
+    @coaches_only
+    async def release(self, interaction: Interaction, club: str, reason: Reason) -> None:
+        """Release a club."""
+        name = await self.service.release(
+            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
+        )
+        await _done(interaction, f"The {name} learns again", "Shots kept meanwhile count at once.")
+
+    @gain.command(name="leave-out", description="Learn from one result no more (coaches)")
+    @app_commands.describe(result="its number, as /trust shows it")
+    @coaches_only
+    async def leave_out(
+        self, interaction: Interaction, result: app_commands.Range[int, 1], reason: Reason
+    ) -> None:
+        """Leave out a result."""
+        found = await self.service.leave_out(
+            community_of(interaction), result, coach=interaction.user.display_name, reason=reason
+        )
+        about = f"It stays in the tables; the {found.played.club} no longer learns from it."
+        await _done(interaction, f"Result {found.id} is left out", about)
+
+    @gain.command(name="reset", description="Forget a club's shots after a game update (coaches)")
+    @coaches_only
+    async def reset(self, interaction: Interaction, club: str, reason: Reason) -> None:
+        """Reset a club."""
+        await interaction.response.defer(ephemeral=True, thinking=True)
+        name, count = await self.service.reset(
+            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
+        )
+        about = f"{count} shots are no longer learned from; they stay in the tables."
+        await _done(interaction, f"The {name} begins anew", about)
+
+    @gain.command(name="log", description="What coaches decided, and why")
+    async def log(self, interaction: Interaction) -> None:
+        """Show the decisions."""
+        decisions = await self.service.decisions.log(community_of(interaction))
+        await respond(
+            interaction, embed=plain_embed("Decisions", log_lines(decisions)), ephemeral=True
+        )
+
+    @trust.autocomplete("club")
+    @freeze.autocomplete("club")
+    @release.autocomplete("club")
+    @reset.autocomplete("club")
+    async def _clubs(self, interaction: Interaction, current: str) -> Choices:
+        caddie = await self.service.kits.caddie(community_of(interaction))
+        return choices(clubs_like(caddie.kit, current))
+
+
+async def _done(interaction: Interaction, title: str, about: str) -> None:
+    lines = [about, "It stands in /gain log."]
+    await respond(interaction, embed=plain_embed(title, lines), ephemeral=True)

@@ -1,0 +1,164 @@
+"""The pool of workers that draw off the event loop; it caches, and says every picture in words.
+
+It draws in a process, not in a thread: measured on the event loop beside it (tests/bench/
+pictures.py), drawing threads hold the interpreter long enough to be felt, processes don't.
+"""
+
+import asyncio
+import multiprocessing
+from collections.abc import Callable
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
+
+from bot.drawing import alt, worker
+from bot.drawing.cache import PictureCache, content_key
+from bot.drawing.guide.job import guide_images, guide_pdf
+from bot.drawing.guide.markdown import guide_markdown
+from bot.drawing.guide.model import Guide, Paper
+from bot.drawing.scene import ShotScene
+from bot.drawing.sheet_scene import SheetScene
+from bot.drawing.trust_scene import BarsScene, GainScene
+from shared.errors import EngineError
+from shared.picture import Picture
+
+CACHE_BYTES = 24_000_000  # some 400 shot pictures
+WORKERS = 2  # a guide takes one for seconds; a shot must not wait for it
+POLL_S = 0.25  # how often a guide's progress is read
+
+Files = tuple[bytes, ...]
+Progress = Callable[[int, int], None]  # holes done, holes in all
+
+
+class PicturePool:
+    """Draws pictures and guides. Open it where an event loop runs, close it at the end.
+
+    ``in_thread`` draws in one thread of this process instead: for tests and the command line.
+    """
+
+    def __init__(self, *, in_thread: bool = False, cache_bytes: int = CACHE_BYTES) -> None:
+        self.in_thread = in_thread
+        self.cache = PictureCache(most_bytes=cache_bytes)
+        self._meter, self._workers = self._start()
+        self._drawing: dict[bytes, asyncio.Task[Files]] = {}
+        self._one_guide = asyncio.Lock()
+        self._warming: asyncio.Task[None] | None = None
+
+    async def warm(self) -> None:
+        """Start a worker, so that the first picture is as quick as the next."""
+        with suppress(BrokenProcessPool):  # a picture that finds it broken starts new ones
+            await asyncio.get_running_loop().run_in_executor(self._workers, worker.wake)
+
+    def warm_soon(self) -> None:
+        """``warm`` without waiting for it: a second, in which the loop was never held 11 ms.
+
+        A thread needs no warming.
+        """
+        if not self.in_thread:
+            self._warming = asyncio.create_task(self.warm())
+
+    async def close(self) -> None:
+        """Stop the workers; what is being drawn is given up."""
+        if self._warming is not None:
+            self._warming.cancel()
+        for task in self._drawing.values():
+            task.cancel()
+        await asyncio.to_thread(self._workers.shutdown, wait=True, cancel_futures=True)
+
+    async def shot_picture(self, scene: ShotScene) -> Picture:
+        """The picture of one shot. Errors, here and below: EngineError where drawing failed."""
+        (png,) = await self._files(worker.shot_png, scene)
+        return Picture(png, alt.shot_alt(scene))
+
+    async def wind_sheet(self, scene: SheetScene, *, columns: int = 1) -> Picture:
+        """A wind sheet; one column for a phone, two or three for a wide screen or paper."""
+        (png,) = await self._files(worker.sheet_png, scene, columns)
+        return Picture(png, alt.sheet_alt(scene))
+
+    async def bars(self, scene: BarsScene) -> Picture:
+        """Variants as bars with intervals."""
+        (png,) = await self._files(worker.bars_png, scene)
+        return Picture(png, alt.bars_alt(scene))
+
+    async def gain(self, scene: GainScene) -> Picture:
+        """A club's gain over its shots."""
+        (png,) = await self._files(worker.gain_png, scene)
+        return Picture(png, alt.gain_alt(scene))
+
+    async def guide_pdf(
+        self, guide: Guide, *, paper: Paper = "a4", progress: Progress | None = None
+    ) -> bytes:
+        """The guide as a PDF, a hole a page; the same bytes for the same guide."""
+        return (await self._guide(guide, progress, guide_pdf, guide, paper))[0]
+
+    async def guide_images(self, guide: Guide, *, progress: Progress | None = None) -> Files:
+        """The guide as a long PNG of phone width; more than one where it would be too long."""
+        return await self._guide(guide, progress, guide_images, guide)
+
+    async def guide_markdown(self, guide: Guide) -> str:
+        """The guide as Markdown, pictures in words."""
+        return await asyncio.to_thread(guide_markdown, guide)
+
+    async def _guide(
+        self, guide: Guide, progress: Progress | None, job: Callable[..., Files], *parts: object
+    ) -> Files:
+        """One guide at a time; ``progress`` hears of every hole that is done."""
+        async with self._one_guide:
+            self._meter.value = 0
+            task = asyncio.ensure_future(self._files(job, *parts))
+            reported, count = -1, len(guide.holes)
+            while True:
+                await asyncio.wait({task}, timeout=POLL_S)
+                done = count if task.done() else min(self._meter.value, count)
+                if progress is not None and done != reported and not _failed(task):
+                    reported = done
+                    progress(done, count)
+                if task.done():
+                    return await task
+
+    async def _files(self, job: Callable[..., bytes | Files], *parts: object) -> Files:
+        """What ``job`` makes of ``parts``, cached or drawn; asked for twice it is drawn once."""
+        key = content_key(job.__name__, *parts)
+        cached = self.cache.get(key)
+        if cached is not None:
+            return cached
+        task = self._drawing.get(key)
+        if task is None:
+            task = asyncio.ensure_future(self._draw(key, job, parts))
+            self._drawing[key] = task
+            task.add_done_callback(lambda _: self._drawing.pop(key, None))
+        return await asyncio.shield(task)  # who stops waiting doesn't stop it for the others
+
+    async def _draw(
+        self, key: bytes, job: Callable[..., bytes | Files], parts: tuple[object, ...]
+    ) -> Files:
+        loop = asyncio.get_running_loop()
+        workers = self._workers
+        try:
+            made = await loop.run_in_executor(workers, job, *parts)
+        except BrokenProcessPool:  # a worker was killed: once more with new ones
+            if self._workers is workers:
+                self._meter, self._workers = self._start()
+            try:
+                made = await loop.run_in_executor(self._workers, job, *parts)
+            except BrokenProcessPool as error:
+                raise EngineError("the picture could not be drawn") from error
+        files = (made,) if isinstance(made, bytes) else made
+        self.cache.put(key, files)
+        return files
+
+    def _start(self) -> tuple[worker.Meter, Executor]:
+        if self.in_thread:
+            count = worker.Count()
+            return count, ThreadPoolExecutor(
+                1, "pictures", initializer=worker.enter_thread, initargs=(count,)
+            )
+        context = multiprocessing.get_context("spawn")  # a fork would copy the bot's threads' locks
+        meter = context.Value("i", 0, lock=False)
+        return meter, ProcessPoolExecutor(
+            WORKERS, mp_context=context, initializer=worker.enter_process, initargs=(meter,)
+        )
+
+
+def _failed(task: "asyncio.Task[Files]") -> bool:
+    return task.done() and (task.cancelled() or task.exception() is not None)

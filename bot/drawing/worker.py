@@ -1,0 +1,105 @@
+"""What runs beside the event loop: drawing, in a process of its own or in a thread.
+
+A job is a plain function of a scene; what a worker keeps between jobs (its faces, the meter of a
+long job) is its own.
+"""
+
+import os
+import signal
+import threading
+from dataclasses import dataclass, field
+from functools import cache
+from multiprocessing import parent_process
+from typing import Protocol
+
+from bot.drawing.bars import bars_figure
+from bot.drawing.canvas import png
+from bot.drawing.gain import gain_figure
+from bot.drawing.glyphs import Faces
+from bot.drawing.scene import ShotScene
+from bot.drawing.sheet import sheet_figure
+from bot.drawing.sheet_scene import SheetScene
+from bot.drawing.shot_picture import shot_figure
+from bot.drawing.trust_scene import BarsScene, GainScene
+
+
+class Meter(Protocol):
+    """How far a long job is; its maker looks at it from another process or thread."""
+
+    value: int
+
+
+@dataclass
+class Count:
+    """A meter for a worker nobody looks at."""
+
+    value: int = 0
+
+
+@dataclass
+class Tools:
+    """What one worker keeps."""
+
+    faces: Faces = field(default_factory=Faces)
+    meter: Meter = field(default_factory=Count)
+
+
+class _Own(threading.local):
+    """Tools of the thread that asks."""
+
+    def __init__(self) -> None:
+        self.tools = Tools()
+
+
+@cache
+def _own() -> _Own:
+    return _Own()
+
+
+def tools() -> Tools:
+    """The tools of the worker this runs in."""
+    return _own().tools
+
+
+def enter_thread(meter: Meter) -> None:
+    """Begin as a thread."""
+    tools().meter = meter
+
+
+def enter_process(meter: Meter) -> None:
+    """Begin as a process: leave interrupts to the parent, and go when it is gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with_parent, daemon=True).start()
+    tools().meter = meter
+
+
+def _leave_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(0)
+
+
+def wake() -> int:
+    """A job that does nothing but have everything imported."""
+    return os.getpid()
+
+
+def shot_png(scene: ShotScene) -> bytes:
+    """A shot picture."""
+    return png(shot_figure(scene, tools().faces))
+
+
+def sheet_png(scene: SheetScene, columns: int) -> bytes:
+    """A wind sheet."""
+    return png(sheet_figure(scene, tools().faces, columns=columns))
+
+
+def bars_png(scene: BarsScene) -> bytes:
+    """A bars picture."""
+    return png(bars_figure(scene, tools().faces))
+
+
+def gain_png(scene: GainScene) -> bytes:
+    """A gain picture."""
+    return png(gain_figure(scene, tools().faces))

@@ -1,0 +1,293 @@
+"""What the buttons and forms under our messages ask for, as text that outlives a restart.
+
+An action's ``id`` is the custom id of its button or form: its name, then its fields in order,
+parted by ``sign``. The last field takes the rest, so an event's name may hold the sign. Messages
+of earlier versions stand in channels: change no name, field or order.
+"""
+
+from dataclasses import dataclass, fields
+from functools import cache
+from typing import Any, ClassVar, Self, get_type_hints
+
+from shared.errors import InputError
+from shared.quantities import Speed, Wind
+
+GONE = "This button is not from here any more."
+IN, MISS = "in", "miss"
+LONGEST_ID = 100  # of a custom id
+
+ButtonFields = dict[str, str]
+"""A button as the outbox keeps it: ``label``, ``custom_id`` and, where it has one, ``style``."""
+
+
+@dataclass(frozen=True)
+class Action:
+    """Base of all actions; a field is an int, a str or a wind (or none)."""
+
+    name: ClassVar[str]
+    sign: ClassVar[str] = "|"
+
+    @property
+    def id(self) -> str:
+        """The action as text."""
+        parts = [self.name]
+        for field in fields(self):
+            value = getattr(self, field.name)
+            parts += _wind_parts(value) if _is_wind(type(self), field.name) else [str(value)]
+        return self.sign.join(parts)
+
+    @classmethod
+    def read(cls, custom_id: str) -> Self:
+        """The action of a custom id. Errors: InputError for one that is none of these."""
+        kinds = _kinds(cls)
+        count = sum(2 if kind is Wind else 1 for kind in kinds.values())
+        start = cls.name + cls.sign
+        parts = custom_id.removeprefix(start).split(cls.sign, count - 1)
+        if not custom_id.startswith(start) or len(parts) != count:
+            raise InputError(GONE, "/help")
+        left = iter(parts)
+        try:
+            values = {
+                field: _wind_of(next(left), next(left)) if kind is Wind else kind(next(left))
+                for field, kind in kinds.items()
+            }
+        except ValueError as error:
+            raise InputError(GONE, "/help") from error
+        return cls(**values)
+
+    def button(self, label: str, style: str = "secondary") -> ButtonFields:
+        """The action as a button."""
+        return {"label": label, "custom_id": self.id, "style": style}
+
+
+@dataclass(frozen=True)
+class AskForMe(Action):
+    """Open the form that moves a hole's line to a member's own wind and bag."""
+
+    name: ClassVar[str] = "forme"
+    hole: int
+    event: str
+
+    def as_button(self) -> ButtonFields:
+        """*For me*."""
+        return self.button("For me", "primary")
+
+
+@dataclass(frozen=True)
+class ForMeForm(Action):
+    """The form of *For me*; ``variant`` is the only line of the hole, empty where it is asked."""
+
+    name: ClassVar[str] = "windform"
+    hole: int
+    variant: str
+    event: str
+
+
+@dataclass(frozen=True)
+class OtherLine(Action):
+    """Show another line of the hole in the wind the member has given."""
+
+    name: ClassVar[str] = "variant"
+    hole: int
+    variant: str
+    wind: Wind | None
+    event: str
+
+    def as_button(self) -> ButtonFields:
+        """*Line B*."""
+        return self.button(f"Line {self.variant}")
+
+
+@dataclass(frozen=True)
+class LogTry(Action):
+    """Log a try that went in or missed; ``variant`` empty where the line is to be asked."""
+
+    name: ClassVar[str] = "log"
+    act: str
+    hole: int
+    variant: str
+    wind: Wind | None
+    event: str
+
+    @classmethod
+    def pair(
+        cls,
+        *,
+        event: str,
+        hole: int,
+        variant: str = "",
+        wind: Wind | None = None,
+        went_in: str = "Went in",
+    ) -> list[ButtonFields]:
+        """*Went in* and *Missed*."""
+        labels = ((IN, went_in, "success"), (MISS, "Missed", "secondary"))
+        return [
+            cls(act, hole, variant, wind, event).button(label, style)
+            for act, label, style in labels
+        ]
+
+
+@dataclass(frozen=True)
+class LogForm(Action):
+    """The form of a try; ``attempt`` makes a press that is delivered twice count once."""
+
+    name: ClassVar[str] = "logform"
+    act: str
+    hole: int
+    variant: str
+    attempt: int
+    event: str
+
+
+@dataclass(frozen=True)
+class ChangeResult(Action):
+    """Correct (fix) or take back (drop) one's own result."""
+
+    name: ClassVar[str] = "result"
+    sign: ClassVar[str] = ":"
+    act: str
+    result_id: int
+
+    @classmethod
+    def pair(cls, result_id: int) -> list[ButtonFields]:
+        """*Correct* and *Take back*."""
+        return [
+            cls("fix", result_id).button("Correct"),
+            cls("drop", result_id).button("Take back"),
+        ]
+
+
+@dataclass(frozen=True)
+class FixForm(Action):
+    """The form that corrects a result."""
+
+    name: ClassVar[str] = "fixform"
+    result_id: int
+
+
+@dataclass(frozen=True)
+class AskShare(Action):
+    """Open the form that shares a line as the member plays it."""
+
+    name: ClassVar[str] = "share"
+    hole: int
+    variant: str
+    wind: Wind | None
+    event: str
+
+    def as_button(self) -> ButtonFields:
+        """*Share*."""
+        return self.button("Share")
+
+
+@dataclass(frozen=True)
+class ShareForm(Action):
+    """The form that shares a line."""
+
+    name: ClassVar[str] = "shareform"
+    hole: int
+    variant: str
+    wind: Wind | None
+    event: str
+
+
+@dataclass(frozen=True)
+class DecideShared(Action):
+    """Make a shared idea a line (on), or take it back (back)."""
+
+    name: ClassVar[str] = "shared"
+    act: str
+    hole: int
+    variant: str
+    event: str
+
+    def as_button(self) -> ButtonFields:
+        """*Make it a line* or *Take back*."""
+        return self.button({"on": "Make it a line", "back": "Take back"}[self.act])
+
+
+@dataclass(frozen=True)
+class DecideDraft(Action):
+    """Save, save over, change or give up a line that is being written."""
+
+    name: ClassVar[str] = "line"
+    sign: ClassVar[str] = ":"
+    act: str
+    token: str
+
+
+@dataclass(frozen=True)
+class DraftForm(Action):
+    """The form of a line that is being written."""
+
+    name: ClassVar[str] = "lineform"
+    token: str
+
+
+@dataclass(frozen=True)
+class WindsForm(Action):
+    """The form of a round's winds; ``division`` and ``round`` are places in the event's lists."""
+
+    name: ClassVar[str] = "windsform"
+    division: int
+    round: int
+    event: str
+
+
+@dataclass(frozen=True)
+class MeasureClub(Action):
+    """Log a shot of a series (log), save its chart (chart), begin anew (drop)."""
+
+    name: ClassVar[str] = "measure"
+    act: str
+    club: str
+
+
+@dataclass(frozen=True)
+class MeasureForm(Action):
+    """The form of one measured shot."""
+
+    name: ClassVar[str] = "shotform"
+    club: str
+
+
+@dataclass(frozen=True)
+class ShowPicture(Action):
+    """Draw the picture of a wind question."""
+
+    name: ClassVar[str] = "picture"
+    text: str
+
+
+@dataclass(frozen=True)
+class ForgetMember(Action):
+    """Say yes to being forgotten; the id is that of whom was asked."""
+
+    name: ClassVar[str] = "me:forget"
+    sign: ClassVar[str] = ":"
+    member_id: int
+
+
+@cache
+def _kinds(action: type[Action]) -> dict[str, Any]:
+    """The kind of every field: int, str or Wind."""
+    hints = get_type_hints(action)
+    kinds: dict[str, Any] = {}
+    for field in fields(action):
+        kind = hints[field.name]
+        kinds[field.name] = kind if kind in (int, str) else Wind if kind == Wind | None else str
+    return kinds
+
+
+def _is_wind(action: type[Action], field: str) -> bool:
+    return _kinds(action)[field] is Wind
+
+
+def _wind_parts(wind: Wind | None) -> list[str]:
+    return ["", ""] if wind is None else [f"{wind.speed.mps:.3f}", f"{wind.relative_deg:.1f}"]
+
+
+def _wind_of(mps: str, deg: str) -> Wind | None:
+    if not mps:
+        return None
+    return Wind(speed=Speed(value=float(mps), unit="m/s"), from_deg=float(deg))

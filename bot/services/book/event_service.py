@@ -1,0 +1,152 @@
+"""Events as files and as rows of winds: what the coaches' commands ask. Knows no Discord."""
+
+import asyncio
+import re
+from dataclasses import dataclass
+
+from bot.services.actions import WindsForm
+from bot.services.bags import BagCache
+from bot.services.book.book import Book
+from bot.services.book.changes import EventDiff
+from bot.services.book.check import require_wind
+from bot.services.book.events import require_named
+from bot.services.book.shot_rows import RowError, RowsError
+from bot.services.book.stored import event_key
+from bot.services.book.toml_in import read_event
+from bot.services.book.toml_out import event_toml
+from bot.services.kits.caddies import Caddies
+from shared.actor import Author
+from shared.book import Event
+from shared.errors import InputError
+from shared.kit import Kit
+from shared.shot_text.write import wind_text
+from shared.toml_file import MAX_BYTES, decode
+from shared.units import UnitSystem
+
+_ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
+ROW_EXAMPLE = "4: 8.4 mph from 2"
+
+
+@dataclass(frozen=True)
+class WindForm:
+    """The winds of a division and a round as one row a hole, to be changed in a form."""
+
+    event: str
+    division: str
+    round: str
+    rows: str
+    action: WindsForm
+
+
+class EventService:
+    """Files and winds for the coaches' commands."""
+
+    def __init__(self, *, book: Book, kits: Caddies, bags: BagCache) -> None:
+        self.book = book
+        self._kits = kits
+        self._bags = bags
+
+    async def load(self, community_id: int, data: bytes, *, file: str, author: Author) -> EventDiff:
+        """Take in an event's file, all or nothing.
+
+        Errors: FileProblemsError with every problem, its line and field.
+        """
+        kit = (await self._kits.caddie(community_id)).kit
+        event = await asyncio.to_thread(_read, data, file, kit)
+        return await self.book.load(community_id, event, author=author)
+
+    async def export(self, community_id: int, name: str | None) -> tuple[str, bytes]:
+        """An event's file: its name and its bytes."""
+        event = await self.book.event(community_id, name)
+        text = await asyncio.to_thread(event_toml, event)
+        slug = event_key(event.name).rpartition("-")[0] or "event"
+        return f"{slug}.toml", text.encode()
+
+    async def wind_form(self, community_id: int, *, division: str, round_: str | None) -> WindForm:
+        """The winds as they stand, the current round's without one."""
+        event, now = await self.book.current(community_id)
+        division = require_named(event.divisions, division, "division")
+        round_ = require_named(event.rounds, round_ or now, "round")
+        rows = "\n".join(
+            f"{hole.number}: {hole.wind(division=division, round_=round_) or ''}".rstrip()
+            for hole in event.holes
+        )
+        places = event.divisions.index(division), event.rounds.index(round_)
+        return WindForm(event.name, division, round_, rows, WindsForm(*places, event.name))
+
+    async def wind_form_of(self, community_id: int, asked: WindsForm) -> WindForm:
+        """A form that was opened before. Errors: InputError where its event has changed."""
+        event = await self.book.event(community_id, asked.event)
+        if asked.division >= len(event.divisions) or asked.round >= len(event.rounds):
+            raise InputError("The event's divisions or rounds have changed.", "/event winds")
+        names = event.divisions[asked.division], event.rounds[asked.round]
+        return WindForm(event.name, *names, "", asked)
+
+    async def set_winds(
+        self, community_id: int, member_id: int, form: WindForm, rows: str, *, author: Author
+    ) -> tuple[int, ...]:
+        """Keep the winds typed in a form; the holes that changed.
+
+        Errors: RowsError with every row that can't be read; nothing is kept then.
+        """
+        event = await self.book.event(community_id, form.event)
+        kit = (await self._kits.caddie(community_id)).kit
+        units = (await self._bags.get(community_id, member_id)).units
+        winds = await asyncio.to_thread(_winds, rows, event, kit, units)
+        return await self.book.set_winds(
+            community_id,
+            event=form.event,
+            division=form.division,
+            round_=form.round,
+            winds=winds,
+            author=author,
+        )
+
+
+def require_size(size: int, file: str) -> None:
+    """Refuse a file by its size alone, before a byte of it is fetched. Errors: InputError."""
+    if size > MAX_BYTES:
+        raise InputError(
+            f"{file} has {size:,} bytes; an event's file has at most {MAX_BYTES:,}.",
+            "/event load file:cup.toml",
+        )
+
+
+def _read(data: bytes, file: str, kit: Kit) -> Event:
+    return read_event(decode(data, file), file=file, kit=kit)
+
+
+def _winds(rows: str, event: Event, kit: Kit, units: UnitSystem) -> dict[int, str]:
+    found: dict[int, str] = {}
+    errors: list[RowError] = []
+    for place, row in enumerate(rows.splitlines(), start=1):
+        if not row.strip():
+            continue
+        try:
+            number, text = _wind_row(row, event, kit, units)
+            if number in found:
+                raise InputError(f"Hole {number} stands twice.", ROW_EXAMPLE, row)
+            found[number] = text
+        except InputError as error:
+            errors.append(RowError(error.sentence, error.example, row.strip(), place))
+    if errors:
+        first = errors[0]
+        raise RowsError(first.sentence, first.example, first.given, tuple(errors))
+    return found
+
+
+def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int, str]:
+    match = _ROW.match(row)
+    hole = event.hole(int(match[1])) if match else None
+    if match is None or hole is None:
+        raise InputError(
+            f"A row begins with its hole, 1 to {len(event.holes)}, and a colon.", ROW_EXAMPLE, row
+        )
+    text = match[2].strip(" -–—")
+    if not text:
+        return hole.number, ""
+    try:
+        wind = require_wind(text, kit=kit, bearing_deg=hole.bearing_deg, units=units)
+    except InputError as error:
+        raise InputError(error.sentence, f"{hole.number}: {error.example}", row) from error
+    return hole.number, wind_text(wind)

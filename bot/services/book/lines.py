@@ -1,0 +1,222 @@
+"""Lines of the book: adding, changing, their history, bringing one back. Knows no Discord."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import Connection
+
+from bot.services.book.check import require_line
+from bot.services.book.events import EventStore, hole_of
+from bot.services.book.stored import (
+    LINE,
+    REMOVED,
+    KeptLine,
+    body_of,
+    kept_line,
+    line_key,
+)
+from bot.services.kits.caddies import Caddies
+from shared.actor import Author
+from shared.book import MOST_LINES, Event, Line, Status
+from shared.errors import InputError
+from storage.revisions import Draft, RevisionConflict, Revisions, append_revision, latest_of_kind
+
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+@dataclass
+class LineConflictError(InputError):
+    """Somebody changed the line meanwhile: ``newest`` is theirs, ``unsaved`` was not kept."""
+
+    newest: KeptLine | None = None
+    unsaved: Line | None = None
+
+
+class Lines:
+    """The lines of every community's events; ``event`` is a name, None the current event."""
+
+    def __init__(self, *, shelf: EventStore, kits: Caddies) -> None:
+        self._shelf = shelf
+        self._kits = kits
+        self._revisions = Revisions(shelf.db)
+
+    async def get(
+        self, community_id: int, number: int, variant: str, event: str | None = None
+    ) -> KeptLine:
+        """A line with the revision it stands in. Errors: InputError where there is none."""
+        kept = await self._shelf.kept(community_id, event)
+        hole_of(kept.event, number)
+        letter = variant.strip().upper()
+        revision = kept.revision(LINE, line_key(kept.key, number, letter))
+        if revision is None or revision.body == REMOVED:
+            raise _no_line(kept.event, number, letter)
+        return kept_line(revision)
+
+    async def history(
+        self, community_id: int, number: int, variant: str, event: str | None = None
+    ) -> list[KeptLine]:
+        """The last 50 revisions of a line, newest first, also of one that has been removed."""
+        kept = await self._shelf.kept(community_id, event)
+        hole_of(kept.event, number)
+        letter = variant.strip().upper()
+        key = line_key(kept.key, number, letter)
+        found = await self._revisions.history(community_id, LINE, key)
+        if not found:
+            raise _no_line(kept.event, number, letter)
+        return [kept_line(revision) for revision in found]
+
+    async def add(
+        self,
+        community_id: int,
+        number: int,
+        line: Line,
+        *,
+        author: Author,
+        event: str | None = None,
+    ) -> KeptLine:
+        """Keep a new line under the hole's next free letter, whatever letter ``line`` has.
+
+        Errors: InputError for what the kit or the event lacks, and for a hole with 26 lines.
+        """
+        kept = await self._shelf.kept(community_id, event)
+        await self._check(community_id, kept.event, number, line)
+        key, now = kept.key, self._shelf.db.now()
+
+        def fn(connection: Connection) -> KeptLine:
+            prefix = line_key(key, number, "")
+            taken = {r.key[-1] for r in latest_of_kind(connection, community_id, LINE, prefix)}
+            letter = next((each for each in LETTERS if each not in taken), None)
+            if letter is None:
+                raise InputError(
+                    f"Hole {number} has had {MOST_LINES} lines; change or bring back one of them.",
+                    f"/line edit hole:{number} line:A",
+                )
+            lettered = line.model_copy(update={"variant": letter})
+            draft = Draft(LINE, line_key(key, number, letter), body_of(lettered), None)
+            return kept_line(
+                append_revision(
+                    connection, community_id, draft, author=author, reason="added", at=now
+                )
+            )
+
+        added = await self._shelf.db.write(fn)
+        self._shelf.tell(community_id, kept.event, [number])
+        return added
+
+    async def save(
+        self,
+        community_id: int,
+        number: int,
+        line: Line,
+        *,
+        author: Author,
+        based_on: int,
+        reason: str = "edited",
+        event: str | None = None,
+    ) -> KeptLine:
+        """Keep a changed line; ``based_on`` is the revision its author had before their eyes.
+
+        Errors: LineConflictError with both texts when that is not the newest any more; InputError
+        for what the kit or the event lacks.
+        """
+        kept = await self._shelf.kept(community_id, event)
+        await self._check(community_id, kept.event, number, line)
+        key = line_key(kept.key, number, line.variant)
+        try:
+            revision = await self._revisions.append(
+                community_id,
+                LINE,
+                key,
+                body_of(line),
+                author=author,
+                based_on=based_on,
+                reason=reason,
+            )
+        except RevisionConflict as conflict:
+            raise _conflict(conflict, number, line) from conflict
+        self._shelf.tell(community_id, kept.event, [number])
+        return kept_line(revision)
+
+    async def set_status(
+        self,
+        community_id: int,
+        number: int,
+        variant: str,
+        status: Status,
+        *,
+        author: Author,
+        event: str | None = None,
+    ) -> KeptLine:
+        """Give a line another status, on top of whatever its text is by now."""
+        while True:
+            now = await self.get(community_id, number, variant, event)
+            assert now.line is not None
+            try:
+                return await self.save(
+                    community_id,
+                    number,
+                    now.line.model_copy(update={"status": status}),
+                    author=author,
+                    based_on=now.revision,
+                    reason=f"status {status}",
+                    event=event,
+                )
+            except LineConflictError:
+                continue  # somebody was quicker: give their text the status
+
+    async def bring_back(
+        self,
+        community_id: int,
+        number: int,
+        variant: str,
+        revision: int,
+        *,
+        author: Author,
+        event: str | None = None,
+    ) -> KeptLine:
+        """Keep an old revision as the newest. Errors: InputError where there is none of it."""
+        for old in await self.history(community_id, number, variant, event):
+            if old.revision == revision and old.line is not None:
+                break
+        else:
+            raise InputError(
+                f"Line {number}{variant} has no revision {revision} to bring back.",
+                f"/line history hole:{number} line:{variant}",
+            )
+        kept = await self._shelf.kept(community_id, event)
+        await self._check(community_id, kept.event, number, old.line)
+        back = await self._revisions.bring_back(
+            community_id, LINE, line_key(kept.key, number, old.variant), revision, author=author
+        )
+        self._shelf.tell(community_id, kept.event, [number])
+        return kept_line(back)
+
+    async def _check(self, community_id: int, event: Event, number: int, line: Line) -> None:
+        hole = hole_of(event, number)
+        for division in line.divisions:
+            if division not in event.divisions:
+                raise InputError(
+                    f"The event has no division {division}: {', '.join(event.divisions)}.",
+                    event.divisions[0],
+                    division,
+                )
+        kit = (await self._kits.caddie(community_id)).kit
+        require_line(line, kit=kit, bearing_deg=hole.bearing_deg)
+
+
+def _no_line(event: Event, number: int, variant: str) -> InputError:
+    hole = hole_of(event, number)
+    letters = ", ".join(line.variant for line in hole.lines)
+    has = f"it has {letters}" if letters else "it has none yet"
+    example = f"/line add hole:{number}" if not letters else f"hole:{number} line:{letters[0]}"
+    return InputError(f"Hole {number} has no such line; {has}.", example, variant)
+
+
+def _conflict(conflict: RevisionConflict, number: int, line: Line) -> LineConflictError:
+    newest = kept_line(conflict.newest) if conflict.newest else None
+    who = (newest.author_name if newest else None) or "Somebody"
+    return LineConflictError(
+        f"{who} changed line {number}{line.variant} while you wrote; yours is not saved yet.",
+        "press Save mine over it, or change it first",
+        newest=newest,
+        unsaved=line,
+    )

@@ -1,0 +1,85 @@
+"""An event as a TOML file: what ``bot.services.book.toml_in`` reads back as the same event."""
+
+from collections.abc import Iterable, Mapping, MutableSequence
+from typing import cast
+
+import tomlkit
+from tomlkit.items import AoT, InlineTable, Item, Table
+
+from shared.book import Event, Hole, Line, LineShot
+from shared.model import Model
+
+INTRODUCTION = (
+    "An event of the book. Numbers without a unit are yards, and mph for a wind.",
+    "A wind's number after 'from' is an hour of the clock: 12 is into, 3 from the right.",
+)
+
+Plain = str | int | float | list["Plain"] | dict[str, "Plain"]
+
+
+def event_toml(event: Event) -> str:
+    """The file of an event; what is not set is left out."""
+    head = tomlkit.document()
+    for line in INTRODUCTION:
+        head.add(tomlkit.comment(line))
+    head.add(tomlkit.nl())
+    _fill(head, event, without="holes")
+    # Hole by hole: as one document, a long event takes longer and halts everything else.
+    return "\n".join([tomlkit.dumps(head), *(_hole_toml(hole) for hole in event.holes)])
+
+
+def _hole_toml(hole: Hole) -> str:
+    document = tomlkit.document()
+    document.append("holes", _tables([_hole(hole)]))
+    return tomlkit.dumps(document)
+
+
+def _hole(hole: Hole) -> Table:
+    table = tomlkit.table()
+    _fill(table, hole, without="lines")
+    if hole.lines:
+        table.append("lines", _tables(_line(line) for line in hole.lines))
+    return table
+
+
+def _line(line: Line) -> Table:
+    table = tomlkit.table()
+    _fill(table, line, without="shots")
+    table.append("shots", _tables(_shot(shot) for shot in line.shots))
+    return table
+
+
+def _shot(shot: LineShot) -> Table:
+    table = tomlkit.table()
+    _fill(table, shot)
+    return table
+
+
+def _tables(tables: Iterable[Table]) -> AoT:
+    return AoT(list(tables))
+
+
+def _fill(table: Table | tomlkit.TOMLDocument, model: Model, without: str = "") -> None:
+    fields = cast(dict[str, Plain], model.model_dump(mode="json", exclude_none=True))
+    for name, value in fields.items():
+        if name != without and value not in ("", []):
+            table.append(name, _item(value))
+
+
+def _item(value: Plain) -> Item:
+    if isinstance(value, Mapping):
+        return _inline(value)
+    if isinstance(value, list):
+        array = tomlkit.array()
+        cast(MutableSequence[Item], array).extend(_item(each) for each in value)
+        return array.multiline(any(isinstance(each, dict) for each in value))
+    if isinstance(value, float) and value.is_integer():
+        return tomlkit.item(int(value))
+    return tomlkit.item(value)
+
+
+def _inline(fields: Mapping[str, Plain]) -> InlineTable:
+    table = tomlkit.inline_table()
+    for name, value in fields.items():
+        table.append(name, _item(value))
+    return table

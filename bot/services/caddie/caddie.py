@@ -1,0 +1,276 @@
+"""The caddie: answers wind questions for a kit. Knows no Discord and no storage.
+
+Everything here is plain computation that takes about as long as a screen refresh; callers on an
+event loop hand it to a thread.
+"""
+
+from collections import OrderedDict
+from dataclasses import replace
+
+import numpy as np
+
+from bot.services.caddie.believed import Believed, unlearned
+from bot.services.caddie.rack import KitRack, build_rack
+from bot.services.caddie.shots import Choice, batch, check_spin, choose
+from engine.law import Allowances, Shots, Verdict, allow
+from engine.trust import Trust
+from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
+from shared.bag import Bag
+from shared.errors import InputError, TooStrongWindError, UnreachableShotError
+from shared.kit import Club, Kit
+from shared.shot import Shot
+from shared.shot_text import format_shot
+from shared.shot_text.write import example_shot
+from shared.units import METRES_PER_YARD, MPS_PER_MPH
+
+TURN_DEG = 10.0
+NAMED_REACHING = 2
+ANSWERS_KEPT = 512
+
+
+class Caddie:
+    """Answers for one kit; building it solves the full shot of every club, grade and ball.
+
+    ``believed`` is what a community's own shots say of the law; without it, nothing is known yet.
+    """
+
+    def __init__(
+        self, kit: Kit, *, kit_rack: KitRack | None = None, believed: Believed | None = None
+    ) -> None:
+        self.kit = kit
+        self.kit_rack = kit_rack or build_rack(kit)
+        self.believed = believed or unlearned(self.kit_rack)
+        self._kept: OrderedDict[tuple[str, Choice], Answer] = OrderedDict()
+
+    def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
+        """The answer to a complete wind question (wind, club and distance known).
+
+        Errors: InputError for spin beyond the kit, UnreachableShotError with what would reach,
+        TooStrongWindError.
+        """
+        try:
+            check_spin(shot=shot, kit=self.kit, given=given)
+        except InputError as error:
+            plain = shot.model_copy(update={"backspin": 0.0, "sidespin": 0.0, "curve": None})
+            error.example = self._example([plain], bag or Bag())
+            raise
+        choice = choose(shot=shot, bag=bag, kit=self.kit)
+        key = (shot.model_dump_json(), choice)
+        known = self._kept.get(key)  # the question was a suggestion a moment ago, then is sent
+        if known is not None:
+            return known
+        answer = self._answer(shot, choice, bag or Bag(), given)
+        self._kept[key] = answer
+        while len(self._kept) > ANSWERS_KEPT:
+            self._kept.popitem(last=False)
+        return answer
+
+    @property
+    def trust(self) -> Trust:
+        """The trust in every row of the rack."""
+        return self.believed.trust
+
+    def source(self, choice: Choice) -> str:
+        """Where the trust in a club, grade and ball comes from, in words."""
+        return self.believed.sources[self._row(choice)]
+
+    def mark_yd(self, choice: Choice, *, carry_yd: float) -> float:
+        """Yards of one mark at a carry."""
+        rack = self.kit_rack.rack.take(np.array([self._row(choice)]))
+        return float(rack.mark_m(np.array([carry_yd * METRES_PER_YARD]))[0]) / METRES_PER_YARD
+
+    def _row(self, choice: Choice) -> int:
+        return self.kit_rack.row_of[choice.club, choice.grade, choice.ball]
+
+    def believing(self, believed: Believed) -> "Caddie":
+        """A caddie of the same kit with other beliefs."""
+        return Caddie(self.kit, kit_rack=self.kit_rack, believed=believed)
+
+    def allow(self, shots: Shots) -> Allowances:
+        """The law's answer on a batch of this kit's rows."""
+        return allow(
+            rack=self.kit_rack.rack,
+            shots=shots,
+            over_full=self.kit.limits.over_full,
+            trust=self.trust,
+        )
+
+    def _answer(self, shot: Shot, choice: Choice, bag: Bag, given: str) -> Answer:
+        base, found = self._allowed(shot, choice)
+        self._require_playable(found, shot, choice, bag, base)
+        self._require_in_limits(found, bag, given)
+        return _answer_from(found, shot, choice, self, base)
+
+    def _allowed(self, shot: Shot, choice: Choice) -> tuple[Shots, Allowances]:
+        """The shot, and its allowances as asked, in more wind, and with the wind turned."""
+        base = batch(shots=[shot], choices=[choice], kit=self.kit, kit_rack=self.kit_rack)
+        windier = base.with_wind(
+            wind_mps=base.wind_mps + MPS_PER_MPH, wind_from_deg=base.wind_from_deg
+        )
+        turned = base.with_wind(wind_mps=base.wind_mps, wind_from_deg=base.wind_from_deg + TURN_DEG)
+        return base, self.allow(base.joined(windier).joined(turned))
+
+    def _require_in_limits(self, found: Allowances, bag: Bag, given: str) -> None:
+        marks = _marks_off(found)
+        if marks > self.kit.limits.marks:
+            name = self.kit.mark.name
+            raise InputError(
+                f"This needs an aim {marks:.0f} {name}s off, "
+                f"and the kit allows {self.kit.limits.marks:g}; take a lower wind.",
+                self._example([], bag),
+                given,
+            )
+
+    def _require_playable(
+        self,
+        found: Allowances,
+        shot: Shot,
+        choice: Choice,
+        bag: Bag,
+        base: Shots,
+    ) -> None:
+        verdict = found.verdict[0]
+        if verdict == Verdict.FINE and Verdict.UNSOLVED not in found.verdict:
+            return
+        reaching = self._reaching(shot, choice, bag)
+        others = [
+            shot.model_copy(update={"club": each.club, "grade": each.grade}) for each in reaching
+        ]
+        example = self._example(others, bag)
+        row = int(base.row[0])
+        far = bool(base.distance_m[0] > self.kit_rack.rack.full_m[row])
+        if Verdict.UNSOLVED in found.verdict and not far:
+            miss_m, speed_mps = float(found.aims.miss_m.max()), float(base.wind_mps[0])
+            raise TooStrongWindError(
+                "no aim holds the ball against this wind",
+                speed_mps,
+                miss_m,
+                _named(reaching),
+                example=example,
+            )
+        if verdict == Verdict.FINE:
+            return
+        needed = found.plays_m[0]
+        if verdict != Verdict.TOO_LONG:  # too short, or too far for any shot to be found
+            needed = min(needed, base.distance_m[0])
+        raise UnreachableShotError(
+            "the club can't be set up for this carry",
+            needed_m=float(needed),
+            least_m=float(self.kit_rack.rack.short_m[row]),
+            most_m=float(found.most_m[0]),
+            club=choice.club,
+            grade=choice.grade,
+            distance_m=float(base.distance_m[0]),
+            reaching=_named(reaching),
+            example=example,
+        )
+
+    def _example(self, likely: list[Shot], bag: Bag) -> str:
+        """The first of these shots that has an answer, or else any question of this kit."""
+        fallback = example_shot(self.kit, bag.units)
+        return format_shot(next((shot for shot in likely if self._works(shot, bag)), fallback))
+
+    def _works(self, shot: Shot, bag: Bag) -> bool:
+        _, found = self._allowed(shot, choose(shot=shot, bag=bag, kit=self.kit))
+        fine = found.verdict[0] == Verdict.FINE and Verdict.UNSOLVED not in found.verdict
+        return bool(fine and _marks_off(found) <= self.kit.limits.marks)
+
+    def reaching(self, *, shot: Shot, choice: Choice, bag: Bag) -> tuple[str, ...]:
+        """Clubs of the bag that reach, with their grades, nearest to their full carry first."""
+        return _named(self._reaching(shot, choice, bag))
+
+    def _reaching(self, shot: Shot, choice: Choice, bag: Bag) -> list[Choice]:
+        choices = [
+            replace(choice, club=club.name, grade=_owned(bag, club)) for club in self.kit.clubs
+        ]
+        shots = batch(
+            shots=[shot] * len(choices), choices=choices, kit=self.kit, kit_rack=self.kit_rack
+        )
+        found = self.allow(shots)
+        share = shots.distance_m / self.kit_rack.rack.full_m[shots.row]
+        fine = np.flatnonzero(found.verdict == Verdict.FINE)
+        nearest = np.argsort(-share[fine], kind="stable")[:NAMED_REACHING]
+        best: list[int] = fine[nearest].tolist()
+        return [choices[i] for i in best if choices[i] != choice]
+
+
+def _marks_off(found: Allowances) -> float:
+    return float(np.hypot(found.long_m[0], found.right_m[0]) / found.mark_m[0])
+
+
+def _named(choices: list[Choice]) -> tuple[str, ...]:
+    return tuple(f"{choice.club} ({choice.grade})" for choice in choices)
+
+
+def _owned(bag: Bag, club: Club) -> str:
+    names = [grade.name for grade in club.grades]
+    owned = bag.grades.get(club.name)
+    return owned if owned in names else names[0]
+
+
+def _answer_from(
+    found: Allowances, shot: Shot, choice: Choice, caddie: Caddie, base: Shots
+) -> Answer:
+    kit, kit_rack = caddie.kit, caddie.kit_rack
+    row = int(base.row[0])
+    long_yd, right_yd = found.long_m / METRES_PER_YARD, found.right_m / METRES_PER_YARD
+    mark_yd = float(found.mark_m[0]) / METRES_PER_YARD
+    full_m = float(kit_rack.rack.full_m[row])
+    margin_right = float(found.sd_right_m[0]) / METRES_PER_YARD
+    margin_long = float(found.sd_long_m[0]) / METRES_PER_YARD
+    return Answer(
+        shot=shot,
+        text=format_shot(shot),
+        kit=kit.name,
+        club=choice.club,
+        grade=choice.grade,
+        ball=choice.ball,
+        law="chart" if kit_rack.rack.charted[row] else "flight",
+        allowance=Allowance(
+            right_yd=_tidy(right_yd[0]),
+            long_yd=_tidy(long_yd[0]),
+            right_marks=_tidy(right_yd[0] / mark_yd),
+            long_marks=_tidy(long_yd[0] / mark_yd),
+        ),
+        distance_yd=_tidy(base.distance_m[0] / METRES_PER_YARD),
+        plays_yd=_tidy(found.plays_m[0] / METRES_PER_YARD),
+        share=_tidy(base.distance_m[0] / full_m),
+        setup_yd=_tidy((found.plays_m[0] - full_m) / METRES_PER_YARD),
+        flight=_flight(found, right_yd, long_yd),
+        if_wind=IfWind(
+            per_mph=_change(right_yd, long_yd, 1), per_10_deg=_change(right_yd, long_yd, 2)
+        ),
+        margin=Margin(
+            right_yd=_tidy(margin_right),
+            long_yd=_tidy(margin_long),
+            right_marks=_tidy(margin_right / mark_yd),
+            long_marks=_tidy(margin_long / mark_yd),
+            source=caddie.believed.sources[row],
+        ),
+        margin_yd=_tidy(np.hypot(margin_right, margin_long)),
+        notes=choice.notes,
+    )
+
+
+def _flight(found: Allowances, right_yd: np.ndarray, long_yd: np.ndarray) -> FlightFacts | None:
+    if not found.aims.solved[0]:
+        return None
+    flight = found.aims.flight
+    return FlightFacts(
+        time_s=_tidy(flight.time_s[0]),
+        apex_yd=_tidy(flight.apex_m[0] / METRES_PER_YARD),
+        landing_deg=_tidy(flight.descent_deg[0]),
+        drift_right_yd=_tidy(-right_yd[0]),
+        drift_long_yd=_tidy(-long_yd[0]),
+    )
+
+
+def _change(right_yd: np.ndarray, long_yd: np.ndarray, other: int) -> Offset:
+    return Offset(
+        right_yd=_tidy(right_yd[other] - right_yd[0]), long_yd=_tidy(long_yd[other] - long_yd[0])
+    )
+
+
+def _tidy(value: float) -> float:
+    """Rounded to thousandths, as a plain float without a negative zero."""
+    return round(float(value), 3) + 0.0

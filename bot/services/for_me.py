@@ -1,0 +1,179 @@
+"""*For me*: a hole's lines moved to one member's wind and bag. Knows no Discord."""
+
+import asyncio
+from dataclasses import dataclass
+
+from bot.services.bags import BagCache
+from bot.services.book.book import Book
+from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.lines import read_line, read_wind
+from bot.services.caddie.told_aims import ToldAim, ToldAims, wind_mmps
+from bot.services.kits.caddies import Caddies
+from shared.bag import Bag
+from shared.book import Event, Hole, Line
+from shared.errors import InputError, LeewardError
+from shared.quantities import Wind
+from shared.units import UnitSystem
+
+
+@dataclass(frozen=True)
+class Opening:
+    """What the form is prefilled with: the hole's wind and the line to begin with."""
+
+    wind: str
+    variant: str
+    variants: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ForMe:
+    """One line for one member; ``better`` fits better, ``others`` are the letters to see."""
+
+    caddie: Caddie
+    event: Event
+    hole: Hole
+    wind: Wind
+    line: AdaptedLine
+    better: AdaptedLine | None
+    others: tuple[str, ...]
+    problems: tuple[str, ...]
+    bag: Bag
+    bag_is_set: bool
+    units: UnitSystem
+    mark: str
+
+
+class ForMeService:
+    """Answers the For me button."""
+
+    def __init__(self, *, book: Book, kits: Caddies, bags: BagCache, told: ToldAims) -> None:
+        self.book = book
+        self.kits = kits
+        self.bags = bags
+        self._told = told
+
+    async def opening(self, *, community_id: int, member_id: int, event: str, hole: int) -> Opening:
+        """What a member's form starts with. Errors: InputError for a hole without a line."""
+        found, lines = await self._lines(community_id, member_id, event, hole)
+        division, round_ = await self._when(community_id, member_id, event)
+        known = found.wind(division=division, round_=round_) if division else None
+        first = _first(lines)
+        return Opening(known or first.wind, first.variant, tuple(line.variant for line in lines))
+
+    async def answer(
+        self,
+        *,
+        community_id: int,
+        member_id: int,
+        event: str,
+        hole: int,
+        variant: str,
+        wind: str | Wind,
+    ) -> ForMe:
+        """A line for a member in the wind they have.
+
+        Errors: ShotTextError and InputError for a wind or a letter that can't be used.
+        """
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        found, lines = await self._lines(community_id, member_id, event, hole)
+        letter = variant.strip().upper()
+        chosen = next((line for line in lines if line.variant == letter), None)
+        if chosen is None:
+            letters = ", ".join(line.variant for line in lines)
+            raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, variant)
+        if isinstance(wind, str):
+            wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg)
+        adapted, problems = await asyncio.to_thread(_adapted, caddie, found, lines, bag, wind)
+        own = next((line for line in adapted if line.line.line.variant == letter), None)
+        if own is None:
+            raise InputError(
+                f"Line {letter} can't be read with this kit: {'; '.join(problems)}",
+                "a coach mends it with /line edit",
+            )
+        self._told.note(community_id, member_id, _told(own))
+        return ForMe(
+            caddie=caddie,
+            event=await self.book.event(community_id, event),
+            hole=found,
+            wind=wind,
+            line=own,
+            better=_better(own, adapted),
+            others=tuple(each.line.line.variant for each in adapted if each is not own),
+            problems=tuple(problems),
+            bag=bag,
+            bag_is_set=bool(bag.grades or bag.ball),
+            units=bag.units,
+            mark=caddie.kit.mark.name,
+        )
+
+    async def _when(self, community_id: int, member_id: int, event: str) -> tuple[str | None, str]:
+        current, round_ = await self.book.current(community_id)
+        division = await self.book.division_of(community_id, member_id)
+        if current.name != event:
+            asked = await self.book.event(community_id, event)
+            return (division if division in asked.divisions else None), asked.rounds[0]
+        return division, round_
+
+    async def _lines(
+        self, community_id: int, member_id: int, event: str, hole: int
+    ) -> tuple[Hole, list[Line]]:
+        found = await self.book.hole(community_id, hole, event)
+        division = await self.book.division_of(community_id, member_id)
+        lines = [
+            line
+            for line in found.lines
+            if line.status != "retired"
+            and (division is None or not line.divisions or division in line.divisions)
+        ]
+        if not lines:
+            raise InputError(f"Hole {hole} has no line yet.", "/line add")
+        return found, lines
+
+
+def _told(line: AdaptedLine) -> ToldAim:
+    """The aim of the shot that is to go in."""
+    last = line.shots[-1]
+    assert last.shot.wind is not None
+    return ToldAim(
+        choice=last.choice,
+        wind_mmps=wind_mmps(last.shot.wind),
+        carry_yd=last.distance_yd,
+        aim_yd=(last.allowance.long_yd, last.allowance.right_yd),
+    )
+
+
+def _first(lines: list[Line]) -> Line:
+    rank = {"recommended": 0, "tested": 1, "idea": 2, "retired": 3}
+    return min(lines, key=lambda line: (rank[line.status], line.variant))
+
+
+def _adapted(
+    caddie: Caddie, hole: Hole, lines: list[Line], bag: Bag, wind: Wind
+) -> tuple[list[AdaptedLine], list[str]]:
+    """Every line of the hole that can be read, moved in one batch; and what can't be, in words."""
+    cases: list[Case] = []
+    problems: list[str] = []
+    for line in lines:
+        try:
+            read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+            cases.append(Case(read, bag, wind))
+        except LeewardError as error:
+            problems.append(f"line {line.variant}: {error}")
+    return adapt(caddie=caddie, cases=cases), problems
+
+
+NOTABLY = 0.7  # a margin below this share of the other's is worth a change of line
+
+
+def _better(own: AdaptedLine, lines: list[AdaptedLine]) -> AdaptedLine | None:
+    """Another line that fits this member better: it can be played, or it is notably surer."""
+    others = [line for line in lines if line is not own]
+    best = best_of(others)
+    if best is None:
+        return None
+    if not own.playable:
+        return best
+    surest = min((line for line in others if line.playable), key=lambda line: line.margin_yd)
+    return surest if surest.margin_yd < NOTABLY * own.margin_yd else None

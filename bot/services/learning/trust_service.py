@@ -1,0 +1,129 @@
+"""Trust in the gains: what is known of a club, and what a coach decides about it. No Discord."""
+
+import asyncio
+from collections.abc import AsyncIterator
+
+from bot.services.caddie.believed import grade_keys
+from bot.services.kits.caddies import Caddies
+from bot.services.kits.names import club_name
+from bot.services.learning.decisions import Decision, Decisions
+from bot.services.learning.learner import SCOPE, Learner, sum_key
+from bot.services.learning.report import ClubReport, club_report
+from engine.gain_sums import SUM_NAMES
+from shared.errors import InputError
+from storage.database import Database
+from storage.played import Part, Result
+from storage.results import Results
+from storage.reweigh import Reweighed, reweigh
+
+PAGE = 1000
+LEAST_REASON = 3
+
+
+class TrustService:
+    """Reports on clubs, and a coach's decisions; every decision is logged with its reason."""
+
+    def __init__(
+        self, *, db: Database, kits: Caddies, learner: Learner, decisions: Decisions
+    ) -> None:
+        self._db = db
+        self._results = Results(db)
+        self.kits = kits
+        self.learner = learner
+        self.decisions = decisions
+
+    async def report(self, community_id: int, typed: str) -> ClubReport:
+        """What is known of a club. Errors: InputError for a club the kit lacks."""
+        kit = (await self.kits.caddie(community_id)).kit
+        club = club_name(kit, typed)
+        posterior = await self.learner.posterior(community_id)
+        results = [each async for each in self._of_club(community_id, club)]
+        held = (await self.decisions.frozen(community_id)).get(club)
+        return await asyncio.to_thread(
+            club_report,
+            kit=kit,
+            club=club,
+            posterior=posterior,
+            results=results,
+            frozen=held.reason if held else "",
+        )
+
+    async def freeze(self, community_id: int, typed: str, *, coach: str, reason: str) -> str:
+        """Hold a club's gain at what is known now; the club's name."""
+        kit = (await self.kits.caddie(community_id)).kit
+        club, why = club_name(kit, typed), _reason(reason)
+        grades = {grade: n for n, (name, grade) in enumerate(grade_keys(kit)) if name == club}
+        posterior = await self.learner.posterior(community_id)
+        await self.decisions.freeze(community_id, club, grades, posterior, why)
+        await self._decided(community_id, coach, f"froze the {club}", why)
+        return club
+
+    async def release(self, community_id: int, typed: str, *, coach: str, reason: str) -> str:
+        """Let a club learn again. Errors: InputError where it was not frozen."""
+        kit = (await self.kits.caddie(community_id)).kit
+        club, why = club_name(kit, typed), _reason(reason)
+        if not await self.decisions.release(community_id, club):
+            raise InputError(f"The {club} is not frozen.", f"/gain freeze club:{club} reason:…")
+        await self._decided(community_id, coach, f"released the {club}", why)
+        return club
+
+    async def leave_out(
+        self, community_id: int, result_id: int, *, coach: str, reason: str
+    ) -> Result:
+        """Learn from a result no more. Errors: InputError for a number that is no result here."""
+        why = _reason(reason)
+        result = await self._results.standing(result_id)
+        if result is None or result.community_id != community_id:
+            raise InputError(
+                "There is no result of this number here; /trust shows them.",
+                "/gain leave-out result:12 reason:wrong club",
+                str(result_id),
+            )
+        await reweigh(self._db, community_id, [_without(result, why)])
+        await self._decided(community_id, coach, f"left out result {result.id}", why)
+        return result
+
+    async def reset(
+        self, community_id: int, typed: str, *, coach: str, reason: str
+    ) -> tuple[str, int]:
+        """Forget a club's shots for the learning, after a change of the game; name and count."""
+        kit = (await self.kits.caddie(community_id)).kit
+        club, why = club_name(kit, typed), _reason(reason)
+        changes = [
+            _without(result, why)
+            async for result in self._of_club(community_id, club)
+            if result.played.parts
+        ]
+        for start in range(0, len(changes), PAGE):
+            await reweigh(self._db, community_id, changes[start : start + PAGE])
+        await self._decided(community_id, coach, f"reset the {club} ({len(changes)} shots)", why)
+        return club, len(changes)
+
+    async def _decided(self, community_id: int, coach: str, what: str, why: str) -> None:
+        await self.decisions.note(community_id, Decision(self._db.now(), coach, what, why))
+        await self.learner.learn(community_id)
+
+    async def _of_club(self, community_id: int, club: str) -> AsyncIterator[Result]:
+        after = 0
+        while page := await self._results.page(community_id, after_id=after, limit=PAGE):
+            for result in page:
+                if result.played.club == club:
+                    yield result
+            after = page[-1].id
+
+
+def _without(result: Result, reason: str) -> Reweighed:
+    """The result with nothing for the learning; the count of what was set aside stays."""
+    played = result.played
+    nothing = [0.0] * len(SUM_NAMES)
+    nothing[SUM_NAMES.index("set_aside")] = 1.0
+    key = sum_key(played.club, played.grade)
+    kept = tuple(part for part in played.parts if part.scope != SCOPE)
+    return Reweighed(result.id, 0.0, (*kept, Part(SCOPE, key, tuple(nothing))), reason)
+
+
+def _reason(text: str) -> str:
+    words = " ".join(text.split())[:190]
+    if len(words) < LEAST_REASON:
+        raise InputError("A decision needs a reason that others will understand.", "game update")
+    return words

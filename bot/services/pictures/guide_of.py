@@ -1,0 +1,175 @@
+"""A round of the book as a guide: every hole's lines, moved to whoever will read it."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
+from bot.drawing.scene import ShotScene
+from bot.services.book.stored import event_key, line_key
+from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, Case, adapt
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.ceilings import line_ceilings
+from bot.services.caddie.lines import ReadLine, read_line, read_wind
+from bot.services.compare.bars import Tried, hole_bars, line_label
+from bot.services.learning.spread import Spreads
+from bot.services.notes.ceiling_words import ceiling_sentence
+from bot.services.pictures.line_scenes import line_scenes
+from bot.services.results.words import tally_words
+from engine.move import Fit
+from shared.bag import Bag
+from shared.book import Event, Hole, Line
+from shared.errors import LeewardError
+from shared.quantities import Wind
+from shared.units import METRES_PER_YARD, UnitSystem
+from shared.wording import aim_words, length
+from storage.tallies import LineTally
+
+RANK = {"recommended": 0, "tested": 1, "idea": 2}
+
+
+def guide_of(
+    *,
+    caddie: Caddie,
+    event: Event,
+    round_: str,
+    division: str | None,
+    bag: Bag | None,
+    units: UnitSystem,
+    tallies: Mapping[str, LineTally],
+    spreads: Spreads,
+) -> Guide:
+    """The guide of a round; ``bag`` None keeps the bags the lines were tested with.
+
+    ``tallies`` are the results so far by line key, ``spreads`` how shots come down by grade.
+
+    Takes about a second for nine holes: not for the event loop.
+    """
+    holes = tuple(
+        _with_results(
+            _hole(caddie, hole, round_, division or event.divisions[0], bag, units, spreads),
+            event,
+            tallies,
+        )
+        for hole in sorted(event.holes, key=lambda each: each.number)
+    )
+    whose = "for your bag" if bag is not None else "with the bags the lines were tested with"
+    place = f", {division}" if division else f", {event.divisions[0]}"
+    return Guide(title=f"{event.name}, {round_}{place}", holes=holes, whose=whose)
+
+
+def _hole(
+    caddie: Caddie,
+    hole: Hole,
+    round_: str,
+    division: str,
+    bag: Bag | None,
+    units: UnitSystem,
+    spreads: Spreads,
+) -> GuideHole:
+    text = hole.wind(division=division, round_=round_)
+    wind = _wind(caddie, text, hole)
+    lines = _readable(caddie, hole, division)
+    cases = [Case(read, bag or Bag(), wind, own_bag=bag is not None) for read in lines]
+    adapted = adapt(caddie=caddie, cases=cases)
+    ceilings = line_ceilings(caddie=caddie, cases=cases)
+    variants: list[GuideVariant] = []
+    for line, ceiling in zip(adapted, ceilings, strict=True):
+        scenes = line_scenes(caddie, line, units, spreads) if not variants else []
+        held = ceiling_sentence(ceiling, units)
+        variants.append(_variant(caddie, line, scenes, held, units))
+    return GuideHole(
+        number=hole.number,
+        par=hole.par,
+        length_m=hole.yards * METRES_PER_YARD,
+        name=hole.name or "",
+        bearing_deg=hole.bearing_deg,
+        wind=GuideWind(wind.speed.mps, wind.relative_deg) if wind else None,
+        facts=(f"Wind {text}",) if text else ("The wind is not known yet",),
+        variants=tuple(variants),
+    )
+
+
+def _with_results(hole: GuideHole, event: Event, tallies: Mapping[str, LineTally]) -> GuideHole:
+    """The hole with what went in so far, in words, and as bars where two lines were tried."""
+    key = event_key(event.name)
+    found = [tallies.get(line_key(key, hole.number, each.letter)) for each in hole.variants]
+    variants = tuple(
+        replace(each, results=tally_words(tally)) if tally else each
+        for each, tally in zip(hole.variants, found, strict=True)
+    )
+    rows = [
+        Tried(line_label(each.letter, each.title), tally.tries, tally.holed)
+        for each, tally in zip(hole.variants, found, strict=True)
+        if tally is not None
+    ]
+    return replace(hole, variants=variants, bars=hole_bars(hole.number, rows))
+
+
+def _wind(caddie: Caddie, text: str | None, hole: Hole) -> Wind | None:
+    if text is None:
+        return None
+    try:
+        return read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+    except LeewardError:
+        return None
+
+
+def _readable(caddie: Caddie, hole: Hole, division: str) -> list[ReadLine]:
+    """The division's lines that this kit can read, best status first."""
+    found: list[ReadLine] = []
+    for line in sorted(hole.lines, key=lambda each: (RANK.get(each.status, 3), each.variant)):
+        if line.status == "retired" or not _is_for(line, division):
+            continue
+        try:
+            found.append(read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg))
+        except LeewardError:
+            continue
+    return found
+
+
+def _is_for(line: Line, division: str) -> bool:
+    return not line.divisions or division in line.divisions
+
+
+def _variant(
+    caddie: Caddie, adapted: AdaptedLine, scenes: list[ShotScene], ceiling: str, units: UnitSystem
+) -> GuideVariant:
+    line = adapted.line.line
+    left = iter(scenes)
+    shots = tuple(
+        _shot(caddie, each, next(left, None) if each.fit == Fit.FINE else None, units)
+        for each in adapted.shots
+    )
+    return GuideVariant(
+        letter=line.variant,
+        shots=shots,
+        title=line.title or "",
+        status=line.status,
+        author=line.author,
+        notes=line.notes,
+        ceiling=ceiling,
+    )
+
+
+def _shot(
+    caddie: Caddie, each: AdaptedShot, scene: ShotScene | None, units: UnitSystem
+) -> GuideShot:
+    choice = each.choice
+    text = f"{choice.club} ({choice.grade}), {length(each.distance_yd, units, 0)}"
+    if each.fit == Fit.UNSOLVED:
+        return GuideShot(text=text, aim="No aim holds it in this wind", note=each.read.note)
+    aim = aim_words(each.allowance, units=units, mark=caddie.kit.mark.name)
+    across, along = length(each.margin.right_yd, units), length(each.margin.long_yd, units)
+    details = [
+        f"plays {length(each.plays_yd, units, 0)}, share {each.share:.0%}",
+        f"margin ± {across} across, ± {along} along",
+    ]
+    if each.fit != Fit.FINE:
+        details.insert(0, f"can't be played so: set-ups end at {length(each.most_yd, units, 0)}")
+    return GuideShot(
+        text=text,
+        aim="Aim straight" if aim == "none" else f"Aim {aim}",
+        details=tuple(details),
+        note=each.read.note,
+        scene=scene,
+    )

@@ -1,0 +1,188 @@
+"""From caddie's answers and from adapted shots to shot scenes: flown in two batches."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from bot.drawing.scene import Curve, Facts, ShotScene, Spot, Spread
+from bot.drawing.wording import headline
+from bot.services.caddie.adapt import AdaptedShot
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.shots import Choice, batch
+from engine.flight import wind_vector
+from engine.launch import part_shot
+from engine.law import Allowances, Shots
+from engine.path import Paths, trace
+from shared.answer import Allowance, Answer, Offset
+from shared.book import Room
+from shared.shot import Shot
+from shared.units import METRES_PER_YARD, UnitSystem
+
+STEPS = 28  # samples of a path: 6 px apart on a phone
+
+
+@dataclass(frozen=True)
+class Pose:
+    """A shot with its allowance, about to be drawn: what a scene is made from.
+
+    ``facts`` None are taken from the flight.
+    """
+
+    shot: Shot
+    choice: Choice
+    allowance: Allowance
+    margin: Offset
+    plays_yd: float
+    facts: Facts | None = None
+    room: Room | None = None
+    spread: Spread | None = None
+    units: UnitSystem = "yards"
+
+
+def scene_of(
+    caddie: Caddie,
+    answer: Answer,
+    *,
+    units: UnitSystem = "yards",
+    room: Room | None = None,
+    spread: Spread | None = None,
+) -> ShotScene:
+    """The scene of an answer of this caddie. Not for an event loop: it takes about 20 ms."""
+    flight = answer.flight
+    facts = flight and Facts(flight.apex_yd * METRES_PER_YARD, flight.landing_deg, flight.time_s)
+    pose = Pose(
+        shot=answer.shot,
+        choice=Choice(answer.club, answer.grade, answer.ball),
+        allowance=answer.allowance,
+        margin=answer.margin,
+        plays_yd=answer.plays_yd,
+        facts=facts,
+        room=room,
+        spread=spread,
+        units=units,
+    )
+    return scenes(caddie, [pose])[0]
+
+
+def adapted_pose(
+    adapted: AdaptedShot, *, units: UnitSystem = "yards", spread: Spread | None = None
+) -> Pose:
+    """A line's shot as its reader hits it, with the note's room."""
+    return Pose(
+        shot=adapted.shot,
+        choice=adapted.choice,
+        allowance=adapted.allowance,
+        margin=adapted.margin,
+        plays_yd=adapted.plays_yd,
+        room=adapted.read.room,
+        spread=spread,
+        units=units,
+    )
+
+
+def scenes(caddie: Caddie, poses: list[Pose]) -> list[ShotScene]:
+    """The scenes of many shots: flown in two batches, in the wind and without.
+
+    The aim points are the poses' own: a chart's or a tested line's may lie off the flown shot's.
+    """
+    if not poses:
+        return []
+    shots = batch(
+        shots=[pose.shot for pose in poses],
+        choices=[pose.choice for pose in poses],
+        kit=caddie.kit,
+        kit_rack=caddie.kit_rack,
+    )
+    found = caddie.allow(shots)
+    paths = _paths(caddie, shots, found)
+    return [_scene(caddie, pose, shots, found, paths, index) for index, pose in enumerate(poses)]
+
+
+def _scene(
+    caddie: Caddie, pose: Pose, shots: Shots, found: Allowances, paths: Paths, index: int
+) -> ShotScene:
+    mark = caddie.kit.mark.name
+    charted = bool(caddie.kit_rack.rack.charted[shots.row[index]])
+    scene = ShotScene(
+        headline=headline(pose.allowance, mark=mark),
+        shot=_shot_words(pose),
+        mark=mark,
+        mark_m=float(found.mark_m[index]),
+        distance_m=float(shots.distance_m[index]),
+        height_m=float(shots.height_m[index]),
+        aim=_spot(pose.allowance),
+        margin=_spot(pose.margin),
+        plays_m=pose.plays_yd * METRES_PER_YARD,
+        wind_mps=float(shots.wind_mps[index]),
+        wind_from_deg=float(shots.wind_from_deg[index]),
+        room=pose.room if pose.room != Room() else None,
+        spread=pose.spread,
+        law="chart" if charted else "flight",
+        units=pose.units,
+    )
+    if not found.aims.solved[index]:
+        return scene
+    still = len(shots) + index
+    return replace(
+        scene,
+        flight=_curve(paths, index),
+        still=_curve(paths, still) if paths.landing.reached[still] else None,
+        facts=pose.facts or _facts(paths, index),
+    )
+
+
+def _spot(offset: Offset) -> Spot:
+    return Spot(offset.right_yd * METRES_PER_YARD, offset.long_yd * METRES_PER_YARD)
+
+
+def _shot_words(pose: Pose) -> str:
+    choice = pose.choice
+    return " · ".join(
+        [f"{choice.club} ({choice.grade})", f"{choice.ball} ball", *_extras(pose.shot)]
+    )
+
+
+def _extras(shot: Shot) -> list[str]:
+    extras: list[str] = []
+    if shot.curve is not None:
+        extras.append(shot.curve.kind)
+    for steps, plus, minus in (
+        (shot.backspin, "backspin", "topspin"),
+        (shot.sidespin, "right spin", "left spin"),
+    ):
+        if steps:
+            extras.append(f"{plus if steps > 0 else minus} {abs(steps):g}")
+    return extras
+
+
+def _paths(caddie: Caddie, shots: Shots, found: Allowances) -> Paths:
+    """Paths of all shots in their winds, then of all in still air."""
+    twice = np.tile(np.arange(len(shots)), 2)
+    windy = np.repeat((1.0, 0.0), len(shots))
+    rows = caddie.kit_rack.rack.take(shots.row[twice])
+    launch = part_shot(
+        full=rows.full,
+        speed_factor=found.aims.speed_factor[twice],
+        azimuth_rad=found.aims.azimuth_rad[twice],
+        spin_factor=shots.spin_factor[twice],
+        tilt_rad=shots.tilt_rad[twice],
+    )
+    wind = wind_vector(
+        speed_mps=shots.wind_mps[twice] * rows.wind_share * windy,
+        from_deg=shots.wind_from_deg[twice],
+    )
+    return trace(launch=launch, wind_mps=wind, height_m=shots.height_m[twice], steps=STEPS)
+
+
+def _curve(paths: Paths, index: int) -> Curve:
+    along, up, right = (tuple(axis.tolist()) for axis in paths.place_m[:, :, index].round(3))
+    return Curve(right_m=right, long_m=along, up_m=up)
+
+
+def _facts(paths: Paths, index: int) -> Facts:
+    landing = paths.landing
+    return Facts(
+        float(landing.apex_m[index]),
+        float(landing.descent_deg[index]),
+        float(landing.time_s[index]),
+    )

@@ -1,0 +1,260 @@
+"""Polls from draft to outcome, on the stored votes. Knows no Discord connection."""
+
+import asyncio
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Protocol
+
+from sqlalchemy import Connection
+
+from bot.services.book.book import Book
+from bot.services.book.stored import event_key, hole_key
+from bot.services.polls.duration import hours_of
+from bot.services.polls.labels import (
+    chosen_lines,
+    line_label,
+    own_answers,
+    question_of,
+    unique_labels,
+)
+from bot.services.polls.outcome import Outcome, Row, chances
+from bot.services.polls.words import closed_line, message_link, open_line, poll_link
+from shared.book import Event, Hole
+from shared.errors import InputError
+from storage.database import Database
+from storage.json import JsonObject
+from storage.outbox import Message, Outbox, want_message
+from storage.polls import Ended, Poll, Polls, Tally, tally_of
+from storage.tallies import LineTally, Tallies
+
+KEEP_POSTED = timedelta(days=2)  # how long after closing a start still looks at a hole's note
+
+
+@dataclass(frozen=True)
+class PollDraft:
+    """A poll to be posted; ``left_out`` are the letters of lines it has no room for."""
+
+    question: str
+    answers: tuple[str, ...]
+    hours: int
+    several: bool
+    hole_key: str | None = None
+    left_out: tuple[str, ...] = ()
+
+
+class RendersOutcome(Protocol):
+    """Makes the bodies of the messages about a poll that has closed."""
+
+    def outcome(self, poll: Poll, outcome: Outcome, ended: Ended) -> JsonObject:
+        """What a poll came to."""
+        ...
+
+    def deleted(self, poll: Poll, tally: Tally) -> JsonObject:
+        """That a poll was deleted before it closed."""
+        ...
+
+
+class PollService:
+    """Everything about polls but the chat itself."""
+
+    def __init__(self, *, db: Database, book: Book, outbox: Outbox, render: RendersOutcome) -> None:
+        self._render = render
+        self.book = book
+        self.polls = Polls(db)
+        self._tallies = Tallies(db)
+        self._outbox = outbox
+        self._db = db
+
+    def now(self) -> datetime:
+        """The time by the database's clock."""
+        return self._db.now()
+
+    # Opening ----------------------------------------------------------------------------------
+
+    async def on_hole(
+        self, community_id: int, number: int, *, time: str, question: str, several: bool
+    ) -> PollDraft:
+        """A poll on the lines of a hole of the current event; an empty question is our own.
+
+        Errors: InputError for a hole with fewer than two lines, a time or a question out of bounds.
+        """
+        hours = hours_of(time)
+        event = await self.book.event(community_id)
+        hole = await self.book.hole(community_id, number, event.name)
+        lines, left_out = chosen_lines(hole)
+        name = f" ({hole.name})" if hole.name else ""
+        return PollDraft(
+            question=question_of(question or f"Hole {number}{name}: which line works best?"),
+            answers=unique_labels([line_label(line) for line in lines]),
+            hours=hours,
+            several=several,
+            hole_key=hole_key(event_key(event.name), number),
+            left_out=tuple(line.variant for line in left_out),
+        )
+
+    def on_question(self, question: str, answers: str, *, time: str, several: bool) -> PollDraft:
+        """A poll on a coach's own question. Errors: InputError for what a poll can't hold."""
+        return PollDraft(
+            question=question_of(question),
+            answers=own_answers(answers),
+            hours=hours_of(time),
+            several=several,
+        )
+
+    async def keep(self, community_id: int, channel_id: int, draft: PollDraft) -> Poll:
+        """Keep a poll before it is posted, so that none is lost between here and the chat."""
+        return await self.polls.create(
+            community_id,
+            channel_id,
+            question=draft.question,
+            answers=draft.answers,
+            closes_at=self.now() + timedelta(hours=draft.hours),
+            hole_key=draft.hole_key,
+        )
+
+    async def opened(self, poll: Poll, message_id: int) -> Poll:
+        """A kept poll stands in the chat now."""
+        await self.polls.posted(poll.id, message_id)
+        return await self.polls.get(poll.id) or poll
+
+    async def give_up(self, poll: Poll) -> bool:
+        """A kept poll was never posted and won't be."""
+        return await self.polls.close(poll.id, "deleted")
+
+    # While it is open -------------------------------------------------------------------------
+
+    async def standing(self, community_id: int) -> list[Poll]:
+        """The open polls of a community, the one that closes first on top."""
+        found = [
+            poll
+            for poll in await self.polls.not_closed()
+            if poll.community_id == community_id and poll.state == "open"
+        ]
+        return sorted(found, key=lambda poll: poll.closes_at)
+
+    async def named(self, community_id: int, typed: str) -> Poll | None:
+        """The open poll meant, by its number or words of its question; the only one without.
+
+        None where no poll is open. Errors: InputError where it is none or more than one.
+        """
+        polls = await self.standing(community_id)
+        if not polls:
+            return None
+        word = typed.strip().casefold()
+        by_number = [poll for poll in polls if str(poll.id) == word]
+        found = by_number or [poll for poll in polls if word in poll.question.casefold()]
+        if len(found) == 1:
+            return found[0]
+        meant = "none of them has these words" if not found else "say which by picking it"
+        raise InputError(
+            f"{len(polls)} polls are open; {meant}.", f"/poll end poll:{polls[0].id}", typed
+        )
+
+    async def reconcile(self, poll: Poll, voters: Mapping[int, Collection[int]]) -> int:
+        """Make the votes those of the chat."""
+        told = {answer: len(who) for answer, who in voters.items()}
+        return await self.polls.reconcile(poll.id, voters, told=told)
+
+    # Closing ----------------------------------------------------------------------------------
+
+    async def close(self, poll: Poll, ended: Ended) -> bool:
+        """Close a poll and want its outcome in its channel, both or neither.
+
+        True for one caller only, however many try. The winner is counted from the stored votes in
+        the same transaction.
+        """
+        rows = [] if ended == "deleted" else await self._rows(poll)
+        now = self.now()
+
+        def effect(connection: Connection) -> None:
+            tally = tally_of(connection, poll)
+            if ended == "deleted":
+                body = self._render.deleted(poll, tally)
+            else:
+                body = self._render.outcome(poll, _outcome(poll, rows, tally), ended)
+            key = outcome_key(poll)
+            want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
+
+        return await self.polls.close(poll.id, ended, effect)
+
+    async def outcome(self, poll: Poll) -> Message | None:
+        """The message of a poll's outcome as the outbox knows it."""
+        return await self._outbox.get(poll.community_id, outcome_key(poll))
+
+    async def elsewhere(self, poll: Poll, channel_id: int | None) -> bool:
+        """Want an outcome that its channel does not take in another; True where that is new."""
+        message = await self.outcome(poll)
+        if message is None or message.state != "failed" or message.body is None:
+            return False
+        if channel_id is None or channel_id == message.channel_id:
+            return False
+        return await self._outbox.want(poll.community_id, message.key, channel_id, message.body)
+
+    async def event_of(self, poll: Poll) -> tuple[str, int] | None:
+        """The event's name and the hole's number of a poll on a hole."""
+        if poll.hole_key is None:
+            return None
+        key, _, number = poll.hole_key.rpartition("/")
+        names = await self.book.names(poll.community_id)
+        name = next((each for each in names if event_key(each) == key), None)
+        return None if name is None else (name, int(number))
+
+    async def lately_closed(self) -> list[Poll]:
+        """Polls on holes that closed in the last days, whose notes a crash may have left behind."""
+        return await self.polls.closed_since(self.now() - KEEP_POSTED)
+
+    # On the note ------------------------------------------------------------------------------
+
+    async def note_lines(self, community_id: int, event: Event, hole: Hole) -> list[str]:
+        """What a hole's note says about its polls: the newest open one, the last outcome."""
+        polls = await self.polls.of_hole(community_id, hole_key(event_key(event.name), hole.number))
+        said = [open_line(poll) for poll in polls if poll.state == "open"][-1:]
+        closed = [poll for poll in polls if poll.state == "closed" and poll.ended != "deleted"]
+        for poll in closed[-1:]:
+            tally = await self.polls.tally(poll.id)
+            message = await self.outcome(poll)
+            outcome = _outcome(poll, _bare(poll), tally)
+            link = poll_link(poll)
+            if message is not None and message.message_id is not None:
+                link = message_link(community_id, message.channel_id, message.message_id)
+            said.append(closed_line(outcome, link))
+        return said
+
+    async def _rows(self, poll: Poll) -> list[Row]:
+        """The answers with their results, without votes."""
+        rows = _bare(poll)
+        if poll.hole_key is None:
+            return rows
+        tallies = (await self._tallies.of_hole(poll.community_id, poll.hole_key)).lines
+        sums = [_sums(tallies, f"{poll.hole_key}/{row.name}") for row in rows]
+        best = await asyncio.to_thread(chances, [t for t, _ in sums], [h for _, h in sums])
+        return [
+            Row(row.label, row.name, 0, tries, holed, chance)
+            for row, (tries, holed), chance in zip(rows, sums, best, strict=True)
+        ]
+
+
+def outcome_key(poll: Poll) -> str:
+    """The outbox key of a poll's outcome."""
+    return f"poll/{poll.id}/outcome"
+
+
+def _bare(poll: Poll) -> list[Row]:
+    """The answers with neither votes nor results; a line's short name is its letter."""
+    on_lines = poll.hole_key is not None
+    return [Row(label, label[0] if on_lines else label, 0) for label in poll.answers]
+
+
+def _outcome(poll: Poll, rows: list[Row], tally: Tally) -> Outcome:
+    counted = tuple(
+        Row(row.label, row.name, tally.counts[number], row.tries, row.holed, row.best)
+        for number, row in enumerate(rows, start=1)
+    )
+    return Outcome(counted, tally.voters, on_lines=poll.hole_key is not None)
+
+
+def _sums(tallies: list[LineTally], key: str) -> tuple[int, int]:
+    """Tries and holed of a line."""
+    found = next((each for each in tallies if each.line_key == key), None)
+    return (found.tries, found.holed) if found else (0, 0)

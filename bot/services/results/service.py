@@ -1,0 +1,312 @@
+"""Logging results: from a press and what was typed to a row that is kept. Knows no Discord."""
+
+import asyncio
+from dataclasses import dataclass, replace
+from math import atan2, degrees, hypot
+
+from bot.services.bags import BagCache
+from bot.services.book.book import Book
+from bot.services.book.choices import Choices
+from bot.services.book.stored import event_key, hole_key, line_key
+from bot.services.caddie.lines import read_line, read_wind
+from bot.services.caddie.shots import Choice
+from bot.services.caddie.told_aims import ToldAim, ToldAims
+from bot.services.kits.caddies import Caddies
+from bot.services.learning.learner import Learner
+from bot.services.results.outcome import read_outcome
+from bot.services.results.shot import CM, shot_facts
+from bot.services.results.words import note_rows
+from engine.gain_mistake import Mistake
+from shared.actor import Actor
+from shared.book import Event, Hole, Line
+from shared.errors import EngineError, InputError
+from shared.quantities import Speed, Wind
+from shared.units import METRES_PER_YARD, MPS_PER, SPEED_UNIT_OF, UnitSystem
+from storage.database import Database
+from storage.played import Played, Result
+from storage.results import Results
+from storage.tallies import LineTally, Tallies
+
+STATUS_RANK = {"recommended": 0, "tested": 1, "idea": 2, "retired": 3}
+
+
+@dataclass(frozen=True)
+class LogOpening:
+    """What is known when a result is to be logged; ``wind`` is empty where nobody knows it."""
+
+    variants: tuple[str, ...]
+    variant: str
+    wind: str
+    attempt: int
+
+
+@dataclass(frozen=True)
+class Try:
+    """A line that somebody played. ``wind`` None or empty: not known."""
+
+    event: str
+    hole: int
+    variant: str
+    wind: str | Wind | None = None
+
+
+@dataclass(frozen=True)
+class Told:
+    """A kept result with what a card says of it; ``counted`` False: it had been counted before."""
+
+    result: Result
+    counted: bool
+    event: str
+    hole: int
+    tally: LineTally | None
+    units: UnitSystem
+    mistake: Mistake = Mistake.NONE
+
+
+class ResultService:
+    """Logs, corrects and removes results; everything kept is learned from at once."""
+
+    def __init__(
+        self,
+        *,
+        db: Database,
+        book: Book,
+        kits: Caddies,
+        bags: BagCache,
+        choices: Choices,
+        learner: Learner,
+        told: ToldAims,
+    ) -> None:
+        self.book = book
+        self.kits = kits
+        self.bags = bags
+        self.results = Results(db)
+        self.tallies = Tallies(db)
+        self._choices = choices
+        self._learner = learner
+        self._aims = told
+
+    async def opening(self, who: Actor, *, event: str, hole: int, variant: str = "") -> LogOpening:
+        """What a form starts with. Errors: InputError for a hole without a line."""
+        found = await self.book.hole(who.community_id, hole, event)
+        division = await self.division(who, event)
+        lines = [line for line in found.lines if line.status != "retired"] or list(found.lines)
+        if not lines:
+            raise InputError(f"Hole {hole} has no line yet.", f"/share hole:{hole}")
+        own = [line for line in lines if _is_for(line, division)] or lines
+        first = min(own, key=lambda line: (STATUS_RANK[line.status], line.variant)).variant
+        chosen = variant or (first if len(lines) == 1 else "")
+        key = line_key(event_key(event), hole, chosen or first)
+        attempt = await self.results.next_attempt(who.community_id, key, who.member_id)
+        return LogOpening(
+            variants=tuple(line.variant for line in lines),
+            variant=chosen or first,
+            wind=await self.wind(who, event, found),
+            attempt=attempt if chosen else 0,
+        )
+
+    async def log(
+        self, who: Actor, played: Try, outcome: str, *, interaction_id: int, attempt: int = 0
+    ) -> Told:
+        """Keep a result; the same interaction, and the same ``attempt`` of a form, count once.
+
+        Errors: InputError and ShotTextError for what can't be read.
+        """
+        row = await self._played(who, played, outcome)
+        logged = await self.results.add(
+            who.community_id,
+            row,
+            member_id=who.member_id,
+            author_name=who.name,
+            interaction_id=interaction_id,
+            attempt=attempt or None,
+        )
+        told = await self._told(who, logged.result, logged.counted, played.event)
+        return replace(told, mistake=await self._mistake(who.community_id, row))
+
+    async def correct(
+        self, who: Actor, result_id: int, *, outcome: str, wind: str, interaction_id: int
+    ) -> Told:
+        """Put something else in place of an own result while its round runs; all is kept."""
+        old = await self.own(who, result_id)
+        event, hole = await self._place(who, old)
+        played = Try(event, hole, old.played.variant, wind)
+        row = await self._played(who, played, outcome, before=_aimed_by(old.played))
+        row = replace(row, remark=old.played.remark)
+        logged = await self.results.correct(result_id, row, interaction_id=interaction_id)
+        if logged is None:
+            raise _gone()
+        return await self._told(who, logged.result, logged.counted, event)
+
+    async def remove(self, who: Actor, result_id: int) -> Told:
+        """Take an own result out of all sums while its round runs; its row is kept."""
+        old = await self.own(who, result_id)
+        event, _ = await self._place(who, old)
+        if not await self.results.remove(result_id):
+            raise _gone()
+        return await self._told(who, old, True, event)
+
+    async def own(self, who: Actor, result_id: int) -> Result:
+        """An own result that stands and may be changed. Errors: InputError."""
+        found = await self.results.standing(result_id)
+        if found is None or found.community_id != who.community_id:
+            raise _gone()
+        if found.member_id != who.member_id:
+            raise InputError("Only who logged a result can change it.", "/results")
+        event, _ = await self.book.current(who.community_id)
+        key = event_key(event.name)
+        since = await self._choices.round_since(who.community_id, key)
+        first = (await self.results.editions(result_id))[0].created_at
+        if not found.played.hole_key.startswith(f"{key}/") or (since and first < since):
+            raise InputError("The round this was played in is over; its results stand.", "/results")
+        return found
+
+    async def mine(self, who: Actor, *, limit: int = 10) -> list[Result]:
+        """The member's last results, newest first."""
+        return await self.results.of_member(who.community_id, who.member_id, limit=limit)
+
+    async def note_lines(self, community_id: int, event: Event, hole: Hole) -> list[str]:
+        """What the results say on a hole's note, a line a variant."""
+        key = hole_key(event_key(event.name), hole.number)
+        return note_rows(await self.tallies.of_holes(community_id, [key]))
+
+    async def learn(self, community_id: int) -> None:
+        """Have the next answers know of what was kept."""
+        await self._learner.learn(community_id)
+
+    async def units(self, who: Actor) -> UnitSystem:
+        """In which units a member reads."""
+        return (await self.bags.get(who.community_id, who.member_id)).units
+
+    async def division(self, who: Actor, event: str) -> str | None:
+        """The member's division, where the event has it."""
+        division = await self.book.division_of(who.community_id, who.member_id)
+        found = await self.book.event(who.community_id, event)
+        return division if division in found.divisions else None
+
+    async def wind(self, who: Actor, event: str, hole: Hole) -> str:
+        """The hole's wind for the member's division now, or an empty text."""
+        division = await self.division(who, event)
+        current, round_ = await self.book.current(who.community_id)
+        if current.name != event:
+            round_ = (await self.book.event(who.community_id, event)).rounds[0]
+        return (hole.wind(division=division, round_=round_) if division else None) or ""
+
+    async def _played(
+        self, who: Actor, played: Try, outcome: str, *, before: tuple[ToldAim, ...] = ()
+    ) -> Played:
+        """The row to keep; ``before`` is what an earlier edition of it was aimed by."""
+        caddie = await self.kits.caddie(who.community_id)
+        bag = await self.bags.get(who.community_id, who.member_id)
+        hole = await self.book.hole(who.community_id, played.hole, played.event)
+        line = line_of(hole, played.variant)
+        read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+        wind = played.wind or None
+        if isinstance(wind, str):
+            wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+        came = read_outcome(outcome, units=bag.units, mark=caddie.kit.mark.name)
+        told = (*before, *self._aims.of(who.community_id, who.member_id))
+        facts = await asyncio.to_thread(
+            shot_facts, caddie=caddie, line=read, bag=bag, wind=wind, outcome=came, told=told
+        )
+        event = event_key(played.event)
+        row = Played(
+            hole_key=hole_key(event, hole.number),
+            line_key=line_key(event, hole.number, line.variant),
+            variant=line.variant,
+            holed=came.holed,
+            miss_cm=facts.miss_cm,
+            wind_mmps=facts.wind_mmps,
+            club=facts.club,
+            grade=facts.grade,
+            ball=facts.ball,
+            share=facts.share,
+            effect_cm=facts.effect_cm,
+            observed_cm=facts.observed_cm,
+        )
+        return await self._with_lesson(who.community_id, row)
+
+    async def _with_lesson(self, community_id: int, row: Played) -> Played:
+        """The row with what the learning keeps of it."""
+        if row.effect_cm is None or row.observed_cm is None:
+            return row
+        try:
+            lesson = await self._learner.lesson(
+                community_id,
+                club=row.club,
+                grade=row.grade,
+                predicted_m=(row.effect_cm[0] / CM, row.effect_cm[1] / CM),
+                observed_m=(row.observed_cm[0] / CM, row.observed_cm[1] / CM),
+            )
+        except EngineError:
+            return row  # an effect no wind can have: the result counts, and teaches nothing
+        if lesson is None:
+            return row
+        return replace(row, parts=(lesson.part,), weight=lesson.weight)
+
+    async def _mistake(self, community_id: int, row: Played) -> Mistake:
+        """What may have been typed wrong, to be asked of whoever typed it."""
+        if row.effect_cm is None or row.observed_cm is None:
+            return Mistake.NONE
+        try:
+            return await self._learner.mistake(
+                community_id,
+                club=row.club,
+                grade=row.grade,
+                predicted_m=(row.effect_cm[0] / CM, row.effect_cm[1] / CM),
+                observed_m=(row.observed_cm[0] / CM, row.observed_cm[1] / CM),
+            )
+        except EngineError:
+            return Mistake.NONE
+
+    async def _told(self, who: Actor, result: Result, counted: bool, event: str) -> Told:
+        played = result.played
+        tallies = await self.tallies.of_holes(who.community_id, [played.hole_key])
+        tally = next((each for each in tallies if each.line_key == played.line_key), None)
+        hole = int(played.hole_key.rpartition("/")[2])
+        return Told(result, counted, event, hole, tally, await self.units(who))
+
+    async def _place(self, who: Actor, result: Result) -> tuple[str, int]:
+        """Event and hole of a result of the current event."""
+        event, _ = await self.book.current(who.community_id)
+        return event.name, int(result.played.hole_key.rpartition("/")[2])
+
+
+def line_of(hole: Hole, letter: str) -> Line:
+    """A line of a hole by what was typed. Errors: InputError."""
+    found = hole.line(letter.strip().upper())
+    if found is None:
+        letters = ", ".join(line.variant for line in hole.lines) or "no line yet"
+        first = hole.lines[0].variant if hole.lines else f"/share hole:{hole.number}"
+        raise InputError(f"Hole {hole.number} has {letters}.", first, letter)
+    return found
+
+
+def wind_of(wind_mmps: tuple[int, int] | None, units: UnitSystem) -> Wind | None:
+    """The wind a result was played in, in the reader's unit."""
+    if wind_mmps is None:
+        return None
+    along, right = wind_mmps
+    unit = SPEED_UNIT_OF[units]
+    speed = Speed(value=round(hypot(along, right) / 1000 / MPS_PER[unit], 1), unit=unit)
+    return Wind(speed=speed, from_deg=round(degrees(atan2(-right, -along)) % 360, 1) % 360)
+
+
+def _aimed_by(played: Played) -> tuple[ToldAim, ...]:
+    """The aim behind a kept result: its miss less what the wind did."""
+    if played.miss_cm is None or played.observed_cm is None or played.wind_mmps is None:
+        return ()
+    long, right = (
+        (miss - did) / CM / METRES_PER_YARD
+        for miss, did in zip(played.miss_cm, played.observed_cm, strict=True)
+    )
+    choice = Choice(played.club, played.grade, played.ball)
+    return (ToldAim(choice, played.wind_mmps, None, (long, right)),)
+
+
+def _is_for(line: Line, division: str | None) -> bool:
+    return division is None or not line.divisions or division in line.divisions
+
+
+def _gone() -> InputError:
+    return InputError("This result was taken back already.", "/results")

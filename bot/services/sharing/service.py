@@ -1,0 +1,187 @@
+"""Sharing a shot: it becomes an idea of the book and stands in the notes channel. No Discord."""
+
+import asyncio
+from collections import OrderedDict
+from dataclasses import dataclass
+
+from bot.services.book.book import Book
+from bot.services.book.drafts import DraftReader, LineDraft, new_token
+from bot.services.book.shot_rows import format_rows
+from bot.services.book.stored import KeptLine, event_key, line_key
+from bot.services.caddie.adapt import AdaptedShot, Case, adapt
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.lines import read_line, read_wind
+from bot.services.results.outcome import Outcome, read_outcome
+from bot.services.results.service import ResultService, Told, Try, line_of
+from bot.services.roles import Roles
+from engine.move import Fit
+from shared.actor import Actor
+from shared.bag import Bag
+from shared.book import Hole, Line, LineShot, Worked
+from shared.errors import InputError
+from shared.quantities import Wind
+from shared.shot_text import format_shot
+from shared.wording import wind_words
+
+REMEMBERED = 200  # interactions, so that one delivered twice shares once
+SHARE_EXAMPLE = "/share hole:1 shot:8-iron, 128 wind:8 mph from 1"
+
+
+@dataclass(frozen=True)
+class Share:
+    """What a member shares: a line of the book, or own shots (one a row, or parted by ;)."""
+
+    event: str
+    hole: int
+    variant: str = ""
+    shots: str = ""
+    wind: str | Wind = ""
+    outcome: str = ""
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class Shared:
+    """The new idea, and the author's own result where they told one."""
+
+    event: str
+    line: KeptLine
+    told: Told | None
+
+
+class ShareService:
+    """Puts shared shots into the book, and takes them back or on."""
+
+    def __init__(self, *, book: Book, results: ResultService, roles: Roles) -> None:
+        self.book = book
+        self.results = results
+        self.roles = roles
+        self._lock = asyncio.Lock()
+        self._seen: OrderedDict[int, Shared] = OrderedDict()
+
+    async def share(self, who: Actor, share: Share, *, interaction_id: int) -> Shared:
+        """Keep an idea under its author's name; the same interaction shares once.
+
+        Errors: InputError, ShotTextError for what can't be read, or no notes channel.
+        """
+        async with self._lock:
+            if interaction_id not in self._seen:
+                self._seen[interaction_id] = await self._share(who, share, interaction_id)
+                while len(self._seen) > REMEMBERED:
+                    self._seen.popitem(last=False)
+            return self._seen[interaction_id]
+
+    async def take_back(self, who: Actor, event: str, hole: int, variant: str) -> None:
+        """Retire a shared line; its results stay. Errors: InputError unless it is one's own."""
+        first = (await self.book.lines.history(who.community_id, hole, variant, event))[-1]
+        if first.author_id != who.member_id:
+            raise InputError("Only who shared it can take it back.", "/share hole:1")
+        await self.book.lines.set_status(
+            who.community_id, hole, variant, "retired", author=who.author, event=event
+        )
+
+    async def make_line(self, who: Actor, event: str, hole: int, variant: str) -> KeptLine:
+        """Make a shared idea a tested line."""
+        return await self.book.lines.set_status(
+            who.community_id, hole, variant, "tested", author=who.author, event=event
+        )
+
+    async def _share(self, who: Actor, share: Share, interaction_id: int) -> Shared:
+        if await self.roles.notes_channel(who.community_id) is None:
+            raise InputError(
+                "There is no notes channel yet; a coach names one.", "/setup notes:#hole-notes"
+            )
+        hole = await self.book.hole(who.community_id, share.hole, share.event)
+        line = await self._line(who, hole, share)
+        kept = await self.book.lines.add(
+            who.community_id, share.hole, line, author=who.author, event=share.event
+        )
+        told = None
+        if share.outcome.strip():
+            played = Try(share.event, share.hole, kept.variant, line.wind)
+            told = await self.results.log(who, played, share.outcome, interaction_id=interaction_id)
+        return Shared(share.event, kept, told)
+
+    async def _line(self, who: Actor, hole: Hole, share: Share) -> Line:
+        """The shared shots as an idea. Errors: InputError for what can't be read."""
+        caddie = await self.results.kits.caddie(who.community_id)
+        bag = await self.results.bags.get(who.community_id, who.member_id)
+        came: Outcome | None = None
+        if share.outcome.strip():
+            came = read_outcome(share.outcome, units=bag.units, mark=caddie.kit.mark.name)
+        wind = share.wind or await self.results.wind(who, share.event, hole)
+        if not wind:
+            raise InputError("Say in which wind it was; this hole's isn't known.", SHARE_EXAMPLE)
+        text = wind_words(wind, bag.units) if isinstance(wind, Wind) else wind
+        shots = share.shots.replace(";", "\n")
+        if not shots.strip():
+            if not share.variant:
+                raise InputError("Say which line you played, or your own shot.", SHARE_EXAMPLE)
+            own = line_of(hole, share.variant)
+            blew = read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+            moved = await asyncio.to_thread(moved_line, caddie, hole, own, bag, blew)
+            shots = format_rows(_worked(moved, came), mark=caddie.kit.mark.name)
+        draft = LineDraft(
+            token=new_token(),
+            event=share.event,
+            hole=hole.number,
+            author=who.name,
+            wind=text,
+            rows=shots,
+            notes=_notes(share, came),
+        )
+        reader = DraftReader(kit=caddie.kit, bearing_deg=hole.bearing_deg, bag=bag)
+        return await asyncio.to_thread(reader.line, draft)
+
+
+def moved_line(
+    caddie: Caddie, hole: Hole, line: Line, bag: Bag, wind: Wind
+) -> list[tuple[AdaptedShot, LineShot]]:
+    """A line's shots as a member hits them: their grades, their ball, their wind."""
+    read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+    adapted = adapt(caddie=caddie, cases=[Case(read, bag, wind)])[0]
+    rows: list[tuple[AdaptedShot, LineShot]] = []
+    for shot, written in zip(adapted.shots, line.shots, strict=True):
+        ball = shot.choice.ball if shot.choice.ball != caddie.kit.ball(None).name else None
+        own = shot.shot.model_copy(update={"grade": shot.choice.grade, "ball": ball, "wind": None})
+        update = {"shot": format_shot(own), "worked": None, "note": ""}
+        rows.append((shot, written.model_copy(update=update)))
+    return rows
+
+
+def share_key(event: str, hole: int, variant: str) -> str:
+    """The outbox key of a shared line's message."""
+    return f"share/{line_key(event_key(event), hole, variant)}"
+
+
+def _worked(rows: list[tuple[AdaptedShot, LineShot]], came: Outcome | None) -> tuple[LineShot, ...]:
+    """The shots, with the aim that worked where it went in."""
+    if came is None or not came.holed:
+        return tuple(shot for _, shot in rows)
+    return tuple(
+        shot.model_copy(
+            update={
+                "worked": Worked(
+                    right=round(moved.allowance.right_marks, 1),
+                    long=round(moved.allowance.long_marks, 1),
+                )
+            }
+        )
+        if moved.fit == Fit.FINE
+        else shot
+        for moved, shot in rows
+    )
+
+
+def _notes(share: Share, came: Outcome | None) -> str:
+    """What the author says of it: the result first."""
+    said: list[str] = []
+    if came is not None and came.holed:
+        said.append("It went in.")
+    elif came is not None:
+        said.append(
+            f"It missed: {' '.join(share.outcome.split())}." if came.known else "It missed."
+        )
+    if share.remark.strip():
+        said.append(share.remark.strip())
+    return "\n".join(said)

@@ -1,0 +1,101 @@
+"""Wind questions from text to answer, and the suggestions while one is typed. Knows no Discord."""
+
+import asyncio
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from bot.services.actions import LONGEST_ID, ShowPicture
+from bot.services.bags import BagCache
+from bot.services.caddie.shots import Choice
+from bot.services.caddie.told_aims import ToldAim, ToldAims, wind_mmps
+from bot.services.kits.caddies import Caddies
+from bot.services.wind.options import aim_example, read_options
+from shared.answer import Answer
+from shared.answer_text import LONGEST_SUGGESTION, suggestion
+from shared.errors import LeewardError
+from shared.shot_text import complete, format_shot, missing, parse, require_question
+from shared.units import UnitSystem
+
+
+@dataclass(frozen=True)
+class Reply:
+    """An answer with what its reader needs to see it in their own units."""
+
+    answer: Answer
+    units: UnitSystem
+    mark: str
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """``shown`` in the list while typing, ``value`` is the question it stands for."""
+
+    shown: str
+    value: str
+
+
+class WindService:
+    """Answers a member's wind questions with their bag and their community's kit."""
+
+    def __init__(self, *, kits: Caddies, bags: BagCache, told: ToldAims) -> None:
+        self.kits = kits
+        self.bags = bags
+        self._told = told
+
+    async def reply(self, *, community_id: int, member_id: int, text: str) -> Reply:
+        """The answer to a question as typed.
+
+        Errors: ShotTextError for what can't be read or is missing, and those of the caddie.
+        """
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        shot = parse(text, kit=caddie.kit, units=bag.units)
+        require_question(shot, text, kit=caddie.kit, units=bag.units)
+        answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
+        self._told.note(community_id, member_id, _told(answer))
+        return Reply(answer, bag.units, caddie.kit.mark.name)
+
+    async def text_of(
+        self, options: Mapping[str, str | None], *, community_id: int, member_id: int
+    ) -> str:
+        """The options of /aim as one question. Errors: InputError naming the one that is wrong."""
+        kit = (await self.kits.caddie(community_id)).kit
+        units = (await self.bags.get(community_id, member_id)).units
+        example = aim_example(kit, units)
+        return format_shot(read_options(options, kit=kit, units=units, example=example))
+
+    async def suggest(self, *, community_id: int, member_id: int, text: str) -> list[Suggestion]:
+        """The answer itself as soon as the text asks something, then ways to go on typing."""
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        endings = complete(text, kit=caddie.kit, bag=bag, units=bag.units)
+        onward = [Suggestion(each, each) for each in endings]
+        if not 0 < len(text) <= LONGEST_SUGGESTION:
+            return onward
+        try:
+            shot = parse(text, kit=caddie.kit, units=bag.units)
+            if missing(shot):
+                return onward
+            answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
+        except LeewardError:
+            return onward
+        shown = suggestion(answer, units=bag.units, mark=caddie.kit.mark.name)
+        return [Suggestion(shown, text), *onward]
+
+
+def _told(answer: Answer) -> ToldAim:
+    wind = answer.shot.wind
+    assert wind is not None
+    return ToldAim(
+        choice=Choice(answer.club, answer.grade, answer.ball),
+        wind_mmps=wind_mmps(wind),
+        carry_yd=answer.distance_yd,
+        aim_yd=(answer.allowance.long_yd, answer.allowance.right_yd),
+    )
+
+
+def picture_text(answer: Answer) -> str:
+    """An answer's question with its grade and ball, for its picture; empty if too long to keep."""
+    named = answer.shot.model_copy(update={"grade": answer.grade, "ball": answer.ball})
+    text = format_shot(named)
+    return text if len(ShowPicture(text).id) <= LONGEST_ID else ""

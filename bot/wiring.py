@@ -1,0 +1,86 @@
+"""The services the features stand on: the database opened, the caddie built, all wired once."""
+
+import asyncio
+import logging
+from dataclasses import dataclass
+
+from bot.drawing.pool import PicturePool
+from bot.services.bags import BagCache
+from bot.services.book.book import Book
+from bot.services.book.choices import Choices
+from bot.services.caddie.told_aims import ToldAims
+from bot.services.kits.caddies import Caddies
+from bot.services.kits.kept import KitRepository
+from bot.services.learning.decisions import Decisions
+from bot.services.learning.learner import Learner
+from bot.services.pictures.service import PictureService
+from bot.services.roles import Roles
+from bot.settings import Settings, load_kit
+from storage.bags import Bags
+from storage.database import Database
+from storage.outbox import Outbox
+from storage.revisions import Revisions
+from storage.settings import CommunitySettings
+from storage.tallies import Tallies
+from storage.vectors import VectorSums
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Services:
+    """What the features stand on."""
+
+    db: Database
+    kits: Caddies
+    bags: BagCache
+    choices: Choices
+    roles: Roles
+    book: Book
+    outbox: Outbox
+    learner: Learner
+    decisions: Decisions
+    pictures: PictureService
+    settings: CommunitySettings
+    kept_kits: KitRepository
+    told: ToldAims
+
+
+async def open_services(settings: Settings) -> Services:
+    """Open the database and build the caddie. Errors: StorageError, InputError."""
+    kit = await asyncio.to_thread(load_kit, settings.kit)
+    kits = await Caddies.open(kit)
+    db = await Database.open(settings.database)
+    log.info("database: %s", db.where)
+    store = CommunitySettings(db)
+    choices = Choices(store)
+    decisions = Decisions(store)
+    learner = Learner(kits=kits, sums=VectorSums(db), decisions=decisions)
+    kits.teach(learner.beliefs)
+    kept_kits = KitRepository(Revisions(db))
+    kits.keep(kept_kits.get)
+    bags = BagCache(Bags(db))
+    book = Book(db=db, choices=choices, kits=kits)
+    pool = PicturePool(in_thread=settings.draw_in_thread)
+    return Services(
+        db=db,
+        kits=kits,
+        bags=bags,
+        choices=choices,
+        roles=Roles(store),
+        book=book,
+        pictures=PictureService(
+            pool=pool,
+            book=book,
+            kits=kits,
+            bags=bags,
+            tallies=Tallies(db),
+            learner=learner,
+        ),
+        outbox=Outbox(db),
+        learner=learner,
+        decisions=decisions,
+        settings=store,
+        kept_kits=kept_kits,
+        told=ToldAims(),
+    )
