@@ -52,19 +52,18 @@ def bring_up_to_date(address: Address) -> None:
 
 
 def _keep_the_old_one(address: Address) -> None:
-    path = Path(address.where)
-    if not address.is_sqlite or not path.is_file():
+    if not address.is_sqlite:
         return
     engine = looking_engine(address)
     try:
         with engine.begin() as connection:
             stored = stored_version(connection)
     except SQLAlchemyError:
-        return  # what is wrong with the file, opening it for writing says
+        return  # there is none yet, or opening it for writing says what is wrong with it
     finally:
         engine.dispose()
     if stored is not None and stored < HEAD:
-        copy_before_upgrade(path, stored, at=datetime.now(UTC))
+        copy_before_upgrade(Path(address.where), stored, at=datetime.now(UTC))
 
 
 def stored_version(connection: Connection) -> str | None:
