@@ -23,6 +23,8 @@ from shared.errors import StorageError
 from storage.address import Address
 from storage.faults import BUSY_TIMEOUT_S
 
+# A scan of a whole table marks all of it as read, and every write to it as a conflict.
+NARROW_LOCKS = "-c enable_seqscan=off"
 CONNECT_TIMEOUT_S = 5  # a whole number: the driver's own rule
 _ALWAYS = (
     f"PRAGMA busy_timeout = {BUSY_TIMEOUT_S * 1000}",
@@ -53,7 +55,7 @@ def server_engine(address: Address, *, size: int, read_only: bool) -> Engine:
 
     Raises StorageError when its driver is missing.
     """
-    level = "REPEATABLE READ" if read_only else "SERIALIZABLE"
+    level, options = ("REPEATABLE READ", "") if read_only else ("SERIALIZABLE", NARROW_LOCKS)
     with _driver_needed():
         engine = create_engine(
             address.url,
@@ -61,7 +63,7 @@ def server_engine(address: Address, *, size: int, read_only: bool) -> Engine:
             pool_size=size,
             max_overflow=0,
             pool_pre_ping=True,
-            connect_args={"connect_timeout": CONNECT_TIMEOUT_S},
+            connect_args={"connect_timeout": CONNECT_TIMEOUT_S, "options": options},
         )
     return engine.execution_options(postgresql_readonly=True) if read_only else engine
 

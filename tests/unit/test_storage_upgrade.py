@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -56,6 +57,9 @@ SETTINGS: list[tuple[int, str, Any]] = [
 ]
 
 
+Put = Callable[..., None]
+
+
 def fill_old(connection: Connection) -> None:
     """Rows as version 0007 kept them, by the tables it had."""
     old = MetaData()
@@ -71,6 +75,12 @@ def fill_old(connection: Connection) -> None:
     def put(table: str, *rows: dict[str, Any]) -> None:
         connection.execute(insert(old.tables[table]), list(rows))
 
+    fill_members(put)
+    fill_results(put)
+    fill_polls_and_messages(put)
+
+
+def fill_members(put: Put) -> None:
     here = {"community_id": HERE}
     put(
         "settings",
@@ -89,6 +99,10 @@ def fill_old(connection: Connection) -> None:
             for number in (1, 2)
         ),
     )  # fmt: skip
+
+
+def fill_results(put: Put) -> None:
+    here = {"community_id": HERE}
     result = {
         **here, "hole_key": "cup-1/04", "line_key": "cup-1/04/A", "variant": "A",
         "member_id": ANN, "author_name": "Ann", "wind_along_mmps": 3000, "wind_right_mmps": -500,
@@ -106,6 +120,10 @@ def fill_old(connection: Connection) -> None:
                       **dict(zip(names, range(40, 48), strict=True))})  # fmt: skip
     put("vector_sums", {**here, "scope": "gain", "key": "driver/tour", "entries": 40,
                         "total": json.dumps([3 << 30, 5 << 29])})  # fmt: skip
+
+
+def fill_polls_and_messages(put: Put) -> None:
+    here = {"community_id": HERE}
     for state, message in (("open", 501), ("closed", 502), ("waiting", None)):
         put(
             "polls",
