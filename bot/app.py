@@ -7,10 +7,10 @@ from contextlib import suppress
 import discord
 from discord.ext import commands
 
-from bot.chat.actor import Interaction
+from bot.chat.message import RoutedButton
 from bot.chat.publisher import Publisher
-from bot.chat.respond import on_tree_error
-from bot.chat.router import RoutedButton, Router
+from bot.chat.respond import Interaction, on_tree_error
+from bot.chat.router import Router
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
@@ -76,7 +76,7 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         ForMeCog(router=router, service=forme, pictures=each.pictures),
         *_published(each, bot, router, publisher),
         *_learning(each, bot, router),
-        PicturesCog(router=router, service=each.pictures),
+        PicturesCog(router=router, service=each.pictures, guides=each.guides),
         WindCog(wind),
         EqualCog(wind),
         BagCog(kits=each.kits, bags=each.bags),
@@ -123,7 +123,7 @@ def _published(
             publisher=publisher,
             roles=roles,
         ),
-        ResultsCog(router=router, service=results, publisher=publisher),
+        ResultsCog(router=router, service=results),
         CompareCog(compare, services.pictures.pool),
         PracticeCog(PracticeService(db=db, book=book)),
         MeCog(router=router, service=privacy, book=book, publisher=publisher),

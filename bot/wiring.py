@@ -5,14 +5,13 @@ import logging
 from dataclasses import dataclass
 
 from bot.drawing.pool import PicturePool
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
-from bot.services.caddie.told_aims import ToldAims
-from bot.services.kits.caddies import Caddies
 from bot.services.kits.kept import KitRepository
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
+from bot.services.members import BagCache, Caddies, ToldAims
+from bot.services.pictures.guides import GuideService
 from bot.services.pictures.service import PictureService
 from bot.services.roles import Roles
 from bot.settings import Settings, load_kit
@@ -41,6 +40,7 @@ class Services:
     learner: Learner
     decisions: Decisions
     pictures: PictureService
+    guides: GuideService
     settings: CommunitySettings
     kept_kits: KitRepository
     told: ToldAims
@@ -69,14 +69,8 @@ async def open_services(settings: Settings) -> Services:
         choices=choices,
         roles=Roles(store),
         book=book,
-        pictures=PictureService(
-            pool=pool,
-            book=book,
-            kits=kits,
-            bags=bags,
-            tallies=Tallies(db),
-            learner=learner,
-        ),
+        pictures=PictureService(pool=pool, kits=kits, bags=bags),
+        guides=GuideService(pool=pool, book=book, kits=kits, bags=bags, tallies=Tallies(db)),
         outbox=Outbox(db),
         learner=learner,
         decisions=decisions,

@@ -8,10 +8,11 @@ it was tested in; the lines of one hole are its variants A, B, ...
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
+from shared.keys import EventKey, HoleKey
 from shared.model import Model
 
 
@@ -44,6 +45,9 @@ Variant = Annotated[str, Field(pattern=r"^[A-Z]$")]
 Yards = Annotated[float, Field(ge=0, le=200)]
 Distance = Annotated[float, Field(ge=0, le=900)]
 Status = Literal["idea", "tested", "recommended", "retired"]
+
+STATUSES: tuple[Status, ...] = get_args(Status)
+BEST_FIRST: tuple[Status, ...] = ("recommended", "tested", "idea", "retired")
 
 MOST_SHOTS = 8
 MOST_LINES = 26
@@ -101,6 +105,25 @@ class Line(Model):
     shots: Annotated[tuple[LineShot, ...], Field(min_length=1, max_length=MOST_SHOTS)]
     notes: Text = ""
 
+    @property
+    def retired(self) -> bool:
+        """Whether members are not shown it any more."""
+        return self.status == "retired"
+
+    @property
+    def rank(self) -> int:
+        """The place of its status among all, from 0 for the best."""
+        return BEST_FIRST.index(self.status)
+
+    @property
+    def order(self) -> tuple[int, str]:
+        """What sorts lines best status first, then by letter."""
+        return self.rank, self.variant
+
+    def is_for(self, division: str | None) -> bool:
+        """Whether it is for a division; every line is for None, which stands for all."""
+        return division is None or not self.divisions or division in self.divisions
+
 
 class HoleWind(Model):
     """The wind of a hole for a division and a round, as shot text."""
@@ -135,6 +158,16 @@ class Hole(Model):
     def line(self, variant: str) -> Line | None:
         """The line of that letter, or None."""
         return next((line for line in self.lines if line.variant == variant), None)
+
+    @property
+    def in_use(self) -> tuple[Line, ...]:
+        """The lines that are not retired, by letter."""
+        return tuple(line for line in self.lines if not line.retired)
+
+    def lines_for(self, division: str | None) -> list[Line]:
+        """What a division (None: all) sees of the lines: best status first, none retired."""
+        seen = (line for line in self.in_use if line.is_for(division))
+        return sorted(seen, key=lambda line: line.order)
 
     def wind(self, *, division: str, round_: str) -> str | None:
         """The wind's text for a division and a round, or None where it isn't known."""
@@ -172,6 +205,16 @@ class Event(Model):
                 for division in line.divisions:
                     _refuse_unknown("division", division, self.divisions, hole.number)
         return self
+
+    @property
+    def key(self) -> EventKey:
+        """The key it is kept under."""
+        return EventKey.of(self.name)
+
+    @property
+    def hole_keys(self) -> tuple[HoleKey, ...]:
+        """The keys of its holes, in order."""
+        return tuple(self.key.hole(hole.number) for hole in self.holes)
 
     def hole(self, number: int) -> Hole | None:
         """The hole of that number, or None."""

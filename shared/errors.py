@@ -37,10 +37,14 @@ class InputError(LeewardError):
 
 @dataclass
 class ShotTextError(InputError):
-    """A part of a shot text that cannot be read: ``start`` and ``end`` are places in ``given``."""
+    """A part of a shot text that cannot be read: ``start`` and ``end`` are places in ``given``.
+
+    ``suggestions`` are whole texts that can be read, at most three, one of which may be meant.
+    """
 
     start: int = 0
     end: int = 0
+    suggestions: tuple[str, ...] = ()
 
 
 @dataclass

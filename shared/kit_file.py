@@ -6,7 +6,7 @@ from typing import Final, cast
 from shared.errors import ShotTextError
 from shared.kit import Kit
 from shared.shot import Shot
-from shared.shot_text.names import key_of
+from shared.shot_text.name_index import key_of
 from shared.shot_text.reader import parse
 from shared.shot_text.write import format_shot
 from shared.toml_file import Data, FileProblemsError, Finding, decode, read_toml, render_problems

@@ -10,7 +10,7 @@ from typing import Protocol, runtime_checkable
 import discord
 from discord import app_commands
 
-from bot.chat.actor import Interaction, community_of
+from bot.chat.respond import Interaction, community_of
 
 
 class CoachesOnlyError(app_commands.CheckFailure):

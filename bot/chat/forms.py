@@ -4,13 +4,11 @@ So a form opened before a restart is answered by the bot that never saw it.
 """
 
 from collections.abc import Sequence
-from typing import Any
 
 import discord
 
-from bot.chat.actor import Interaction
+from shared import limits
 
-MOST_TITLE, MOST_LABEL, MOST_PLACEHOLDER = 45, 45, 100
 REMEMBERED_S = 15 * 60.0  # the router answers a form; discord.py need not keep it for ever
 
 Choice = tuple[str, str, bool]
@@ -21,7 +19,9 @@ class Form(discord.ui.Modal):
     """A form whose fields are labelled."""
 
     def __init__(self, title: str, custom_id: str) -> None:
-        super().__init__(title=title[:MOST_TITLE], custom_id=custom_id, timeout=REMEMBERED_S)
+        super().__init__(
+            title=title[: limits.FORM_TITLE], custom_id=custom_id, timeout=REMEMBERED_S
+        )
 
     def ask(
         self,
@@ -39,12 +39,12 @@ class Form(discord.ui.Modal):
         field = discord.ui.TextInput[discord.ui.View](
             custom_id=name,
             default=value[:most] or None,
-            placeholder=hint[:MOST_PLACEHOLDER] or None,
+            placeholder=hint[: limits.PLACEHOLDER] or None,
             max_length=most,
             required=required,
             style=discord.TextStyle.paragraph if long else discord.TextStyle.short,
         )
-        label = label[:MOST_LABEL]
+        label = label[: limits.LABEL]
         self.add_item(discord.ui.Label(text=label, description=about, component=field))
 
     def choose(
@@ -69,29 +69,5 @@ class Form(discord.ui.Modal):
             required=not several,
             placeholder=hint or None,
         )
-        label = label[:MOST_LABEL]
+        label = label[: limits.LABEL]
         self.add_item(discord.ui.Label(text=label, description=about, component=field))
-
-
-def typed(interaction: Interaction) -> dict[str, str]:
-    """What was typed into a form, by the names of its fields."""
-    return {name: str(field["value"] or "") for name, field in _fields(interaction, "value")}
-
-
-def chosen(interaction: Interaction) -> dict[str, tuple[str, ...]]:
-    """What was chosen in a form, by the names of its fields."""
-    return {
-        name: tuple(str(each) for each in field["values"])
-        for name, field in _fields(interaction, "values")
-    }
-
-
-def _fields(interaction: Interaction, key: str) -> list[tuple[str, dict[str, Any]]]:
-    data: Any = interaction.data or {}
-    found: list[tuple[str, dict[str, Any]]] = []
-    for row in data.get("components", []):
-        for field in (row.get("component"), *row.get("components", [])):
-            if isinstance(field, dict) and key in field:
-                known: dict[str, Any] = dict(field)  # pyright: ignore[reportUnknownArgumentType]
-                found.append((str(known["custom_id"]), known))
-    return found

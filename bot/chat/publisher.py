@@ -14,8 +14,8 @@ from typing import Any
 
 import discord
 
-from bot.chat.pictures import picture_file
-from bot.chat.router import view_of
+from bot.chat.message import picture_file, view_of
+from bot.chat.permissions import POST, lacking_in
 from shared.book import BookChange
 from shared.picture import Picture
 from storage.json import JsonObject
@@ -26,7 +26,6 @@ log = logging.getLogger(__name__)
 BATCH = 10
 LATER = "Discord did not take it, and Leeward tries again in a minute"
 RETRY_AFTER = timedelta(seconds=60)
-NEEDED = ("view_channel", "send_messages", "embed_links")
 Source = Callable[[BookChange], Awaitable[bool]]
 """Wants its changed messages anew; True where one reads otherwise."""
 Draw = Callable[[JsonObject], Awaitable[list[Picture]]]  # a stored body's pictures
@@ -136,14 +135,8 @@ class Publisher:
         channel = self._client.get_channel(channel_id)
         if not isinstance(channel, discord.TextChannel):
             return "the bot can't see the channel"
-        lacking = missing_permissions(channel)
+        lacking = lacking_in(channel, POST)
         return f"the bot lacks: {', '.join(lacking)}" if lacking else "Discord forbids it"
-
-
-def missing_permissions(channel: discord.abc.GuildChannel) -> list[str]:
-    """What the bot needs to post in a channel and does not have, as Discord's settings name it."""
-    allowed = channel.permissions_for(channel.guild.me)
-    return [name.replace("_", " ").title() for name in NEEDED if not getattr(allowed, name, False)]
 
 
 def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:

@@ -1,18 +1,40 @@
-"""One way to answer an interaction, and one place where a command's error becomes a message."""
+"""Who asked and what they typed, one way to answer, and one place where errors become messages."""
 
 import logging
 from collections.abc import Sequence
-from typing import Protocol, TypedDict, TypeVar, Unpack, runtime_checkable
+from typing import Any, Protocol, TypedDict, TypeVar, Unpack, runtime_checkable
 
 import discord
 from discord import app_commands
 
-from bot.chat.actor import Interaction, community_of
+from shared import limits
+from shared.actor import Actor
 from shared.errors import EngineError, InputError, LeewardError
+from shared.text import visible
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
 
+Interaction = discord.Interaction[discord.Client]
+
 log = logging.getLogger(__name__)
+
+LONGEST_NAME = 60
+NOWHERE = 0  # the community of what is said outside a server
+
+
+def community_of(interaction: Interaction) -> int:
+    """The community an interaction comes from."""
+    return interaction.guild_id or NOWHERE
+
+
+def actor_of(interaction: Interaction) -> Actor:
+    """Who acts and where; a name that shows nothing gives way to the account's."""
+    user = interaction.user
+    name = " ".join(visible(user.display_name).split())[:LONGEST_NAME]
+    if not any(letter.isalnum() for letter in name):
+        name = user.name
+    return Actor(community_of(interaction), user.id, name)
+
 
 UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."
 
@@ -98,18 +120,41 @@ def _typed(interaction: Interaction) -> str:
 
 
 Value = TypeVar("Value", str, int)
-MOST_CHOICES, LONGEST_CHOICE = 25, 100
 
 
 def choices(texts: Sequence[str]) -> list[app_commands.Choice[str]]:
     """Texts as at most 25 suggestions of 1 to 100 characters; longer ones are left out."""
-    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= LONGEST_CHOICE]
+    fit = [text for text in dict.fromkeys(texts) if 0 < len(text) <= limits.CHOICE]
     return suggestions([(text, text) for text in fit])
 
 
 def suggestions(found: Sequence[tuple[str, Value]]) -> list[app_commands.Choice[Value]]:
     """What is shown and what is taken, as at most 25 suggestions."""
     return [
-        app_commands.Choice(name=shown[:LONGEST_CHOICE], value=value)
-        for shown, value in found[:MOST_CHOICES]
+        app_commands.Choice(name=shown[: limits.CHOICE], value=value)
+        for shown, value in found[: limits.CHOICES]
     ]
+
+
+def typed(interaction: Interaction) -> dict[str, str]:
+    """What was typed into a form, by the names of its fields."""
+    return {name: str(field["value"] or "") for name, field in _fields(interaction, "value")}
+
+
+def chosen(interaction: Interaction) -> dict[str, tuple[str, ...]]:
+    """What was chosen in a form, by the names of its fields."""
+    return {
+        name: tuple(str(each) for each in field["values"])
+        for name, field in _fields(interaction, "values")
+    }
+
+
+def _fields(interaction: Interaction, key: str) -> list[tuple[str, dict[str, Any]]]:
+    data: Any = interaction.data or {}
+    found: list[tuple[str, dict[str, Any]]] = []
+    for row in data.get("components", []):
+        for field in (row.get("component"), *row.get("components", [])):
+            if isinstance(field, dict) and key in field:
+                known: dict[str, Any] = dict(field)  # pyright: ignore[reportUnknownArgumentType]
+                found.append((str(known["custom_id"]), known))
+    return found

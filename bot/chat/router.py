@@ -5,17 +5,14 @@ id. A feature registers its handlers when it is loaded; what they raise is answe
 """
 
 import re
-from collections.abc import Awaitable, Callable, Mapping, Sequence
-from typing import Any, Protocol, Self, runtime_checkable
+from collections.abc import Awaitable, Callable
 
 import discord
 
-from bot.chat.actor import Interaction
-from bot.chat.respond import answer_error
+from bot.chat.respond import Interaction, answer_error
 from shared.errors import InputError
 
 Handler = Callable[[Interaction, str], Awaitable[None]]
-Button = discord.ui.Button[discord.ui.View]
 
 _NAME = re.compile(r"[a-z]+")
 GONE = "This button is not from here any more."
@@ -46,40 +43,3 @@ class Router:
         """Hand on an interaction if it is a filled form."""
         if interaction.type is discord.InteractionType.modal_submit:
             await self.route(interaction, str((interaction.data or {}).get("custom_id", "")))
-
-
-@runtime_checkable
-class HasRouter(Protocol):
-    """A client whose buttons are routed."""
-
-    router: Router
-
-
-class RoutedButton(discord.ui.DynamicItem[Button], template=r"[a-z]+[|:].+"):
-    """A button that does what its custom id says, in a message of any age."""
-
-    def __init__(self, label: str, custom_id: str, style: str = "secondary") -> None:
-        look = discord.ButtonStyle[style]
-        super().__init__(Button(label=label, style=look, custom_id=custom_id))
-
-    @classmethod
-    async def from_custom_id(
-        cls, interaction: Interaction, item: discord.ui.Item[Any], match: re.Match[str], /
-    ) -> Self:
-        """The button again."""
-        return cls(getattr(item, "label", None) or "", match[0])
-
-    async def callback(self, interaction: Interaction) -> None:
-        """Have the press answered."""
-        client = interaction.client
-        assert isinstance(client, HasRouter)
-        await client.router.route(interaction, self.custom_id)
-
-
-def view_of(buttons: Sequence[Mapping[str, str]]) -> discord.ui.View:
-    """Buttons (``label``, ``custom_id``, ``style``) as a view that outlives restarts."""
-    view = discord.ui.View(timeout=None)
-    for button in buttons:
-        style = button.get("style", "secondary")
-        view.add_item(RoutedButton(button["label"], button["custom_id"], style))
-    return view

@@ -9,7 +9,7 @@ from bot.services.book.changes import diff_lines
 from bot.services.book.choices import Choices
 from bot.services.book.stored import communities
 from bot.services.book.toml_in import read_event
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from bot.settings import Settings, load_kit, read_text
 from shared.actor import Author
 from shared.errors import InputError

@@ -14,7 +14,7 @@ from bot.drawing.sheet import sheet_figure
 from bot.drawing.shot_picture import shot_figure
 from bot.drawing.trust_scene import Bar, BarsScene
 from bot.services.caddie.caddie import Caddie
-from bot.services.pictures.shot_scenes import scene_of
+from bot.services.pictures.service import scene_of
 from bot.services.pictures.wind_sheets import make_sheet
 from bot.settings import DEMO, DEMO_KIT, load_kit
 from engine.variants import compare_variants, rate_posteriors

@@ -14,7 +14,6 @@ from shared.quantities import Speed, Wind
 
 GONE = "This button is not from here any more."
 IN, MISS = "in", "miss"
-LONGEST_ID = 100  # of a custom id
 
 ButtonFields = dict[str, str]
 """A button as the outbox keeps it: ``label``, ``custom_id`` and, where it has one, ``style``."""

@@ -3,13 +3,10 @@
 import asyncio
 from dataclasses import dataclass
 
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
-from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of
+from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import read_line, read_wind
-from bot.services.caddie.told_aims import ToldAim, ToldAims, wind_mmps
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import InputError, LeewardError
@@ -58,7 +55,7 @@ class ForMeService:
         found, lines = await self._lines(community_id, member_id, event, hole)
         division, round_ = await self._when(community_id, member_id, event)
         known = found.wind(division=division, round_=round_) if division else None
-        first = _first(lines)
+        first = min(lines, key=lambda line: line.order)
         return Opening(known or first.wind, first.variant, tuple(line.variant for line in lines))
 
     async def answer(
@@ -121,12 +118,7 @@ class ForMeService:
     ) -> tuple[Hole, list[Line]]:
         found = await self.book.hole(community_id, hole, event)
         division = await self.book.division_of(community_id, member_id)
-        lines = [
-            line
-            for line in found.lines
-            if line.status != "retired"
-            and (division is None or not line.divisions or division in line.divisions)
-        ]
+        lines = [line for line in found.in_use if line.is_for(division)]
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", "/line add")
         return found, lines
@@ -142,11 +134,6 @@ def _told(line: AdaptedLine) -> ToldAim:
         carry_yd=last.distance_yd,
         aim_yd=(last.allowance.long_yd, last.allowance.right_yd),
     )
-
-
-def _first(lines: list[Line]) -> Line:
-    rank = {"recommended": 0, "tested": 1, "idea": 2, "retired": 3}
-    return min(lines, key=lambda line: (rank[line.status], line.variant))
 
 
 def _adapted(

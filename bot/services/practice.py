@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from numpy import argsort, asarray
 
 from bot.services.book.book import Book
-from bot.services.book.stored import event_key, hole_key
-from bot.services.compare.service import shown_lines
 from engine.practice import PracticeHole, PracticePlan, Separation, plan_practice, tries_to_separate
 from engine.variants import pooled_prior, rate_posteriors
 from shared.actor import Actor
@@ -52,7 +50,7 @@ class PracticeService:
     async def plan(self, who: Actor, entries: int) -> Practice:
         """Spread entries over the current event. Errors: InputError where nothing can be chosen."""
         event = await self.book.event(who.community_id)
-        keys = [hole_key(event_key(event.name), hole.number) for hole in event.holes]
+        keys = list(map(str, event.hole_keys))
         tallies = await self._tallies.of_holes(who.community_id, keys)
         return await asyncio.to_thread(plan_of, event, tallies, entries)
 
@@ -61,9 +59,9 @@ def plan_of(event: Event, tallies: list[LineTally], entries: int) -> Practice:
     """The plan for an event with these results. Errors: InputError where no hole has two lines."""
     holes: list[PracticeHole] = []
     letters: dict[int, tuple[str, ...]] = {}
-    for hole in event.holes:
-        own = {t.variant: t for t in tallies if t.hole_key.endswith(f"/{hole.number:02d}")}
-        lines = [line for line in shown_lines(hole, []) if line.status != "retired"]
+    for key, hole in zip(event.hole_keys, event.holes, strict=True):
+        own = {t.variant: t for t in tallies if t.hole_key == str(key)}
+        lines = hole.in_use
         if len(lines) < 2:
             continue
         of = [own.get(line.variant) for line in lines]

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select, update
 
-from bot.services.bags import BagCache
 from bot.services.book.choices import names_of_member
-from bot.services.book.stored import LINE
+from bot.services.members import BagCache
+from shared.keys import HoleKey, LineKey
 from storage.database import Database
 from storage.json import JsonObject
 from storage.people import People, forget_member
@@ -17,12 +17,12 @@ from storage.settings import CommunitySettings, set_values
 
 @dataclass(frozen=True)
 class Forgotten:
-    """What was taken away; ``holes`` are keys of holes whose lines named the member."""
+    """What was taken away; ``holes`` are those whose lines named the member."""
 
     results: int
     votes: int
     lines: int
-    holes: frozenset[str]
+    holes: frozenset[HoleKey]
 
 
 class PrivacyService:
@@ -63,20 +63,20 @@ class PrivacyService:
 
 def _unname_lines(
     connection: Connection, community_id: int, member_id: int
-) -> tuple[set[str], int]:
+) -> tuple[set[HoleKey], int]:
     """Take a member's name out of every revision of the lines they wrote or shared.
 
     A line names its author in its text, which later revisions by others repeat.
     """
     c = revisions.c
-    mine = (c.community_id == community_id, c.author_id == member_id, c.kind == LINE)
+    mine = (c.community_id == community_id, c.author_id == member_id, c.kind == LineKey.kind)
     own = connection.execute(select(c.key, c.author_name).where(*mine)).all()
     names = {row.author_name for row in own if row.author_name}
     keys = {row.key for row in own}
-    holes: set[str] = set()
+    holes: set[HoleKey] = set()
     count = 0
     for key in keys:
-        here = (c.community_id == community_id, c.kind == LINE, c.key == key)
+        here = (c.community_id == community_id, c.kind == LineKey.kind, c.key == key)
         named = False
         for row in connection.execute(select(c.id, c.body).where(*here)).all():
             body: JsonObject = json.loads(row.body) if row.body else {}
@@ -86,6 +86,6 @@ def _unname_lines(
                 connection.execute(update(revisions).where(c.id == row.id).values(body=text))
                 named = True
         if named:
-            holes.add(key.rpartition("/")[0])
+            holes.add(LineKey.parse(key).hole)
             count += 1
     return holes, count

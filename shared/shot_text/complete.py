@@ -6,11 +6,11 @@ from typing import Final
 from shared.bag import Bag
 from shared.errors import ShotTextError
 from shared.kit import Club, Kit
-from shared.shot_text.names import Entry, index_of, part
-from shared.shot_text.read import UNREAD, Fragment
+from shared.shot_text.grammar import UNREAD, Fragment
+from shared.shot_text.lexicon import CATEGORY_WORDS, LEXICON, UNITS
+from shared.shot_text.name_index import Entry, index_of, name_part
 from shared.shot_text.reader import Reader
 from shared.shot_text.tokens import Token, tokenise
-from shared.shot_text.words import CATEGORY_WORDS, FILLER, LEXICON, UNITS
 from shared.shot_text.write import club_text, example_distance, number_text
 from shared.units import (
     LENGTH_UNIT_OF,
@@ -25,22 +25,36 @@ from shared.units import (
 MOST: Final = 25  # choices a chat shows
 LONGEST: Final = 100  # characters of one choice
 
-WAYS: Final = ("into", "helping", "off the left", "off the right")
+DIRECTIONS: Final = ("into", "helping", "off the left", "off the right")
 CLOCK: Final = tuple(f"from {hour}" for hour in range(1, 13))
 EXTRAS: Final = ("up 5", "down 5", "up 10%", "down 10%", "draw", "fade", "back 2", "top 2")
 SIDES: Final = ("side 1 left", "side 1 right")
-WORDS: Final = (*WAYS, "from", "calm", "up", "down", "back", "top", "side", "draw", "fade", "ball")
+WORDS: Final = (
+    *DIRECTIONS,
+    "from",
+    "calm",
+    "up",
+    "down",
+    "back",
+    "top",
+    "side",
+    "draw",
+    "fade",
+    "ball",
+)
 # What may follow a word that can't stand alone, by its kind.
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
-    "f": (*(hour.removeprefix("from ") for hour in CLOCK), "the left", "the right"),
-    "o": ("the left", "the right"),
-    **dict.fromkeys("ud", ("3", "5", "10", "5%", "10%")),
-    **dict.fromkeys("BT", ("1", "2", "3")),
-    "S": ("1 left", "1 right", "2 left", "2 right"),
+    "from": (*(hour.removeprefix("from ") for hour in CLOCK), "the left", "the right"),
+    "off": ("the left", "the right"),
+    **dict.fromkeys(("up", "down"), ("3", "5", "10", "5%", "10%")),
+    **dict.fromkeys(("back", "top"), ("1", "2", "3")),
+    "side": ("1 left", "1 right", "2 left", "2 right"),
 }
-WINDS: Final = {
-    "yards": ("2", "4", "6", "8", "10", "12", "15"),
-    "metric": ("1", "2", "3", "4", "5", "6", "7"),
+WINDS: Final[dict[SpeedUnit, tuple[str, ...]]] = {
+    "mph": ("2", "4", "6", "8", "10", "12", "15"),
+    "m/s": ("1", "2", "3", "4", "5", "6", "7"),
+    "km/h": ("3", "6", "10", "12", "15", "20", "25"),
+    "kn": ("2", "4", "6", "8", "10", "12", "14"),
 }
 LIKELY_WIND_MPS: Final = 20.0  # above it a bare number is not offered as a wind
 STEP: Final = 5.0  # between the distances offered, yards or metres
@@ -84,7 +98,7 @@ class _Completion:
         """For an empty text: a whole question, then winds, then clubs."""
         club = self.clubs[0] if self.bag.grades else self.kit.clubs[len(self.kit.clubs) // 2]
         distance = example_distance(club, self._grade(club), self.units)
-        wind = f"{WINDS[self.units][3]} {self.speed_unit} from 2"
+        wind = f"{WINDS[self.speed_unit][3]} {self.speed_unit} from 2"
         whole = f"{wind}, {club_text(club.name)}, {number_text(distance.value)}"
         return [whole, *self._winds(), *(club_text(own.name) for own in self.clubs)]
 
@@ -102,7 +116,7 @@ class _Completion:
             return
         before = tokens[-2].text if len(tokens) > 1 else ""
         number = tokens[-1].kind == "number"
-        if not (number and LEXICON.get(before, (FILLER, 0.0))[0] in FOLLOWS):
+        if not (number and LEXICON.get(before, ("filler", 0.0))[0] in FOLLOWS):
             yield from self._names_begun(text, tokens)
         head = text[: tokens[-1].start]
         choices: Iterable[str]
@@ -129,8 +143,10 @@ class _Completion:
         unit = tokens[-1].text in UNITS and len(tokens) > 1 and tokens[-2].kind == "number"
         for count in range(min(MOST_NAMES, len(tokens)), int(unit), -1):
             last = tokens[-count:]
-            pieces = [piece for piece in map(part, last) if piece]
-            if not part(last[0]) or (count == 1 and last[0].kind == "word" and last[0].glued):
+            pieces = [piece for piece in map(name_part, last) if piece]
+            if not name_part(last[0]) or (
+                count == 1 and last[0].kind == "word" and last[0].attached
+            ):
                 continue
             head = text[: last[0].start]
             found = self._beginning(pieces)
@@ -173,7 +189,7 @@ class _Completion:
         if any(fragment.rule == UNREAD for fragment in fragments):
             return
         if last.rule in ("club", "ball") and last.end == len(typed):
-            name = last.items[0].name
+            name = next(item.name for item in last.items if item.name)
             typed = typed[: last.start] + (club_text(name) if last.rule == "club" else name)
         blank = " " if apart else ", "
         yield from (typed + blank + more for more in self._parts(fragments, said))
@@ -182,35 +198,41 @@ class _Completion:
         """What carries on the last thing said."""
         if last.rule == UNREAD:
             return FOLLOWS.get(last.items[-1].kind, ())
-        if last.rule == "wind" and "way" not in said:
-            return (*WAYS, *CLOCK)
+        if last.rule == "wind" and "direction" not in said:
+            return (*DIRECTIONS, *CLOCK)
         if last.rule == "wind" and "speed" not in said:
-            return [f"{speed} {self.speed_unit}" for speed in WINDS[self.units]]
-        if last.rule != "bare":
+            return [f"{speed} {self.speed_unit}" for speed in WINDS[self.speed_unit]]
+        if last.rule != "number":
             return ()
         more: list[str] = []
-        speed = last.items[0].number * MPS_PER[self.speed_unit]
+        speed = last.number.number * MPS_PER[self.speed_unit]
         if "wind" not in said and 0 <= speed <= LIKELY_WIND_MPS:
-            more += [f"{self.speed_unit} {way}" for way in (*WAYS, *CLOCK)]
+            more += [f"{self.speed_unit} {way}" for way in (*DIRECTIONS, *CLOCK)]
         if "distance" not in said:
             more.append(self.length_unit)
         return more
 
     def _parts(self, fragments: Sequence[Fragment], said: set[str]) -> Iterable[str]:
         """New parts: what a question lacks first, then what it may have besides."""
-        bare = sum(fragment.rule == "bare" for fragment in fragments)
-        half = "wind" in said and not said >= {"way", "speed"}
-        if half and bare == 0:
+        numbers = sum(fragment.rule == "number" for fragment in fragments)
+        half = "wind" in said and not said >= {"direction", "speed"}
+        if half and numbers == 0:
             return
         if "wind" not in said:
             yield from self._winds()
         if "club" not in said:
             yield from (club_text(club.name) for club in self.clubs)
-        if "distance" not in said and bare == 0:
+        if "distance" not in said and numbers == 0:
             yield from self._distances(fragments)
         if said >= {"wind", "club"}:
             kinds = {word: LEXICON[word.split()[0]][0] for word in (*EXTRAS, *SIDES)}
-            rules = {"u": "height", "d": "height", "A": "shape", "F": "shape", "S": "sidespin"}
+            rules = {
+                "up": "height",
+                "down": "height",
+                "draw": "shape",
+                "fade": "shape",
+                "side": "sidespin",
+            }
             for word, kind in kinds.items():
                 if rules.get(kind, "backspin") not in said:
                     yield word
@@ -218,11 +240,11 @@ class _Completion:
                 yield from (f"ball {ball.name}" for ball in self.kit.balls)
 
     def _winds(self) -> list[str]:
-        return [f"{speed} {self.speed_unit}" for speed in WINDS[self.units]] + ["calm"]
+        return [f"{speed} {self.speed_unit}" for speed in WINDS[self.speed_unit]] + ["calm"]
 
     def _distances(self, fragments: Sequence[Fragment]) -> Iterable[str]:
         """Distances in steps of five from the club's full carry down to its shortest."""
-        name = next((part.items[0].name for part in fragments if part.rule == "club"), None)
+        name = next((part.items[-1].name for part in fragments if part.rule == "club"), None)
         club = next((club for club in self.kit.clubs if club.name == name), None)
         if club is None:
             return
@@ -251,16 +273,16 @@ class _Completion:
 
 
 def _rules(fragments: Iterable[Fragment]) -> set[str]:
-    """The rules said; for the wind also which half of it: "speed", "way"."""
+    """The rules said; for the wind also which half of it: "speed", "direction"."""
     said: set[str] = set()
     for fragment in fragments:
         said.add("wind" if fragment.rule == "calm" else fragment.rule)
         if fragment.rule == "calm":
-            said |= {"speed", "way"}
+            said |= {"speed", "direction"}
         if fragment.speed is not None:
             said.add("speed")
-        if fragment.way:
-            said.add("way")
+        if fragment.direction:
+            said.add("direction")
     return said
 
 

@@ -1,67 +1,138 @@
 """Reading a shot text, and asking for what a wind question lacks."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
+from shared.bag import Bag
 from shared.errors import ShotTextError
 from shared.kit import Kit
 from shared.shot import Shot
-from shared.shot_text.draft import Draft
-from shared.shot_text.items import items_of
-from shared.shot_text.names import index_of
-from shared.shot_text.read import Fragment, fragments_of
+from shared.shot_text.grammar import CLOSE_COST, Fragment, cost_of, fragments_of, readings_of
+from shared.shot_text.item_reader import items_of, other_items_of
+from shared.shot_text.name_index import index_of
+from shared.shot_text.shot_builder import ShotBuilder
+from shared.shot_text.slips import MOST_OFFERED
 from shared.shot_text.source import MAX_TEXT, Source, clipped, listed
 from shared.shot_text.write import completed, example_shot, format_shot
 from shared.units import UnitSystem
 
-SAY_NO_SHOT = ("nothing", "bearing")
+SAY_NO_SHOT = ("nothing", "left over", "bearing")
+MOST_CORRECTIONS = 3  # slips in one text that are corrected together for a suggestion
 _SAID = {"wind": "a wind", "club": "a club", "distance": "a distance"}
 
 
 @dataclass(frozen=True, slots=True)
 class Reader:
-    """What a text is read by: the kit, the units of bare numbers, the bearing of the hole."""
+    """What a text is read by: the kit, the units of bare numbers, the hole's bearing, the bag."""
 
     kit: Kit
     units: UnitSystem = "yards"
     bearing_deg: float | None = None
+    bag: Bag = field(default_factory=Bag)
 
     def parse(self, text: str) -> Shot:
         """The shot that ``text`` says, see ``parse`` of this package."""
-        source = self._source(text)
-        fragments = self._fragments(source)
-        if all(fragment.rule in SAY_NO_SHOT for fragment in fragments):
-            sentence = "There is nothing in the text that says a shot."
-            raise source.error(sentence, start=0, end=len(text))
-        draft = Draft(source)
-        draft.add(fragments)
-        return draft.shot()
+        try:
+            return self._shot(text)
+        except ShotTextError as error:
+            error.suggestions = self._readable(error.suggestions, MOST_CORRECTIONS)
+            whole = [each for each in error.suggestions if not missing(self._shot(each))]
+            error.example = next(iter(whole), error.example)
+            raise
 
     def fragments(self, text: str) -> list[Fragment]:
         """The parts of ``text``, not yet checked against each other."""
-        return self._fragments(self._source(text))
+        source = self._source(text)
+        return fragments_of(items_of(source), units=self.units)
+
+    def _shot(self, text: str) -> Shot:
+        source = self._source(text)
+        readings = readings_of(items_of(source), units=self.units)
+        self._require_shot(source, readings[0])
+        shot = _shot_of(source, readings[0])
+        for other in [*readings[1:], *self._with_number_last(source, readings[0])]:
+            try:
+                another = _shot_of(source, other)
+            except ShotTextError:
+                continue
+            if another != shot:
+                raise self._two_readings(source, shot, another)
+        return shot
+
+    def _with_number_last(
+        self, source: Source, reading: Sequence[Fragment]
+    ) -> list[list[Fragment]]:
+        """The reading of "into 4 iron 7" with the 7-iron, where it is about as likely."""
+        try:
+            items = other_items_of(source)
+        except ShotTextError:
+            return []
+        if items is None:
+            return []
+        other = fragments_of(items, units=self.units)
+        most = cost_of(reading, units=self.units) + CLOSE_COST
+        return [other] if cost_of(other, units=self.units) <= most else []
+
+    def _require_shot(self, source: Source, fragments: Sequence[Fragment]) -> None:
+        """Refuses a text that says nothing of a shot, such as a call for help."""
+        says = [fragment for fragment in fragments if fragment.rule not in SAY_NO_SHOT]
+        words = {source.text[each.start : each.end].casefold() for each in says}
+        if not words - {"help"}:
+            sentence = "There is nothing in the text that says a shot."
+            raise source.error(sentence, start=0, end=len(source.text))
+
+    def _two_readings(self, source: Source, shot: Shot, another: Shot) -> ShotTextError:
+        sentence = "The numbers of the text can be read in two ways; units or commas say which."
+        error = source.error(sentence, start=0, end=len(source.text))
+        error.suggestions = (format_shot(shot), format_shot(another))
+        return error
+
+    def _readable(self, texts: Sequence[str], depth: int) -> tuple[str, ...]:
+        """Those of ``texts`` that are shots, with further slips in them corrected too."""
+        found: list[str] = []
+        for text in texts[:MOST_OFFERED]:
+            try:
+                self._shot(text)
+                found.append(text)
+            except ShotTextError as error:
+                if depth > 1:
+                    found += self._readable(error.suggestions, depth - 1)
+        return tuple(dict.fromkeys(found))[:MOST_OFFERED]
 
     def _source(self, text: str) -> Source:
-        return Source(text, self.kit, index_of(self.kit), self.units, self.bearing_deg)
-
-    def _fragments(self, source: Source) -> list[Fragment]:
-        text = source.text
+        source = Source(text, self.kit, index_of(self.kit), self.units, self.bearing_deg, self.bag)
         if len(text) > MAX_TEXT:
             sentence = (
                 f"The text has {len(text):,} characters, where a shot takes at most {MAX_TEXT}."
             )
             raise source.error(sentence, start=MAX_TEXT, end=len(text))
-        return fragments_of(items_of(source), units=self.units)
+        return source
+
+
+def _shot_of(source: Source, fragments: Sequence[Fragment]) -> Shot:
+    builder = ShotBuilder(source)
+    builder.add(fragments)
+    return builder.shot()
 
 
 def parse(
-    text: str, *, kit: Kit, units: UnitSystem = "yards", bearing_deg: float | None = None
+    text: str,
+    *,
+    kit: Kit,
+    units: UnitSystem = "yards",
+    bearing_deg: float | None = None,
+    bag: Bag | None = None,
 ) -> Shot:
     """The shot that ``text`` says, in its own units; bare numbers are in ``units``.
 
-    A compass wind needs the hole's bearing, from the text ("hole 40") or ``bearing_deg`` (degrees
-    clockwise from north). Raises ShotTextError with the place of what was not understood.
+    ``bearing_deg`` is the hole's, degrees clockwise from north, where it is known and the text
+    does not say it ("hole 40"). With a bearing degrees are those of the compass; without one they
+    are clockwise from the line of play, and a point of the compass is refused. ``bag`` tells the
+    grade whose full carry "80%" is a share of. Errors: ShotTextError with the place of what was not
+    understood; where that is near something that can be read, ``suggestions`` are whole texts, and
+    the example is the first that asks a whole question.
     """
-    return Reader(kit, units, bearing_deg).parse(text)
+    return Reader(kit, units, bearing_deg, bag or Bag()).parse(text)
 
 
 def missing(shot: Shot) -> tuple[str, ...]:

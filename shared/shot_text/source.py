@@ -4,9 +4,10 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from shared.bag import Bag
 from shared.errors import ShotTextError
 from shared.kit import Kit
-from shared.shot_text.names import NameIndex
+from shared.shot_text.name_index import NameIndex
 from shared.shot_text.write import example_shot, format_shot
 from shared.units import UnitSystem
 
@@ -23,27 +24,38 @@ class Source:
     index: NameIndex
     units: UnitSystem
     bearing_deg: float | None
+    bag: Bag
 
-    def piece(self, start: int, end: int) -> str:
+    def quote(self, start: int, end: int) -> str:
         """What stands from ``start`` to ``end``, in quotation marks, for a sentence."""
         return quoted(self.text[start:end])
 
     def error(
-        self, sentence: str, *, start: int, end: int, more: str = "", wind: str = ""
+        self,
+        sentence: str,
+        *,
+        start: int,
+        end: int,
+        more: str = "",
+        wind: str = "",
+        instead: Sequence[str] = (),
     ) -> ShotTextError:
         """An error about a place in the text.
 
         The example is a whole question, with ``more`` behind it or with ``wind`` for its wind.
+        ``instead`` are texts one of which may have been meant at that place.
         """
         example = format_shot(example_shot(self.kit, self.units))
         if wind:
             example = ", ".join([wind, *example.split(", ")[1:]])
+        whole = [self.text[:start] + each + self.text[end:] for each in instead]
         return ShotTextError(
             sentence=sentence,
             example=f"{example}, {more}" if more else example,
             given=clipped(self.text),
             start=min(start, MAX_TEXT),
             end=min(end, MAX_TEXT),
+            suggestions=tuple(dict.fromkeys(whole)),
         )
 
 
@@ -52,9 +64,9 @@ def clipped(text: str) -> str:
     return text if len(text) <= MAX_TEXT else text[:MAX_TEXT] + "…"
 
 
-def quoted(piece: str) -> str:
+def quoted(typed: str) -> str:
     """A piece of typed text, made printable and short, in quotation marks."""
-    visible = (letter for letter in piece if unicodedata.category(letter) != "Cf")
+    visible = (letter for letter in typed if unicodedata.category(letter) != "Cf")
     shown = "".join(letter if letter.isprintable() else "\ufffd" for letter in visible).strip()
     return f"“{shown if len(shown) <= MAX_QUOTE else shown[:MAX_QUOTE] + '…'}”"
 

@@ -6,21 +6,23 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-TokenKind = Literal["word", "number", "comma", "open", "close", "sign", "mark", "mention"]
+from shared.shot_text.lexicon import SIDE_TO_SIDE
+
+TokenKind = Literal["word", "number", "comma", "open", "close", "sign", "symbol", "mention"]
 
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """One word, number or mark. ``start`` and ``end`` are places in the text as typed.
+    """One word, number or symbol. ``start`` and ``end`` are places in the text as typed.
 
-    ``glued`` says that no blank stands before it.
+    ``attached`` says that no blank stands before it.
     """
 
     kind: TokenKind
     text: str
     start: int
     end: int
-    glued: bool
+    attached: bool
 
 
 # Emphasis and escapes of chat markdown fall away, line breaks and bars part like a comma.
@@ -46,10 +48,10 @@ _SPECIAL = {
 _KEPT_AS_TYPED = ("No", "Nl", "Cc", "Cs", "Co", "Cn")  # no digit may appear out of a "²" or a "①"
 
 _TOKEN = re.compile(
-    r"""(?P<mention><(?:[@#:]|a:)[^<>\s]*>|@[^\W\d_]\w*|https?://\S*)
+    rf"""(?P<mention><(?:[@#:]|a:)[^<>\s]*>|@[^\W\d_]\w*|https?://\S*)
     |(?P<number>(?:\d+(?:\.\d+)?|(?<![^\W\d_])\.\d+)(?:e[+-]?\d+)?)
-    |(?P<word>(?:km/h|m/s|mi/h|o'?[ ]?clock)(?![^\W\d_])|[^\W\d_]+)
-    |(?P<comma>[,;/])|(?P<open>\()|(?P<close>\))|(?P<sign>[+-])|(?P<mark>\S)""",
+    |(?P<word>{SIDE_TO_SIDE}|(?:km/h|m/s|mi/h|o'?[ ]?clock)(?![^\W\d_])|[^\W\d_]+)
+    |(?P<comma>[,;/])|(?P<open>\()|(?P<close>\))|(?P<sign>[+-])|(?P<symbol>\S)""",
     re.VERBOSE,
 )
 
@@ -67,7 +69,7 @@ def tokenise(text: str) -> list[Token]:
                 text=match.group(),
                 start=places[first],
                 end=places[last - 1] + 1,
-                glued=first == end,
+                attached=first == end,
             )
         )
         end = last

@@ -3,19 +3,21 @@
 from shared.kit import Club, Kit
 from shared.quantities import Height, Length, Speed, Wind
 from shared.shot import Shot
-from shared.shot_text.names import key_of, may_stand_bare
+from shared.shot_text.name_index import key_of, needs_no_category
 from shared.units import (
     DEGREES_PER_HOUR,
     LENGTH_UNIT_OF,
     METRES_PER,
     METRES_PER_YARD,
+    MPS_PER,
     SPEED_UNIT_OF,
+    SpeedUnit,
     UnitSystem,
 )
 
 HOURS = 12.0
 EXAMPLE_FROM_DEG = 60.0  # two o'clock
-EXAMPLE_SPEED = {"yards": 8.4, "metric": 4.0}
+EXAMPLE_SPEED: dict[SpeedUnit, float] = {"mph": 8.4, "m/s": 4.0, "km/h": 14.0, "kn": 7.0}
 
 
 def format_shot(shot: Shot) -> str:
@@ -35,6 +37,25 @@ def format_shot(shot: Shot) -> str:
         parts.append(f"ball {shot.ball}")
     parts += _spin_and_shape(shot)
     return ", ".join(parts)
+
+
+def in_units(shot: Shot, units: UnitSystem) -> Shot:
+    """The same shot in a person's units, as near as thousandths of them are.
+
+    A height in per cent, spin and shape stay as they are.
+    """
+    distance_unit, speed_unit = LENGTH_UNIT_OF[units], SPEED_UNIT_OF[units]
+    changed: dict[str, object] = {}
+    if shot.wind is not None:
+        speed = Speed(value=shot.wind.speed.mps / MPS_PER[speed_unit], unit=speed_unit)
+        changed["wind"] = shot.wind.model_copy(update={"speed": speed})
+    if shot.distance is not None:
+        metres = shot.distance.m
+        changed["distance"] = Length(value=metres / METRES_PER[distance_unit], unit=distance_unit)
+    if shot.height is not None and shot.height.unit != "%":
+        metres = shot.height.m(distance_m=1.0)
+        changed["height"] = Height(value=metres / METRES_PER[distance_unit], unit=distance_unit)
+    return shot.model_copy(update=changed)
 
 
 def number_text(value: float) -> str:
@@ -58,8 +79,8 @@ def wind_text(wind: Wind) -> str:
     """ "8.4 mph from 2"; degrees that are no half hour as "from 63.4 off line" """
     speed = f"{number_text(wind.speed.value)} {wind.speed.unit}"
     if wind.compass_deg is not None and wind.bearing_deg is not None:
-        # Up to 12 a bare number would be an hour of the clock.
-        unit = " deg" if wind.compass_deg <= HOURS else ""
+        # Up to half past 12 a bare number would be an hour of the clock.
+        unit = " deg" if wind.compass_deg < HOURS + 1 else ""
         compass = f"{number_text(wind.compass_deg)}{unit}"
         return f"{speed} from {compass} hole {number_text(wind.bearing_deg)}"
     if wind.speed == Speed(value=0) and wind.relative_deg == 0:
@@ -74,7 +95,7 @@ def wind_text(wind: Wind) -> str:
 def club_text(club: str) -> str:
     """The club's name, with the word "club" before one that could be read as something else."""
     parts, _ = key_of(club)
-    return club if may_stand_bare(parts) else f"club {club}"
+    return club if needs_no_category(parts) else f"club {club}"
 
 
 def _names(shot: Shot) -> list[str]:
@@ -100,7 +121,7 @@ def _spin_and_shape(shot: Shot) -> list[str]:
 
 def example_wind(units: UnitSystem) -> Wind:
     """A wind for examples."""
-    speed = Speed(value=EXAMPLE_SPEED[units], unit=SPEED_UNIT_OF[units])
+    speed = Speed(value=EXAMPLE_SPEED[SPEED_UNIT_OF[units]], unit=SPEED_UNIT_OF[units])
     return Wind(speed=speed, from_deg=EXAMPLE_FROM_DEG)
 
 

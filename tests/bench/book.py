@@ -16,8 +16,7 @@ import time
 
 import numpy as np
 
-from bot.services.caddie.adapt import Case, adapt
-from bot.services.caddie.lines import ReadLine, read_line
+from bot.services.caddie.adapt import Case, ReadLine, adapt, read_line
 from shared.bag import Bag
 from shared.book import Line, LineShot, Worked
 from shared.quantities import Speed, Wind

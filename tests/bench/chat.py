@@ -26,9 +26,7 @@ import simcord
 from discord import app_commands
 
 from bot.app import make_bot
-from bot.services.bags import BagCache
-from bot.services.caddie.told_aims import ToldAims
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.wind.service import WindService
 from bot.settings import Settings
 from shared.shot_text import complete, parse

@@ -26,7 +26,7 @@ from bot.drawing.scene import ShotScene, Spread
 from bot.drawing.shot_picture import draw_shot, shot_figure, shot_height
 from bot.drawing.style import PHONE_PX
 from bot.services.caddie.caddie import Caddie
-from bot.services.pictures.shot_scenes import scene_of
+from bot.services.pictures.service import scene_of
 from bot.services.pictures.wind_sheets import make_sheet
 from bot.settings import DEMO_KIT, load_kit
 from engine.law import Allowances, Shots

@@ -7,8 +7,8 @@ from discord import app_commands
 
 from bot.app import Leeward
 from bot.commands.polls.cog import PollCog
-from bot.services.book.stored import event_key, hole_key
 from shared.errors import LeewardError
+from shared.keys import EventKey
 from storage.played import Played
 from storage.polls import Poll
 from storage.results import Results
@@ -130,13 +130,16 @@ async def log_results(stage: Stage, number: int, *rows: tuple[str, int, int]) ->
     """Results of lines as (letter, tries, holed)."""
     services = stage.bot.services
     assert services is not None
-    key = hole_key(event_key("Windlass Cup"), number)
+    key = EventKey.of("Windlass Cup").hole(number)
     at = 1
     for letter, tries, holed in rows:
         for attempt in range(tries):
             at += 1
             played = Played(
-                hole_key=key, line_key=f"{key}/{letter}", variant=letter, holed=attempt < holed
+                hole_key=str(key),
+                line_key=str(key.line(letter)),
+                variant=letter,
+                holed=attempt < holed,
             )
             await Results(services.db).add(
                 stage.guild.id,

@@ -14,10 +14,8 @@ from typing import Any
 import discord
 import pytest
 
-from bot.services.bags import BagCache
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.told_aims import ToldAims
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.wind.service import WindService
 from shared.answer import Answer
 from storage.bags import Bags

@@ -7,7 +7,7 @@ from typing import Any
 import discord
 import pytest
 
-from bot.services.book.stored import event_key, hole_key
+from shared.keys import EventKey
 from tests.chat.booking import fill, no_coach, only_message
 from tests.chat.conftest import Stage
 from tests.chat.polling import (
@@ -50,7 +50,7 @@ async def test_a_hole_is_put_to_the_vote_by_its_lines(cup: Stage) -> None:
     link = f"https://discord.com/channels/{cup.guild.id}/{cup.questions.id}/{message.id}"
     assert said == f"The poll is open for 2 days: {link}"
     kept = await stored(cup, message)
-    assert kept.state == "open" and kept.hole_key == hole_key(event_key("Windlass Cup"), 1)
+    assert kept.state == "open" and kept.hole_key == str(EventKey.of("Windlass Cup").hole(1))
     assert abs(kept.closes_at - cup.env.now() - timedelta(hours=48)) < timedelta(minutes=1)
 
 

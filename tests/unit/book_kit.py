@@ -5,7 +5,7 @@ from pathlib import Path
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
 from bot.services.book.toml_in import read_event
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from bot.settings import DEMO, DEMO_KIT, load_kit
 from shared.actor import Author
 from shared.book import Event

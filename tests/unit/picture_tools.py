@@ -15,7 +15,7 @@ from matplotlib.path import Path
 from bot.drawing.canvas import Box
 from bot.drawing.scene import ShotScene, Spread
 from bot.services.caddie.caddie import Caddie
-from bot.services.pictures.shot_scenes import scene_of
+from bot.services.pictures.service import scene_of
 from bot.settings import DEMO_KIT, load_kit
 from shared.bag import Bag
 from shared.book import Room

@@ -3,10 +3,17 @@
 import numpy as np
 import pytest
 
-from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of
+from bot.services.caddie.adapt import (
+    AdaptedLine,
+    Case,
+    ReadLine,
+    adapt,
+    best_of,
+    read_line,
+    read_wind,
+)
 from bot.services.caddie.ceilings import line_ceilings
 from bot.services.caddie.equivalents import equivalents
-from bot.services.caddie.lines import ReadLine, read_line, read_wind
 from engine.move import Fit
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room, Worked

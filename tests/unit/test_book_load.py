@@ -9,6 +9,7 @@ from bot.__main__ import main
 from bot.services.book.choices import Choices
 from bot.settings import DEMO
 from shared.book import Event
+from shared.keys import EventKey
 from storage.database import Database
 from storage.settings import CommunitySettings
 from tests.unit.book_kit import open_book
@@ -30,8 +31,8 @@ def said(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, list
     return status, out.splitlines(), err.splitlines()
 
 
-def kept(url: str, community: int) -> tuple[Event, str | None]:
-    async def read() -> tuple[Event, str | None]:
+def kept(url: str, community: int) -> tuple[Event, EventKey | None]:
+    async def read() -> tuple[Event, EventKey | None]:
         db = await Database.open(url)
         try:
             event = await open_book(db, KITS).event(community)
@@ -51,7 +52,7 @@ def test_a_file_is_loaded_for_the_community_named(
     assert out[1] == "A new event: 9 holes, 22 lines."
     event, current = kept(url, 77)
     assert event.name == "Windlass Cup"
-    assert current is not None and current.startswith("windlass-cup-")
+    assert current is not None and current.slug == "windlass-cup"
 
 
 def test_the_only_community_need_not_be_named_and_nothing_changes(

@@ -9,10 +9,10 @@ from sqlalchemy import func, select
 from bot.services.book.book import Book
 from bot.services.book.changes import diff_lines
 from bot.services.book.lines import LineConflictError
-from bot.services.book.stored import event_key
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from shared.book import BookChange, Event, Hole, Line, LineShot
 from shared.errors import InputError
+from shared.keys import EventKey
 from storage.database import Database
 from storage.schema import revisions
 from tests.unit.book_kit import (
@@ -145,10 +145,10 @@ async def test_an_event_is_found_by_its_name_whatever_its_case(loaded: Book) -> 
 
 async def test_keys_of_different_names_differ_and_fit_the_column() -> None:
     names = ["Small Cup", "Small-Cup", "Small/Cup", "ספינה", "🏆", "🏆🏆", "x" * 60]
-    keys = {event_key(name) for name in names}
+    keys = {EventKey.of(name) for name in names}
     assert len(keys) == len(names)
-    assert max(map(len, keys)) <= 51
-    assert event_key("SMALL  cup") == event_key("Small Cup")
+    assert max(len(str(key)) for key in keys) <= 51
+    assert EventKey.of("SMALL  cup") == EventKey.of("Small Cup")
 
 
 async def test_a_smaller_event_loses_its_back_nine(book: Book) -> None:

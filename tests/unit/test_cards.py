@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.chat.embeds import answer_embed, plain_embed
+from bot.chat.message import answer_embed, plain_embed
 from bot.commands.bag.card import bag_embed
 from bot.commands.equal.card import equal_embed
 from bot.commands.help.cog import help_embed

@@ -7,8 +7,9 @@ from typing import Any, cast
 import discord
 import pytest
 
+from bot.chat.permissions import POLL, lacking
 from bot.commands.polls.cog import result_of
-from bot.commands.polls.poll_messages import PollMessages, lacking
+from bot.commands.polls.poll_messages import PollMessages
 from storage.polls import Poll
 
 CHANNEL, MESSAGE = 2**60 + 5, 2**60 + 9
@@ -67,14 +68,14 @@ async def test_a_list_that_goes_in_circles_ends() -> None:
 
 def test_what_is_lacking_is_named_and_a_thread_asks_for_its_own_permission() -> None:
     held = discord.Permissions(view_channel=True, send_messages=True, embed_links=True)
-    assert lacking(held, in_thread=False) == ["send_polls", "read_message_history"]
-    assert lacking(held, in_thread=True) == [
+    assert lacking(held, POLL) == ["send_polls", "read_message_history"]
+    assert lacking(held, POLL, in_thread=True) == [
         "send_messages_in_threads",
         "send_polls",
         "read_message_history",
     ]
     held.update(send_polls=True, read_message_history=True)
-    assert lacking(held, in_thread=False) == []
+    assert lacking(held, POLL) == []
 
 
 def test_a_result_message_names_its_poll_and_no_other_message_does() -> None:

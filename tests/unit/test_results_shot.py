@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from bot.services.caddie.lines import ReadLine, read_line, read_wind
-from bot.services.caddie.shots import Choice
-from bot.services.caddie.told_aims import ToldAim, wind_mmps
+from bot.services.caddie.adapt import ReadLine, read_line, read_wind
+from bot.services.caddie.caddie import Choice
+from bot.services.members import ToldAim, wind_mmps
 from bot.services.results.outcome import HOLED, NOT_KNOWN, Outcome
 from bot.services.results.service import wind_of
 from bot.services.results.shot import ShotFacts, effects, shot_facts

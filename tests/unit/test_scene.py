@@ -2,11 +2,9 @@
 
 import pytest
 
-from bot.services.caddie.adapt import Case, adapt
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import read_line
-from bot.services.caddie.shots import Choice
-from bot.services.pictures.shot_scenes import Pose, adapted_pose, scene_of, scenes
+from bot.services.caddie.adapt import Case, adapt, read_line
+from bot.services.caddie.caddie import Caddie, Choice
+from bot.services.pictures.service import Pose, adapted_pose, scene_of, scenes
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room, Worked
 from shared.shot_text import parse

@@ -32,6 +32,9 @@ def check(error: ShotTextError, text: str, units: UnitSystem) -> None:
     assert error.given[:MAX_TEXT] == text[:MAX_TEXT] and len(error.given) <= MAX_TEXT + 1
     assert 0 <= error.start <= error.end <= len(error.given)
     assert missing(parse(error.example, kit=KIT, units=units)) == ()
+    assert len(error.suggestions) <= 3
+    for suggestion in error.suggestions:
+        assert suggestion != text and parse(suggestion, kit=KIT, units=units) != Shot()
 
 
 @pytest.mark.parametrize(
@@ -68,8 +71,13 @@ def check(error: ShotTextError, text: str, units: UnitSystem) -> None:
         ),
         (
             "8.4, 5-iron, 165",
+            "8.4",
+            "“8.4” does not say where the wind comes from.",
+        ),
+        (
+            "150, 5-iron, 165",
             "165",
-            "There are two distances, “8.4” and “165”; one is enough, and a wind also needs where"
+            "There are two distances, “150” and “165”; one is enough, and a wind also needs where"
             " it comes from.",
         ),
         ("tern, heron", "heron", "There are two balls, “tern” and “heron”, where a shot has one."),
@@ -122,8 +130,8 @@ def check(error: ShotTextError, text: str, units: UnitSystem) -> None:
         ("fade 0", "fade 0", "“fade 0” is not a tilt of above 0 and at most 45 degrees."),
         (
             "8 from 300",
-            "from 300",
-            "“from 300” is a compass direction, which needs the bearing of the hole.",
+            "300",
+            "“from 300” is past the 12 hours of a clock face; degrees need their unit.",
         ),
         (
             "8 from SW",
@@ -132,7 +140,7 @@ def check(error: ShotTextError, text: str, units: UnitSystem) -> None:
         ),
         (
             "8 from 2 hole 40",
-            "from 2",
+            "2",
             "With a bearing of the hole, “from 2” could be 2 o'clock or 2 degrees.",
         ),
         (
@@ -156,7 +164,7 @@ def check(error: ShotTextError, text: str, units: UnitSystem) -> None:
         ),
         ("9 wood", "9 wood", "The kit has no club “9 wood”; the nearest are 5-wood and 3-wood."),
         ("wedge", "wedge", "“wedge” could be pitching wedge, gap wedge or sand wedge."),
-        ("iron 5", "iron", "“iron” could be 4-iron, 5-iron, 6-iron or another."),
+        ("iron, 5", "iron", "“iron” could be 4-iron, 5-iron, 6-iron or another."),
         ("hern, 165", "hern", "“hern” could be heron or tern."),
         ("5-iron pine", "pine", "“pine” was not understood; the 5-iron has the grades ash, oak"),
         ("165x", "165x", "“165x” was not understood."),
@@ -220,7 +228,7 @@ def test_metric_examples_are_metric() -> None:
 
 
 def test_the_example_keeps_the_wind_that_was_typed() -> None:
-    assert refused("7 m/s from 300, 5i").example == "7 m/s from 300 hole 40, 6-iron, 150 yd"
+    assert refused("7 m/s from 300, 5i").example == "7 m/s from 300 deg, 6-iron, 150 yd"
     assert refused("7 km/h, 5i").example == "7 km/h from 2, 6-iron, 150 yd"
 
 

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from bot.drawing.view import HALF_INSIDE
-from bot.services.caddie.believed import grade_keys, tree_of
-from bot.services.learning.spread import LEAST_SHOTS, spreads_of
+from bot.services.caddie.believed import LEAST_SHOTS, grade_keys, spreads_of, tree_of
 from engine.gain import full_pass
 from engine.gain_sums import Results
 from tests.kits import demo_kit

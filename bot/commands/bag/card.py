@@ -2,7 +2,7 @@
 
 import discord
 
-from bot.chat.embeds import plain_embed
+from bot.chat.message import plain_embed
 from shared.bag import Bag
 from shared.kit import Kit
 from shared.wording import length

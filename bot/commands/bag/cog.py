@@ -3,12 +3,10 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, community_of
-from bot.chat.respond import choices, respond
+from bot.chat.respond import Interaction, choices, community_of, respond
 from bot.commands.bag.card import bag_embed
-from bot.services.bags import BagCache, grades_to_set
-from bot.services.kits.caddies import Caddies
 from bot.services.kits.names import ball_name, balls_like, club_name, clubs_like, grades_like
+from bot.services.members import BagCache, Caddies, grades_to_set
 from shared.units import UnitSystem
 
 

@@ -2,16 +2,16 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA, plain_embed
+from bot.chat.message import SAND, SEA, plain_embed
 from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.shot_rows import RowsError
+from shared import limits
 from shared.book import Event, Hole
 from shared.text import clipped, code_block, plain
 from shared.toml_file import FileProblemsError
 from shared.units import UnitSystem
 from shared.wording import length
 
-MOST_DESCRIPTION, MOST_TITLE = 4096, 256
 SHOWN_PROBLEMS = 12
 LONGEST_SENTENCE = 260
 
@@ -27,7 +27,7 @@ def loaded_embed(diff: EventDiff) -> discord.Embed:
         lines.append("Post its notes with /publish.")
     title = f"{plain(diff.event.name)}: nothing changed" if diff.nothing else ""
     title = title or f"{plain(diff.event.name)} is in the book"
-    return plain_embed(clipped(title, MOST_TITLE), lines)
+    return plain_embed(clipped(title, limits.TITLE), lines)
 
 
 def problems_embed(error: FileProblemsError) -> discord.Embed:
@@ -44,8 +44,8 @@ def problems_embed(error: FileProblemsError) -> discord.Embed:
         lines.append(f"A right line: `{error.example.replace('`', chr(39))}`")
     things = "one thing" if count == 1 else f"{count} things"
     return discord.Embed(
-        title=clipped(f"Nothing was loaded: {things} to put right", MOST_TITLE),
-        description=clipped("\n".join(lines), MOST_DESCRIPTION),
+        title=clipped(f"Nothing was loaded: {things} to put right", limits.TITLE),
+        description=clipped("\n".join(lines), limits.DESCRIPTION),
         colour=SAND,
     )
 
@@ -64,8 +64,8 @@ def event_embed(event: Event, *, round_: str | None, units: UnitSystem) -> disco
     total = sum(hole.yards for hole in event.holes)
     par = sum(hole.par for hole in event.holes)
     embed = discord.Embed(
-        title=clipped(plain(event.name), MOST_TITLE),
-        description=clipped("\n".join(lines), MOST_DESCRIPTION),
+        title=clipped(plain(event.name), limits.TITLE),
+        description=clipped("\n".join(lines), limits.DESCRIPTION),
         colour=SEA,
     )
     embed.set_footer(text=f"Par {par}, {length(total, units, 0)} · ★ recommended")
@@ -97,9 +97,7 @@ def winds_refused_embeds(error: RowsError, rows: str) -> list[discord.Embed]:
 
 def _hole_line(hole: Hole, units: UnitSystem) -> str:
     letters = [
-        f"{line.variant}{' ★' if line.status == 'recommended' else ''}"
-        for line in hole.lines
-        if line.status != "retired"
+        f"{line.variant}{' ★' if line.status == 'recommended' else ''}" for line in hole.in_use
     ]
     name = f" {plain(hole.name)}" if hole.name else ""
     lines = f" · {', '.join(letters)}" if letters else " · no line"

@@ -6,11 +6,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
 from bot.chat.coaches import coaches_only, require_coach
-from bot.chat.embeds import plain_embed
-from bot.chat.forms import typed
-from bot.chat.respond import respond, suggestions
+from bot.chat.message import plain_embed
+from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions, typed
 from bot.chat.router import Router
 from bot.commands.book.event_cards import (
     event_embed,
@@ -21,11 +19,10 @@ from bot.commands.book.event_cards import (
 )
 from bot.commands.book.forms import winds_form
 from bot.services.actions import WindsForm
-from bot.services.bags import BagCache
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, require_size
 from bot.services.book.shot_rows import RowsError
-from bot.services.book.stored import event_key
+from bot.services.members import BagCache
 from bot.services.roles import Roles
 from shared.text import plain
 from shared.toml_file import FileProblemsError
@@ -101,7 +98,7 @@ class EventCog(commands.Cog):
         units = (await self._bags.get(community, interaction.user.id)).units
         now, round_ = await self.service.book.current(community)
         shown = now if event is None else await self.service.book.event(community, event)
-        current = round_ if event_key(shown.name) == event_key(now.name) else None
+        current = round_ if shown.key == now.key else None
         embed = event_embed(shown, round_=current, units=units)
         await respond(interaction, embed=embed, ephemeral=True)
 

@@ -4,8 +4,9 @@ from collections.abc import Mapping
 
 from bot.chat.forms import Form
 from bot.services.actions import ButtonFields, DecideDraft, DraftForm
-from bot.services.book.drafts import MOST_FORM_TEXT, LineDraft
+from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
+from shared import limits
 from shared.book import Status
 
 MOST_NOTES, MOST_WIND = 600, 200
@@ -44,7 +45,7 @@ def line_form(draft: LineDraft, *, divisions: tuple[str, ...], example: str) -> 
         about="shot text, then what you know of: aim … room … leaves … note …",
         value=draft.rows,
         hint=example,
-        most=MOST_FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED,
+        most=limits.FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED,
         required=True,
         long=True,
     )
@@ -86,7 +87,7 @@ def winds_form(form: WindForm) -> Form:
         about="a hole without a wind: not known; a hole left out stays as it is",
         value=form.rows,
         hint="1: 8.4 mph from 2",
-        most=MOST_FORM_TEXT,
+        most=limits.FORM_TEXT,
         required=True,
         long=True,
     )

@@ -2,14 +2,14 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.services.book.reading import LineReading
 from bot.services.book.words import STATUS_MARK, shot_words
+from shared import limits
 from shared.book import Hole, Line
 from shared.text import clipped, plain, size
 from shared.units import UnitSystem
 
-MOST_TITLE, MOST_FIELD_NAME, MOST_FIELD, MOST_EMBED = 256, 256, 1024, 6000
 SPARE = 200  # of an embed's 6,000 characters, for its footer
 
 
@@ -25,11 +25,11 @@ def line_embed(
     if line.notes:
         about.append(plain(line.notes))
     embed = discord.Embed(
-        title=clipped(title, MOST_TITLE),
+        title=clipped(title, limits.TITLE),
         description="\n".join(about),
-        colour=SAND if line.status == "retired" else SEA,
+        colour=SAND if line.retired else SEA,
     )
-    budget = MOST_EMBED - SPARE - size(title) - size("\n".join(about))
+    budget = limits.EMBED - SPARE - size(title) - size("\n".join(about))
     _add_shots(embed, reading, budget, units=units, mark=mark)
     return embed
 
@@ -49,9 +49,9 @@ def _add_shots(
     for head, body, each in zip(heads, bodies, reading.shots, strict=True):
         note = plain(each.shot.note)
         if note:
-            note = clipped(note, max(0, min(left, MOST_FIELD - size(body)) - 1))
+            note = clipped(note, max(0, min(left, limits.FIELD - size(body)) - 1))
             left -= size(note) + 1
         text = f"{body}\n{note}" if size(note) > 1 else body
         embed.add_field(
-            name=clipped(head, MOST_FIELD_NAME), value=clipped(text, MOST_FIELD), inline=False
+            name=clipped(head, limits.FIELD_NAME), value=clipped(text, limits.FIELD), inline=False
         )

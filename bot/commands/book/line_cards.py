@@ -4,19 +4,19 @@ from collections.abc import Sequence
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.commands.book.line_card import line_embed
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import Shown
 from bot.services.book.lines import LineConflictError
 from bot.services.book.shot_rows import RowsError, format_rows
 from bot.services.book.stored import KeptLine
+from shared import limits
 from shared.book import Line
 from shared.errors import InputError
 from shared.text import clipped, code_block, plain, size, when
 from shared.wording import error_example, error_sentence
 
-MOST_DESCRIPTION = 4096
 MOST_ERRORS = 1700  # characters, beside a form's text of 4,000 in the 6,000 of a message
 MOST_CONFLICT = 1500
 
@@ -44,7 +44,7 @@ def refused_embeds(draft: LineDraft, error: InputError) -> list[discord.Embed]:
         description=clipped(said, MOST_ERRORS),
         colour=SAND,
     )
-    own = discord.Embed(description=code_block(own_text(draft), MOST_DESCRIPTION - 12))
+    own = discord.Embed(description=code_block(own_text(draft), limits.DESCRIPTION - 12))
     return [embed, own]
 
 
@@ -52,7 +52,7 @@ def given_up_embed(draft: LineDraft) -> discord.Embed:
     """The text of a draft that was given up, to be copied from."""
     return discord.Embed(
         title="Given up, nothing was saved; this was the text",
-        description=code_block(own_text(draft), MOST_DESCRIPTION - 12),
+        description=code_block(own_text(draft), limits.DESCRIPTION - 12),
         colour=SAND,
     )
 
@@ -86,7 +86,7 @@ def history_embed(revisions: Sequence[KeptLine], *, mark: str) -> discord.Embed:
         more = f"**{revision.revision}** {when(revision.at)} by {who}: {changed}\n"
         if revision.line is not None and _reads_otherwise(revision, before):
             more += f"{code_block(_text(revision.line, mark), 240)}\n"
-        if size(told + more) > MOST_DESCRIPTION:
+        if size(told + more) > limits.DESCRIPTION:
             break
         told += more
     title = f"History of line {newest.hole}{newest.variant}"

@@ -1,17 +1,20 @@
 """/line: writing lines, their status and their history."""
 
-from typing import get_args
-
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
 from bot.chat.coaches import coaches_only, require_coach
-from bot.chat.embeds import plain_embed
-from bot.chat.forms import chosen, typed
-from bot.chat.pictures import with_pictures
-from bot.chat.respond import respond, suggestions
-from bot.chat.router import Router, view_of
+from bot.chat.message import plain_embed, view_of, with_pictures
+from bot.chat.respond import (
+    Interaction,
+    actor_of,
+    chosen,
+    community_of,
+    respond,
+    suggestions,
+    typed,
+)
+from bot.chat.router import Router
 from bot.commands.book.forms import draft_button, draft_typed, line_form
 from bot.commands.book.line_cards import (
     conflict_embeds,
@@ -28,7 +31,7 @@ from bot.services.book.line_service import LineService
 from bot.services.book.lines import LineConflictError
 from bot.services.pictures.service import PictureService
 from bot.services.roles import Roles
-from shared.book import Event, Status
+from shared.book import STATUSES, Event, Status
 from shared.errors import InputError
 
 HOLE = app_commands.Range[int, 1, 18]
@@ -226,7 +229,7 @@ class LineCog(commands.Cog):
 
 
 def _status(typed: str) -> Status:
-    statuses: tuple[Status, ...] = get_args(Status)
+    statuses = STATUSES
     word = typed.strip().casefold()
     for status in statuses:
         if status == word:

@@ -2,16 +2,16 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.services.compare.service import HoleRow, HoleTable, Rated, RoundTable, VariantRow
-from bot.services.results.words import tries_words
+from bot.services.results.outcome import tries_words
+from shared import limits
 from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, listed, offset_in, speed, wind_words
 
 SURE = 0.9  # a chance from which the first line says a variant is the best, not that it looks so
 LEANING = 0.6
-MOST_FIELD = 1024
 
 
 def compare_embed(table: HoleTable) -> discord.Embed:
@@ -21,10 +21,12 @@ def compare_embed(table: HoleTable) -> discord.Embed:
         description="\n".join(_about(table)),
         colour=SAND if table.few else SEA,
     )
-    for row in table.rows[:25]:
+    for row in table.rows[: limits.FIELDS]:
         name = f"{row.variant} · {row.status}" + (f" · {plain(row.title)}" if row.title else "")
         value = "\n".join(_row_lines(row, table.units))
-        embed.add_field(name=clipped(name, 256), value=clipped(value, MOST_FIELD), inline=False)
+        embed.add_field(
+            name=clipped(name, limits.FIELD_NAME), value=clipped(value, limits.FIELD), inline=False
+        )
     return embed
 
 

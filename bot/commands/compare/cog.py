@@ -6,9 +6,8 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
-from bot.chat.pictures import picture_file
-from bot.chat.respond import respond, suggestions
+from bot.chat.message import picture_file
+from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions
 from bot.commands.compare.cards import compare_embed, round_embed
 from bot.drawing.pool import PicturePool
 from bot.services.book import suggest

@@ -4,7 +4,7 @@ from math import hypot
 
 import discord
 
-from bot.chat.embeds import plain_embed
+from bot.chat.message import plain_embed
 from bot.services.caddie.equivalents import PART_SHOT, Equivalent
 from shared.answer_text import FOR_WHOM
 from shared.units import UnitSystem

@@ -5,8 +5,7 @@ import asyncio
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, community_of
-from bot.chat.respond import choices, respond
+from bot.chat.respond import Interaction, choices, community_of, respond
 from bot.commands.equal.card import equal_embed
 from bot.services.equivalents import read_carry, ways
 from bot.services.kits.names import balls_like

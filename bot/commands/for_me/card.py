@@ -2,19 +2,18 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
-from bot.services.caddie.shots import check_spin
+from bot.services.caddie.caddie import check_spin
 from bot.services.for_me import ForMe
 from engine.move import Fit
+from shared import limits
 from shared.answer_text import FOR_WHOM
 from shared.errors import InputError
 from shared.shot_text import format_shot
 from shared.text import clipped, plain
 from shared.units import UnitSystem
 from shared.wording import aim_words, length, listed, offset, offset_in, wind_words
-
-MOST_TITLE, MOST_NAME, MOST_VALUE = 256, 256, 1024
 
 
 def for_me_embed(found: ForMe) -> discord.Embed:
@@ -30,7 +29,7 @@ def for_me_embed(found: ForMe) -> discord.Embed:
         about.append(_better_words(found.line, found.better, found.units))
     about += [plain(problem) for problem in found.problems]
     embed = discord.Embed(
-        title=clipped(title, MOST_TITLE),
+        title=clipped(title, limits.TITLE),
         description="\n".join(about),
         colour=SEA if found.line.playable else SAND,
     )
@@ -38,7 +37,9 @@ def for_me_embed(found: ForMe) -> discord.Embed:
         name = f"{number} · {format_shot(shot.shot.model_copy(update={'wind': None}))}"
         value = "\n".join(_shot_lines(shot, found))
         embed.add_field(
-            name=clipped(plain(name), MOST_NAME), value=clipped(value, MOST_VALUE), inline=False
+            name=clipped(plain(name), limits.FIELD_NAME),
+            value=clipped(value, limits.FIELD),
+            inline=False,
         )
     embed.set_footer(text=FOR_WHOM)
     return embed

@@ -2,11 +2,9 @@
 
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of
-from bot.chat.forms import typed
-from bot.chat.pictures import with_pictures
-from bot.chat.respond import respond
-from bot.chat.router import Router, view_of
+from bot.chat.message import view_of, with_pictures
+from bot.chat.respond import Interaction, actor_of, respond, typed
+from bot.chat.router import Router
 from bot.commands.for_me.card import for_me_embed
 from bot.commands.for_me.form import wind_form
 from bot.services.actions import AskForMe, AskShare, ButtonFields, ForMeForm, LogTry, OtherLine

@@ -4,12 +4,10 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, community_of
-from bot.chat.embeds import plain_embed
-from bot.chat.respond import respond
-from bot.services.bags import BagCache
-from bot.services.kits.caddies import Caddies
+from bot.chat.message import plain_embed
+from bot.chat.respond import Interaction, community_of, respond
 from bot.services.kits.examples import examples
+from bot.services.members import BagCache, Caddies
 from shared.answer_text import FOR_WHOM
 from shared.kit import Kit
 from shared.units import UnitSystem

@@ -6,17 +6,16 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
-from bot.chat.embeds import plain_embed
+from bot.chat.message import plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import respond, suggestions
-from bot.chat.router import Router, view_of
+from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions
+from bot.chat.router import Router
 from bot.services.actions import ForgetMember
 from bot.services.book import suggest
 from bot.services.book.book import Book
-from bot.services.book.stored import event_key
 from bot.services.privacy import Forgotten, PrivacyService
 from shared.book import BookChange
+from shared.keys import EventKey
 from shared.text import plain
 from shared.wording import plural
 
@@ -81,8 +80,7 @@ class MeCog(commands.Cog):
         embed = plain_embed("Forgotten", _kept_words(done))
         await interaction.response.edit_message(embeds=[embed], view=None)
         for name in await self._book.names(who.community_id):
-            key = event_key(name)
-            numbers = {int(h.rpartition("/")[2]) for h in done.holes if h.startswith(f"{key}/")}
+            numbers = {hole.number for hole in done.holes if hole.event == EventKey.of(name)}
             if numbers:
                 change = BookChange(who.community_id, name, frozenset(numbers))
                 await self._publisher.refresh(change)

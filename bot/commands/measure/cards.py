@@ -2,7 +2,7 @@
 
 import discord
 
-from bot.chat.embeds import SEA, plain_embed
+from bot.chat.message import SEA, plain_embed
 from bot.services.measure.series import SERIES, Proposal, Standing
 from engine.measure import ChartPoint
 from shared.units import METRES_PER_YARD, UnitSystem

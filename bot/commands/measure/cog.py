@@ -3,18 +3,17 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
 from bot.chat.coaches import is_coach, require_coach
-from bot.chat.forms import typed
-from bot.chat.respond import choices, respond
-from bot.chat.router import Router, view_of
+from bot.chat.message import view_of
+from bot.chat.respond import Interaction, actor_of, choices, community_of, respond, typed
+from bot.chat.router import Router
 from bot.commands.measure.cards import chart_embed, measure_embed
 from bot.commands.measure.form import shot_form
 from bot.services.actions import MeasureClub, MeasureForm
-from bot.services.bags import BagCache
 from bot.services.kits.names import clubs_like
 from bot.services.measure.series import Standing
 from bot.services.measure.service import LEAST_FOR_CHART, MeasureService
+from bot.services.members import BagCache
 from bot.services.roles import Roles
 from shared.actor import Author
 

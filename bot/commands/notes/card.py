@@ -6,10 +6,10 @@ from bot.chat.publisher import body_of
 from bot.commands.notes.hole_card import hole_embed
 from bot.services.actions import AskForMe, ButtonFields, LogTry
 from bot.services.notes.service import Note
+from shared import limits
 from shared.text import size
 from storage.json import JsonObject
 
-MOST_FIELD, MOST_DESCRIPTION, MOST_EMBED = 1024, 4096, 6000
 CEILINGS = "Ceilings"
 
 
@@ -45,14 +45,14 @@ def _add_lines(embed: discord.Embed, lines: list[str]) -> None:
     """Lines under the winds, while they fit."""
     for line in lines:
         text = f"{embed.description}\n{line}"
-        room = MOST_EMBED - len(embed) - size(line) - 1
-        if room >= 0 and size(text) <= MOST_DESCRIPTION:
+        room = limits.EMBED - len(embed) - size(line) - 1
+        if room >= 0 and size(text) <= limits.DESCRIPTION:
             embed.description = text
 
 
 def _add_ceilings(embed: discord.Embed, held: list[str]) -> None:
     """How much wind each line holds, in what room is left, line by line."""
-    room = min(MOST_FIELD, MOST_EMBED - len(embed) - size(CEILINGS))
+    room = min(limits.FIELD, limits.EMBED - len(embed) - size(CEILINGS))
     said = ""
     for line in held:
         more = f"{said}\n{line}" if said else line

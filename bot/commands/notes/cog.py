@@ -6,18 +6,15 @@ import discord
 from discord import app_commands
 from discord.ext import commands, tasks
 
-from bot.chat.actor import Interaction, community_of
 from bot.chat.coaches import coaches_only
-from bot.chat.embeds import plain_embed
+from bot.chat.message import plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import respond
-from bot.chat.router import view_of
+from bot.chat.respond import Interaction, community_of, respond
 from bot.commands.notes.card import note_embed
 from bot.services.actions import AskForMe
-from bot.services.bags import BagCache
-from bot.services.caddie.adapt import Case, adapt
+from bot.services.caddie.adapt import Case, adapt, read_line
 from bot.services.caddie.ceilings import line_ceilings
-from bot.services.caddie.lines import read_line
+from bot.services.members import BagCache
 from bot.services.notes.ceiling_words import ceiling_margins, ceiling_sentence, ceiling_table
 from bot.services.notes.service import NoteService
 from bot.services.roles import Roles

@@ -4,18 +4,18 @@ from collections.abc import Sequence
 
 import discord
 
-from bot.chat.embeds import SEA
+from bot.chat.message import SEA
 from bot.services.book.reading import LineReading
-from bot.services.book.words import STATUS_MARK, STATUS_ORDER, shot_words
-from shared.book import Event, Hole, Line
+from bot.services.book.words import STATUS_MARK, shot_words
+from shared import limits
+from shared.book import Event, Hole
 from shared.text import clipped, plain, size
 from shared.units import UnitSystem
 from shared.wording import length
 
-MOST_TITLE, MOST_FIELD_NAME, MOST_FIELD, MOST_EMBED = 256, 256, 1024, 6000
 SPARE = 200  # of an embed's 6,000 characters, for its footer
 SPARE_FIELD = 1100  # for a field that somebody adds to a hole's notes
-MOST_LINES_SHOWN = 24  # of an embed's 25 fields, one is left for others
+MOST_LINES_SHOWN = limits.FIELDS - 1  # one is left for others
 CLIPPED_NOTE = 160
 
 
@@ -38,22 +38,17 @@ def hole_embed(
         title = f"{title} · {plain(hole.name)}"
     about = [*_winds(event, hole, round_, division), f"{plain(event.name)}, {plain(round_)}"]
     embed = discord.Embed(
-        title=clipped(title, MOST_TITLE), description="\n".join(about), colour=SEA
+        title=clipped(title, limits.TITLE), description="\n".join(about), colour=SEA
     )
-    shown = [reading for reading in readings if _shows(reading.line, division)]
-    shown.sort(key=lambda r: (STATUS_ORDER.index(r.line.status), r.line.variant))
-    budget = MOST_EMBED - SPARE - SPARE_FIELD - size(title) - size("\n".join(about))
+    of = {reading.line.variant: reading for reading in readings}
+    shown = [of[line.variant] for line in hole.lines_for(division) if line.variant in of]
+    budget = limits.EMBED - SPARE - SPARE_FIELD - size(title) - size("\n".join(about))
     left_out = _add_lines(embed, shown, budget, units=units, mark=mark)
     if not shown:
         embed.add_field(name="No line yet", value="A coach adds one with /line add.", inline=False)
     if left_out:
         embed.set_footer(text=f"Not shown here: {', '.join(left_out)}; see /line show")
     return embed
-
-
-def _shows(line: Line, division: str | None) -> bool:
-    fits = division is None or not line.divisions or division in line.divisions
-    return fits and line.status != "retired"
 
 
 def _winds(event: Event, hole: Hole, round_: str, division: str | None) -> list[str]:
@@ -81,12 +76,12 @@ def _add_lines(
         name = f"{line.variant} · {STATUS_MARK[line.status]}"
         if line.title:
             name = f"{name} · {plain(line.title)}"
-        value = clipped(_brief(reading, units, mark), MOST_FIELD)
+        value = clipped(_brief(reading, units, mark), limits.FIELD)
         budget -= size(name) + size(value)
         if budget < 0 or left_out or len(embed.fields) == MOST_LINES_SHOWN:
             left_out.append(line.variant)
         else:
-            embed.add_field(name=clipped(name, MOST_FIELD_NAME), value=value, inline=False)
+            embed.add_field(name=clipped(name, limits.FIELD_NAME), value=value, inline=False)
     return left_out
 
 

@@ -9,14 +9,14 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
-from bot.chat.embeds import SEA
-from bot.chat.pictures import picture_file
-from bot.chat.respond import choices, respond
+from bot.chat.message import SEA, picture_file
+from bot.chat.respond import Interaction, actor_of, choices, community_of, respond
 from bot.chat.router import Router
 from bot.services.actions import ShowPicture
 from bot.services.kits.names import clubs_like
+from bot.services.pictures.guides import GuideService
 from bot.services.pictures.service import PictureService
+from shared import limits
 
 Form = Literal["pdf, A4", "pdf, Letter", "picture", "text for a forum"]
 
@@ -24,8 +24,9 @@ Form = Literal["pdf, A4", "pdf, Letter", "picture", "text for a forum"]
 class PicturesCog(commands.Cog):
     """Discord in and out for what is drawn."""
 
-    def __init__(self, *, router: Router, service: PictureService) -> None:
+    def __init__(self, *, router: Router, service: PictureService, guides: GuideService) -> None:
         self.service = service
+        self.guides = guides
         router.on(ShowPicture.name, self._asked)
 
     async def _asked(self, interaction: Interaction, custom_id: str) -> None:
@@ -45,7 +46,7 @@ class PicturesCog(commands.Cog):
     async def sheet(self, interaction: Interaction, club: str | None = None) -> None:
         """Show a member the wind sheet of their bag, with its numbers as CSV."""
         await interaction.response.defer(ephemeral=True, thinking=True)
-        sheet = await self.service.sheet(community_of(interaction), interaction.user.id, club)
+        sheet = await self.guides.sheet(community_of(interaction), interaction.user.id, club)
         embed = discord.Embed(title=sheet.scene.title, description=sheet.scene.subtitle, colour=SEA)
         embed.set_image(url="attachment://wind-sheet.png")
         files = [
@@ -69,7 +70,7 @@ class PicturesCog(commands.Cog):
     ) -> None:
         """Make the guide of the round, saying how far it is."""
         await interaction.response.defer(ephemeral=True, thinking=True)
-        guide = await self.service.guide(community_of(interaction), interaction.user.id, mine=mine)
+        guide = await self.guides.guide(community_of(interaction), interaction.user.id, mine=mine)
         pool = self.service.pool
         said = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."
         files: list[discord.File]
@@ -82,7 +83,7 @@ class PicturesCog(commands.Cog):
             files = [
                 discord.File(io.BytesIO(image), filename=f"guide-{number}.png")
                 for number, image in enumerate(images, start=1)
-            ][:10]
+            ][: limits.FILES]
         else:
             paper = "letter" if form == "pdf, Letter" else "a4"
             pdf = await pool.guide_pdf(guide, paper=paper, progress=with_progress)

@@ -5,21 +5,20 @@ from datetime import datetime
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.chat.publisher import body_of
 from bot.services.pictures.stored import with_bars
 from bot.services.polls.bars import poll_bars
 from bot.services.polls.duration import hours_words
-from bot.services.polls.labels import MOST_QUESTION
 from bot.services.polls.outcome import Outcome, Row, agreement, headline, results_words
 from bot.services.polls.words import message_link, poll_link
+from shared import limits
 from shared.text import clipped, plain, when
 from shared.wording import plural
 from storage.json import JsonObject
 from storage.outbox import Message
 from storage.polls import Ended, Poll, Tally
 
-MOST_TITLE = 256
 MOST_SHOWN = 10
 ENDED = {"time": "Closed at its time", "early": "Ended early", "deleted": "Deleted"}
 GRANTS = {
@@ -47,19 +46,19 @@ class OutcomeBodies:
 
 def outcome_embed(poll: Poll, outcome: Outcome, ended: str) -> discord.Embed:
     """What came of a poll that closed: the winner, the votes, and what the results say beside."""
-    body = [plain(poll.question, MOST_QUESTION), ""]
+    body = [plain(poll.question, limits.POLL_QUESTION), ""]
     body += [_row(row, outcome) for row in _ranked(outcome.rows)]
     said = [words for words in (results_words(outcome), agreement(outcome)) if words]
     if said:
         body += ["", *said]
     body += ["", f"{ENDED[ended]} · [the poll]({poll_link(poll)})"]
-    title = clipped(plain(headline(outcome)), MOST_TITLE)
+    title = clipped(plain(headline(outcome)), limits.TITLE)
     return discord.Embed(title=title, description="\n".join(body), colour=SEA)
 
 
 def deleted_embed(poll: Poll, tally: Tally) -> discord.Embed:
     """What is said once when a poll was deleted before it closed."""
-    body = [plain(poll.question, MOST_QUESTION), ""]
+    body = [plain(poll.question, limits.POLL_QUESTION), ""]
     body += [
         f"**{tally.counts[number]}** {plain(label)}"
         for number, label in enumerate(poll.answers, start=1)
@@ -124,7 +123,7 @@ def lacking_words(lacking: Sequence[str]) -> str:
 def closes_in_words(poll: Poll, now: datetime) -> str:
     """A poll in a suggestion, which shows no time stamps: 'in 5 hours · Hole 3: ...'."""
     hours = max(1, round((poll.closes_at - now).total_seconds() / 3600))
-    return clipped(f"in {hours_words(hours)} · {poll.question}", 100)
+    return clipped(f"in {hours_words(hours)} · {poll.question}", limits.CHOICE)
 
 
 def _ranked(rows: Sequence[Row]) -> list[Row]:

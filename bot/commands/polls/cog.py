@@ -6,9 +6,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands, tasks
 
-from bot.chat.actor import Interaction, community_of
 from bot.chat.coaches import coaches_only
-from bot.chat.respond import respond, suggestions
+from bot.chat.permissions import POLL, lacking
+from bot.chat.respond import Interaction, community_of, respond, suggestions
 from bot.commands.polls.cards import (
     closes_in_words,
     ended_words,
@@ -16,11 +16,12 @@ from bot.commands.polls.cards import (
     opened_words,
     shown_embed,
 )
-from bot.commands.polls.poll_messages import PollMessages, lacking
+from bot.commands.polls.poll_messages import PollMessages
 from bot.commands.polls.watch import PollWatch
 from bot.services.book import suggest
 from bot.services.polls.service import PollDraft, PollService
 from bot.services.roles import Roles
+from shared import limits
 
 HOLE = app_commands.Range[int, 1, 18]
 Text = list[app_commands.Choice[str]]
@@ -159,12 +160,11 @@ class PollCog(commands.Cog):
             app_commands.Choice(name=closes_in_words(poll, now), value=str(poll.id))
             for poll in await self.service.standing(community_of(interaction))
             if word in poll.question.casefold()
-        ][:25]
+        ][: limits.CHOICES]
 
     async def _post(self, interaction: Interaction, draft: PollDraft) -> None:
-        missing = lacking(
-            interaction.app_permissions, in_thread=isinstance(interaction.channel, discord.Thread)
-        )
+        in_thread = isinstance(interaction.channel, discord.Thread)
+        missing = lacking(interaction.app_permissions, POLL, in_thread=in_thread)
         if missing or interaction.channel_id is None:
             await respond(interaction, content=lacking_words(missing), ephemeral=True)
             return

@@ -7,13 +7,12 @@ import discord
 
 from bot.commands.polls.cards import left_out_words
 from bot.services.polls.service import PollDraft
+from shared import limits
 from storage.polls import Poll
 
-PAGE = 100  # the most voters Discord gives at once
 LOOKED_THROUGH = 50  # messages, for a poll that was posted just before a crash
 SKEW = timedelta(minutes=1)  # between our clock and Discord's
 QUIET = discord.AllowedMentions.none()
-NEEDED = ("view_channel", "send_polls", "embed_links", "read_message_history")
 
 Sight = Literal["open", "finalised", "gone"]
 
@@ -87,20 +86,13 @@ class PollMessages:
         after: int | None = None
         while True:
             page = await self._client.http.get_poll_answer_voters(
-                poll.channel_id, poll.message_id, answer, after=after, limit=PAGE
+                poll.channel_id, poll.message_id, answer, after=after, limit=limits.VOTERS
             )
             users = {int(user["id"]) for user in page["users"]}
-            if len(users) < PAGE or users <= found:
+            if len(users) < limits.VOTERS or users <= found:
                 return found | users
             found |= users
             after = max(users)
-
-
-def lacking(permissions: discord.Permissions, *, in_thread: bool) -> list[str]:
-    """What the bot needs to hold a poll in a channel and does not have."""
-    speak = "send_messages_in_threads" if in_thread else "send_messages"
-    needed = (NEEDED[0], speak, *NEEDED[1:])
-    return [name for name in needed if not getattr(permissions, name)]
 
 
 def _as_kept(shown: discord.Poll) -> tuple[str, tuple[str, ...]]:

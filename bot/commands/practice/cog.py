@@ -4,11 +4,10 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of
-from bot.chat.embeds import plain_embed
-from bot.chat.respond import respond
+from bot.chat.message import plain_embed
+from bot.chat.respond import Interaction, actor_of, respond
 from bot.services.practice import Leaders, Practice, PracticeService
-from bot.services.results.words import tries_words
+from bot.services.results.outcome import tries_words
 
 RULE = (
     "Each try goes where it is expected to add most holes holed, if afterwards everybody plays "

@@ -2,10 +2,12 @@
 
 import discord
 
-from bot.chat.embeds import plain_embed
+from bot.chat.message import plain_embed
+from bot.services.results.outcome import outcome_words, tally_words
 from bot.services.results.service import Told, wind_of
-from bot.services.results.words import outcome_words, tally_words
 from engine.gain_mistake import Mistake
+from shared import limits
+from shared.keys import hole_played
 from shared.text import plain, when
 from shared.units import UnitSystem
 from shared.wording import wind_words
@@ -63,14 +65,14 @@ def one_embed(result: Result, units: UnitSystem) -> discord.Embed:
 
 def choice_words(result: Result, units: UnitSystem) -> str:
     """A result as a suggestion."""
-    return f"{_where(result)} {outcome_words(result.played, units)}"[:100]
+    return f"{_where(result)} {outcome_words(result.played, units)}"[: limits.CHOICE]
 
 
 def _where(result: Result) -> str:
-    hole = result.played.hole_key.rpartition("/")[2]
-    if not hole.isdigit():  # a measuring series is played on no hole
+    hole = hole_played(result.played.hole_key)
+    if hole is None:
         return f"Measured {plain(result.played.club)}"
-    return f"Hole {int(hole)}, line {result.played.variant}"
+    return f"Hole {hole.number}, line {result.played.variant}"
 
 
 def _how(result: Result, units: UnitSystem) -> str:

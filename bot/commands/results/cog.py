@@ -3,11 +3,9 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of
-from bot.chat.forms import typed
-from bot.chat.publisher import Publisher
-from bot.chat.respond import respond
-from bot.chat.router import Router, view_of
+from bot.chat.message import view_of
+from bot.chat.respond import Interaction, actor_of, respond, typed
+from bot.chat.router import Router
 from bot.commands.results.cards import (
     choice_words,
     mine_embed,
@@ -17,9 +15,10 @@ from bot.commands.results.cards import (
 )
 from bot.commands.results.forms import fix_form, log_form
 from bot.services.actions import IN, ChangeResult, FixForm, LogForm, LogTry
+from bot.services.results.outcome import outcome_words
 from bot.services.results.service import ResultService, Told, Try, wind_of
-from bot.services.results.words import outcome_words
-from shared.book import BookChange
+from shared import limits
+from shared.keys import HoleKey
 from shared.quantities import Wind
 from shared.wording import wind_words
 
@@ -27,9 +26,8 @@ from shared.wording import wind_words
 class ResultsCog(commands.Cog):
     """Discord in and out for results."""
 
-    def __init__(self, *, router: Router, service: ResultService, publisher: Publisher) -> None:
+    def __init__(self, *, router: Router, service: ResultService) -> None:
         self.service = service
-        self._publisher = publisher
         router.on(LogTry.name, self._pressed)
         router.on(LogForm.name, self._logged)
         router.on(ChangeResult.name, self._changing)
@@ -56,7 +54,7 @@ class ResultsCog(commands.Cog):
         units = await self.service.units(who)
         return [
             app_commands.Choice(name=choice_words(each, units), value=each.id)
-            for each in await self.service.mine(who, limit=25)
+            for each in await self.service.mine(who, limit=limits.CHOICES)
         ]
 
     # Buttons and forms ------------------------------------------------------------------------
@@ -95,7 +93,7 @@ class ResultsCog(commands.Cog):
         if asked.act == "drop":
             told = await self.service.remove(who, asked.result_id)
             await interaction.response.edit_message(embeds=[taken_back_embed(told)], view=None)
-            await self._spread(who.community_id, told)
+            await self.service.spread(told)
             return
         units = await self.service.units(who)
         found = await self.service.own(who, asked.result_id)
@@ -103,7 +101,7 @@ class ResultsCog(commands.Cog):
         wind = wind_of(found.played.wind_mmps, units)
         form = fix_form(
             result_id=asked.result_id,
-            hole=int(found.played.hole_key.rpartition("/")[2]),
+            hole=HoleKey.parse(found.played.hole_key).number,
             variant=found.played.variant,
             outcome="in" if found.played.holed else said,
             wind=wind_words(wind, units) if wind else "",
@@ -138,9 +136,4 @@ class ResultsCog(commands.Cog):
         view = view_of(ChangeResult.pair(told.result.id))
         await respond(interaction, embed=told_embed(told), view=view, ephemeral=True)
         if told.counted:
-            await self._spread(told.result.community_id, told)
-
-    async def _spread(self, community_id: int, told: Told) -> None:
-        """Learn from what was kept, and have the notes show it."""
-        await self.service.learn(community_id)
-        await self._publisher.refresh(BookChange(community_id, told.event, frozenset({told.hole})))
+            await self.service.spread(told)

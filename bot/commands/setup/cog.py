@@ -4,14 +4,12 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, community_of
 from bot.chat.coaches import managers_only
-from bot.chat.embeds import plain_embed
-from bot.chat.respond import respond
+from bot.chat.message import plain_embed
+from bot.chat.permissions import NOTES, lacking_in
+from bot.chat.respond import Interaction, community_of, respond
 from bot.services.roles import Roles
 from shared.wording import listed
-
-NEEDED = ("view_channel", "send_messages", "embed_links", "attach_files", "read_message_history")
 
 
 class SetupCog(commands.Cog):
@@ -49,7 +47,7 @@ class SetupCog(commands.Cog):
         """Set the notes channel, and say what the bot may not do there yet."""
         await self.roles.set_notes_channel(community_of(interaction), channel.id)
         lines = [f"Hole notes go to {channel.mention}."]
-        lacking = missing_permissions(channel)
+        lacking = lacking_in(channel, NOTES)
         if lacking:
             lines.append(f"There I still need: {', '.join(lacking)}.")
         await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
@@ -75,9 +73,3 @@ def hidden_commands(client: discord.Client) -> list[str]:
     tree = client.tree if isinstance(client, commands.Bot) else None
     found = tree.get_commands(type=discord.AppCommandType.chat_input) if tree else []
     return [f"/{each.name}" for each in found if each.default_permissions and each.name != "setup"]
-
-
-def missing_permissions(channel: discord.TextChannel) -> list[str]:
-    """What the bot may not do in a channel and needs to, in Discord's own words."""
-    has = channel.permissions_for(channel.guild.me)
-    return [name.replace("_", " ").title() for name in NEEDED if not getattr(has, name)]

@@ -2,11 +2,11 @@
 
 import discord
 
-from bot.chat.embeds import SEA
+from bot.chat.message import SEA
 from bot.chat.publisher import body_of
 from bot.services.actions import AskForMe, ButtonFields, DecideShared, LogTry
 from bot.services.book.shot_rows import format_rows
-from bot.services.results.words import tally_words
+from bot.services.results.outcome import tally_words
 from bot.services.sharing.messages import SharedLine
 from shared.text import clipped, plain
 from storage.json import JsonObject

@@ -8,13 +8,11 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, actor_of, community_of
 from bot.chat.coaches import require_coach
-from bot.chat.embeds import plain_embed
-from bot.chat.forms import typed
+from bot.chat.message import plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import respond, suggestions
-from bot.chat.router import Router, view_of
+from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions, typed
+from bot.chat.router import Router
 from bot.commands.share.form import share_form
 from bot.services.actions import AskShare, DecideShared, ShareForm
 from bot.services.book import suggest

@@ -2,14 +2,14 @@
 
 import discord
 
-from bot.chat.embeds import SAND, SEA
+from bot.chat.message import SAND, SEA
 from bot.services.learning.decisions import Decision
 from bot.services.learning.report import ClubReport, GradeGain, Shot
+from shared import limits
 from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, offset_in, plural
 
-MOST_FIELD = 1024
 CLEAR_CUT = 0.1  # a gain this far from 1 is worth saying first
 
 
@@ -21,14 +21,14 @@ def trust_embed(report: ClubReport, units: UnitSystem) -> discord.Embed:
         colour=SAND if report.frozen or (report.drift and report.drift.changed) else SEA,
     )
     gains = "\n".join(_gain_line(grade, units) for grade in report.grades)
-    embed.add_field(name="Gain (90% interval)", value=clipped(gains, MOST_FIELD), inline=False)
+    embed.add_field(name="Gain (90% interval)", value=clipped(gains, limits.FIELD), inline=False)
     if report.shots:
         rows = "\n".join(_shot_line(shot, units) for shot in reversed(report.shots))
         name = "Latest shots: missed beyond what the gain explains"
-        embed.add_field(name=name, value=clipped(rows, MOST_FIELD), inline=False)
+        embed.add_field(name=name, value=clipped(rows, limits.FIELD), inline=False)
     if report.aside:
         rows = "\n".join(_aside_line(shot, units) for shot in reversed(report.aside))
-        embed.add_field(name="Set aside", value=clipped(rows, MOST_FIELD), inline=False)
+        embed.add_field(name="Set aside", value=clipped(rows, limits.FIELD), inline=False)
     embed.set_footer(text="A gain of 1.20 along: the wind does 20% more than computed")
     return embed
 

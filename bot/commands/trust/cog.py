@@ -3,18 +3,16 @@
 from discord import app_commands
 from discord.ext import commands, tasks
 
-from bot.chat.actor import Interaction, community_of
 from bot.chat.coaches import coaches_only
-from bot.chat.embeds import plain_embed
-from bot.chat.pictures import picture_file
-from bot.chat.respond import choices, respond
+from bot.chat.message import picture_file, plain_embed
+from bot.chat.respond import Interaction, choices, community_of, respond
 from bot.commands.trust.cards import log_lines, trust_embed
 from bot.drawing.pool import PicturePool
-from bot.services.bags import BagCache
 from bot.services.kits.names import clubs_like
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.scene import gain_scene
 from bot.services.learning.trust_service import TrustService
+from bot.services.members import BagCache
 from bot.services.roles import Roles
 
 Choices = list[app_commands.Choice[str]]

@@ -3,13 +3,12 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.actor import Interaction, community_of
-from bot.chat.embeds import answer_embed
-from bot.chat.respond import choices, respond
-from bot.chat.router import view_of
+from bot.chat.message import answer_embed, view_of
+from bot.chat.respond import Interaction, choices, community_of, respond
 from bot.services.actions import ShowPicture
 from bot.services.kits.names import balls_like, clubs_like
 from bot.services.wind.service import WindService, picture_text
+from shared import limits
 from shared.answer_text import answer_lines
 
 Choices = list[app_commands.Choice[str]]
@@ -36,7 +35,10 @@ class WindCog(commands.Cog):
         found = await self.service.suggest(
             community_id=community_of(interaction), member_id=interaction.user.id, text=current
         )
-        return [app_commands.Choice(name=each.shown, value=each.value) for each in found[:25]]
+        return [
+            app_commands.Choice(name=each.shown, value=each.value)
+            for each in found[: limits.CHOICES]
+        ]
 
     @app_commands.command(name="aim", description="Ask how far to aim off, field by field")
     @app_commands.guild_only()

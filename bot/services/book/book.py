@@ -15,20 +15,18 @@ from bot.services.book.choices import Choices, set_current
 from bot.services.book.events import EventStore, Listener, hole_of, named, require_named
 from bot.services.book.lines import Lines
 from bot.services.book.stored import (
-    HOLE,
     REMOVED,
     Kept,
-    body_of,
+    draft_at,
     drafts_of,
-    event_key,
     event_names,
-    hole_key,
     kept_event,
 )
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from shared.actor import Author
-from shared.book import Event, Hole, HoleWind
+from shared.book import BookChange, Event, Hole, HoleWind
 from shared.errors import InputError
+from shared.keys import EventKey, HoleKey
 from storage.database import Database
 from storage.revisions import Draft, append_revisions
 
@@ -40,19 +38,23 @@ class Book:
         self._db = db
         self._choices = choices
         self._kits = kits
-        self._shelf = EventStore(db=db, choices=choices)
-        self.lines = Lines(shelf=self._shelf, kits=kits)
+        self._events = EventStore(db=db, choices=choices)
+        self.lines = Lines(events=self._events, kits=kits)
 
     def on_change(self, listener: Listener) -> None:
         """Have ``listener`` called after every change, in order, while its author goes on.
 
         What it raises is logged and no more.
         """
-        self._shelf.on_change(listener)
+        self._events.on_change(listener)
+
+    def tell(self, change: BookChange) -> None:
+        """Tell the listeners of what changed beside the book, such as a result."""
+        self._events.tell(change)
 
     async def all_told(self) -> None:
         """Wait until the listeners have done with every change so far."""
-        await self._shelf.all_told()
+        await self._events.all_told()
 
     # What stands ------------------------------------------------------------------------------
 
@@ -62,11 +64,11 @@ class Book:
 
     async def event(self, community_id: int, name: str | None = None) -> Event:
         """The event of that name, the current one without. Errors: InputError where none is."""
-        return (await self._shelf.kept(community_id, name)).event
+        return (await self._events.kept(community_id, name)).event
 
     async def current(self, community_id: int) -> tuple[Event, str]:
         """The current event and its current round. Errors: InputError without an event."""
-        kept = await self._shelf.kept(community_id)
+        kept = await self._events.kept(community_id)
         chosen = await self._choices.round(community_id, kept.key)
         return kept.event, named(kept.event.rounds, chosen or "") or kept.event.rounds[0]
 
@@ -92,17 +94,17 @@ class Book:
 
     async def choose(self, community_id: int, name: str) -> Event:
         """Make an event the current one."""
-        kept = await self._shelf.kept(community_id, name)
+        kept = await self._events.kept(community_id, name)
         await self._choices.set_event(community_id, kept.key)
-        self._shelf.tell(community_id, kept.event, _numbers(kept.event))
+        self._events.tell_of(community_id, kept.event, _numbers(kept.event))
         return kept.event
 
     async def set_round(self, community_id: int, round_: str) -> str:
         """Make a round the current one; returns its name as the event spells it."""
-        kept = await self._shelf.kept(community_id)
+        kept = await self._events.kept(community_id)
         found = require_named(kept.event.rounds, round_, "round")
         await self._choices.set_round(community_id, kept.key, found)
-        self._shelf.tell(community_id, kept.event, _numbers(kept.event))
+        self._events.tell_of(community_id, kept.event, _numbers(kept.event))
         return found
 
     # Whole events -----------------------------------------------------------------------------
@@ -114,10 +116,10 @@ class Book:
 
         What the event no longer has is marked as removed; its revisions stay.
         """
-        key, now = event_key(event.name), self._db.now()
+        key, now = event.key, self._db.now()
 
         def fn(connection: Connection) -> EventDiff:
-            old, drafts = kept_event(connection, community_id, key), drafts_of(event, key)
+            old, drafts = kept_event(connection, community_id, key), drafts_of(event)
             every = [*drafts, *_removals(old, drafts)]
             append_revisions(connection, community_id, every, author=author, reason=reason, at=now)
             set_current(connection, community_id, key, now)
@@ -128,7 +130,7 @@ class Book:
         if before != key:
             diff = diff.as_current()
         if diff.touched:
-            self._shelf.tell(community_id, event, sorted(diff.touched))
+            self._events.tell_of(community_id, event, sorted(diff.touched))
         return diff
 
     async def copy(
@@ -139,7 +141,7 @@ class Book:
         Errors: InputError for a name that is taken or can't be shown.
         """
         event = await self.event(community_id, source)
-        if event_key(name) in {event_key(taken) for taken in await self.names(community_id)}:
+        if EventKey.of(name) in map(EventKey.of, await self.names(community_id)):
             raise InputError(
                 "There is an event of this name already; a copy needs a new one.",
                 "/event copy name:Second Cup",
@@ -172,7 +174,7 @@ class Book:
 
         Returns the holes that changed. Errors: InputError for a wind that can't be read.
         """
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         division = require_named(kept.event.divisions, division, "division")
         round_ = require_named(kept.event.rounds, round_, "round")
         kit = (await self._kits.caddie(community_id)).kit
@@ -191,11 +193,11 @@ class Book:
             found = append_revisions(
                 connection, community_id, drafts, author=author, reason="winds", at=now
             )
-            return [int(revision.key.rpartition("/")[2]) for revision in found]
+            return [HoleKey.parse(revision.key).number for revision in found]
 
         changed = await self._db.write(fn)
         if changed:
-            self._shelf.tell(community_id, kept.event, changed)
+            self._events.tell_of(community_id, kept.event, changed)
         return tuple(changed)
 
 
@@ -223,4 +225,4 @@ def _with_wind(kept: Kept, number: int, *, division: str, round_: str, text: str
     rounds = {name: place for place, name in enumerate(kept.event.rounds)}
     winds.sort(key=lambda wind: (rounds[wind.round], places[wind.division]))
     changed = hole.model_copy(update={"winds": tuple(winds), "lines": ()})
-    return Draft(HOLE, hole_key(kept.key, number), body_of(changed))
+    return draft_at(kept.key.hole(number), changed)

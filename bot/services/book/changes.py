@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from bot.services.book.stored import EVENT, HOLE, LINE, Kept, event_key, hole_key, line_key
+from bot.services.book.stored import Kept
 from shared.book import Event
+from shared.keys import BookKey, EventKey
 from storage.revisions import Draft
 
 LineName = tuple[int, str]
@@ -50,22 +51,22 @@ def difference(old: Kept | None, event: Event, drafts: Sequence[Draft]) -> Event
         lines = tuple((h.number, line.variant) for h in event.holes for line in h.lines)
         return EventDiff(event=event, new=True, added=lines)
     wanted = {(draft.kind, draft.key): draft.body for draft in drafts}
-    key = event_key(event.name)
+    key = event.key
     lines = [(h.number, line.variant) for h in event.holes for line in h.lines]
     had = [(h.number, line.variant) for h in old.event.holes for line in h.lines]
 
-    def differs(kind: str, at: str) -> bool:
-        stands = old.revision(kind, at)
-        return stands is None or stands.body != wanted[kind, at]
+    def differs(at: BookKey) -> bool:
+        stands = old.revision(at)
+        return stands is None or stands.body != wanted[at.kind, str(at)]
 
-    changed = [x for x in lines if x in had and differs(LINE, line_key(key, *x))]
+    changed = [x for x in lines if x in had and differs(key.hole(x[0]).line(x[1]))]
     removed = [x for x in had if x not in lines]
     numbers = [hole.number for hole in event.holes]
     return EventDiff(
         event=event,
         new=False,
-        frame=differs(EVENT, key),
-        holes=tuple(n for n in numbers if differs(HOLE, hole_key(key, n))),
+        frame=differs(key),
+        holes=tuple(n for n in numbers if differs(key.hole(n))),
         holes_removed=tuple(h.number for h in old.event.holes if h.number not in numbers),
         added=tuple(x for x in lines if x not in had),
         changed=tuple(changed),
@@ -74,8 +75,8 @@ def difference(old: Kept | None, event: Event, drafts: Sequence[Draft]) -> Event
     )
 
 
-def _author(old: Kept, key: str, line: LineName) -> str:
-    revision = old.revision(LINE, line_key(key, *line))
+def _author(old: Kept, key: EventKey, line: LineName) -> str:
+    revision = old.revision(key.hole(line[0]).line(line[1]))
     return (revision.author_name if revision else None) or "somebody"
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import cast
 
-from bot.services.caddie.lines import read_line
+from bot.services.caddie.adapt import read_line
 from shared.book import MOST_LINES, MOST_SHOTS, Line, LineShot
 from shared.errors import InputError, ShotTextError
 from shared.kit import Kit

@@ -4,6 +4,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
+from shared.keys import EventKey
 from storage.json import Json
 from storage.settings import CommunitySettings, set_values
 
@@ -16,25 +17,26 @@ class Choices:
     def __init__(self, settings: CommunitySettings) -> None:
         self._settings = settings
 
-    async def event(self, community_id: int) -> str | None:
+    async def event(self, community_id: int) -> EventKey | None:
         """The key of the current event."""
-        return await self._text(community_id, EVENT)
+        found = await self._text(community_id, EVENT)
+        return EventKey(found) if found else None
 
-    async def set_event(self, community_id: int, key: str) -> None:
+    async def set_event(self, community_id: int, key: EventKey) -> None:
         """Make an event the current one."""
-        await self._settings.set(community_id, **{EVENT: key})
+        await self._settings.set(community_id, **{EVENT: str(key)})
 
-    async def round(self, community_id: int, event_key: str) -> str | None:
+    async def round(self, community_id: int, event: EventKey) -> str | None:
         """The current round of an event."""
-        return await self._text(community_id, f"round/{event_key}")
+        return await self._text(community_id, _round(event))
 
-    async def set_round(self, community_id: int, event_key: str, name: str) -> None:
+    async def set_round(self, community_id: int, event: EventKey, name: str) -> None:
         """Make a round the current one of its event."""
-        await self._settings.set(community_id, **{f"round/{event_key}": name})
+        await self._settings.set(community_id, **{_round(event): name})
 
-    async def round_since(self, community_id: int, event_key: str) -> datetime | None:
+    async def round_since(self, community_id: int, event: EventKey) -> datetime | None:
         """Since when the current round of an event is that; None where none was chosen."""
-        return await self._settings.set_at(community_id, f"round/{event_key}")
+        return await self._settings.set_at(community_id, _round(event))
 
     async def division(self, community_id: int, member_id: int) -> str | None:
         """The division a member said they play in."""
@@ -67,6 +69,10 @@ def names_of_member(member_id: int) -> tuple[str, ...]:
     return f"division/{member_id}", f"drafts/{member_id}", f"measure/{member_id}"
 
 
-def set_current(connection: Connection, community_id: int, key: str, at: datetime) -> None:
+def _round(event: EventKey) -> str:
+    return f"round/{event}"
+
+
+def set_current(connection: Connection, community_id: int, key: EventKey, at: datetime) -> None:
     """Make an event the current one, inside a transaction."""
-    set_values(connection, community_id, {EVENT: key}, at)
+    set_values(connection, community_id, {EVENT: str(key)}, at)

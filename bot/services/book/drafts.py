@@ -14,7 +14,8 @@ from bot.services.book.check import require_wind
 from bot.services.book.choices import Choices
 from bot.services.book.shot_rows import RowReader, format_rows
 from bot.services.book.stored import KeptLine
-from bot.services.caddie.shots import choose
+from bot.services.caddie.caddie import choose
+from shared import limits
 from shared.bag import Bag
 from shared.book import Line, Status
 from shared.errors import InputError, ShotTextError
@@ -27,7 +28,6 @@ from storage.json import Json
 
 DRAFTS_KEPT = 5  # of each coach
 TOKEN_BYTES = 6
-MOST_FORM_TEXT = 4000  # what one field of a form takes
 
 
 class LineDraft(Model):
@@ -60,7 +60,7 @@ def draft_from(kept: KeptLine, *, event: str, mark: str) -> LineDraft:
     line = kept.line
     assert line is not None
     rows = format_rows(line.shots, mark=mark)
-    if len(rows) > MOST_FORM_TEXT:
+    if len(rows) > limits.FORM_TEXT:
         raise InputError(
             "This line is longer than a form takes; change it in the event's file.",
             "/event export",

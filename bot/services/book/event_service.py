@@ -5,16 +5,14 @@ import re
 from dataclasses import dataclass
 
 from bot.services.actions import WindsForm
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
 from bot.services.book.events import require_named
 from bot.services.book.shot_rows import RowError, RowsError
-from bot.services.book.stored import event_key
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import event_toml
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies
 from shared.actor import Author
 from shared.book import Event
 from shared.errors import InputError
@@ -59,7 +57,7 @@ class EventService:
         """An event's file: its name and its bytes."""
         event = await self.book.event(community_id, name)
         text = await asyncio.to_thread(event_toml, event)
-        slug = event_key(event.name).rpartition("-")[0] or "event"
+        slug = event.key.slug or "event"
         return f"{slug}.toml", text.encode()
 
     async def wind_form(self, community_id: int, *, division: str, round_: str | None) -> WindForm:

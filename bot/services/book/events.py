@@ -7,9 +7,10 @@ from collections.abc import Awaitable, Callable, Sequence
 from sqlalchemy import Connection
 
 from bot.services.book.choices import Choices
-from bot.services.book.stored import Kept, event_key, event_names, kept_event
+from bot.services.book.stored import Kept, event_names, kept_event
 from shared.book import BookChange, Event, Hole
 from shared.errors import InputError
+from shared.keys import EventKey
 from storage.database import Database
 
 log = logging.getLogger(__name__)
@@ -31,7 +32,7 @@ class EventStore:
         """Have ``listener`` called after every change."""
         self._listeners.append(listener)
 
-    def tell(self, community_id: int, event: Event, holes: Sequence[int]) -> None:
+    def tell(self, change: BookChange) -> None:
         """Tell the listeners, in the order of the changes, while the caller goes on.
 
         What a listener does may take long (a message to many channels), and whoever made the
@@ -39,10 +40,13 @@ class EventStore:
         """
         if not self._listeners:
             return
-        change = BookChange(community_id, event.name, frozenset(holes))
         task = asyncio.create_task(self._told(change))
         self._telling.add(task)
         task.add_done_callback(self._telling.discard)
+
+    def tell_of(self, community_id: int, event: Event, holes: Sequence[int]) -> None:
+        """``tell`` that these holes of an event have changed."""
+        self.tell(BookChange(community_id, event.name, frozenset(holes)))
 
     async def all_told(self) -> None:
         """Wait until the listeners have done with every change so far."""
@@ -57,9 +61,9 @@ class EventStore:
                 except Exception:
                     log.exception("a listener failed on %s", change)
 
-    async def key(self, community_id: int, name: str | None = None) -> str:
+    async def key(self, community_id: int, name: str | None = None) -> EventKey:
         """The key of an event. Errors: InputError without a current event."""
-        key = event_key(name) if name else await self.choices.event(community_id)
+        key = EventKey.of(name) if name else await self.choices.event(community_id)
         if key is None:
             raise no_event()
         return key

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 
 from pydantic import TypeAdapter, ValidationError
 
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.drafts import DraftReader, Drafts, LineDraft, draft_from, new_token
 from bot.services.book.lines import LineConflictError
 from bot.services.book.reading import LineReading, read_through
 from bot.services.book.stored import KeptLine
-from bot.services.kits.caddies import Caddies
+from bot.services.members import BagCache, Caddies
 from shared.actor import Actor
 from shared.book import Event, Hole, Line, Status, Title
 from shared.errors import InputError

@@ -1,24 +1,25 @@
 """Lines of the book: adding, changing, their history, bringing one back. Knows no Discord."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
 
 from bot.services.book.check import require_line
 from bot.services.book.events import EventStore, hole_of
 from bot.services.book.stored import (
-    LINE,
     REMOVED,
+    Kept,
     KeptLine,
     body_of,
+    draft_at,
     kept_line,
-    line_key,
 )
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from shared.actor import Author
 from shared.book import MOST_LINES, Event, Line, Status
 from shared.errors import InputError
-from storage.revisions import Draft, RevisionConflict, Revisions, append_revision, latest_of_kind
+from shared.keys import LineKey, is_variant
+from storage.revisions import RevisionConflict, Revisions, append_revision, latest_of_kind
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -34,34 +35,31 @@ class LineConflictError(InputError):
 class Lines:
     """The lines of every community's events; ``event`` is a name, None the current event."""
 
-    def __init__(self, *, shelf: EventStore, kits: Caddies) -> None:
-        self._shelf = shelf
+    def __init__(self, *, events: EventStore, kits: Caddies) -> None:
+        self._events = events
         self._kits = kits
-        self._revisions = Revisions(shelf.db)
+        self._revisions = Revisions(events.db)
 
     async def get(
         self, community_id: int, number: int, variant: str, event: str | None = None
     ) -> KeptLine:
         """A line with the revision it stands in. Errors: InputError where there is none."""
-        kept = await self._shelf.kept(community_id, event)
-        hole_of(kept.event, number)
-        letter = variant.strip().upper()
-        revision = kept.revision(LINE, line_key(kept.key, number, letter))
+        kept = await self._events.kept(community_id, event)
+        key = _key(kept, number, variant)
+        revision = kept.revision(key)
         if revision is None or revision.body == REMOVED:
-            raise _no_line(kept.event, number, letter)
+            raise _no_line(kept.event, number, key.variant)
         return kept_line(revision)
 
     async def history(
         self, community_id: int, number: int, variant: str, event: str | None = None
     ) -> list[KeptLine]:
         """The last 50 revisions of a line, newest first, also of one that has been removed."""
-        kept = await self._shelf.kept(community_id, event)
-        hole_of(kept.event, number)
-        letter = variant.strip().upper()
-        key = line_key(kept.key, number, letter)
-        found = await self._revisions.history(community_id, LINE, key)
+        kept = await self._events.kept(community_id, event)
+        key = _key(kept, number, variant)
+        found = await self._revisions.history(community_id, key.kind, str(key))
         if not found:
-            raise _no_line(kept.event, number, letter)
+            raise _no_line(kept.event, number, key.variant)
         return [kept_line(revision) for revision in found]
 
     async def add(
@@ -77,13 +75,13 @@ class Lines:
 
         Errors: InputError for what the kit or the event lacks, and for a hole with 26 lines.
         """
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         await self._check(community_id, kept.event, number, line)
-        key, now = kept.key, self._shelf.db.now()
+        key, now = kept.key.hole(number), self._events.db.now()
 
         def fn(connection: Connection) -> KeptLine:
-            prefix = line_key(key, number, "")
-            taken = {r.key[-1] for r in latest_of_kind(connection, community_id, LINE, prefix)}
+            ever = latest_of_kind(connection, community_id, LineKey.kind, key.prefix)
+            taken = {LineKey.parse(revision.key).variant for revision in ever}
             letter = next((each for each in LETTERS if each not in taken), None)
             if letter is None:
                 raise InputError(
@@ -91,15 +89,15 @@ class Lines:
                     f"/line edit hole:{number} line:A",
                 )
             lettered = line.model_copy(update={"variant": letter})
-            draft = Draft(LINE, line_key(key, number, letter), body_of(lettered), None)
+            draft = replace(draft_at(key.line(letter), lettered), based_on=None)
             return kept_line(
                 append_revision(
                     connection, community_id, draft, author=author, reason="added", at=now
                 )
             )
 
-        added = await self._shelf.db.write(fn)
-        self._shelf.tell(community_id, kept.event, [number])
+        added = await self._events.db.write(fn)
+        self._events.tell_of(community_id, kept.event, [number])
         return added
 
     async def save(
@@ -118,14 +116,14 @@ class Lines:
         Errors: LineConflictError with both texts when that is not the newest any more; InputError
         for what the kit or the event lacks.
         """
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         await self._check(community_id, kept.event, number, line)
-        key = line_key(kept.key, number, line.variant)
+        key = kept.key.hole(number).line(line.variant)
         try:
             revision = await self._revisions.append(
                 community_id,
-                LINE,
-                key,
+                key.kind,
+                str(key),
                 body_of(line),
                 author=author,
                 based_on=based_on,
@@ -133,7 +131,7 @@ class Lines:
             )
         except RevisionConflict as conflict:
             raise _conflict(conflict, number, line) from conflict
-        self._shelf.tell(community_id, kept.event, [number])
+        self._events.tell_of(community_id, kept.event, [number])
         return kept_line(revision)
 
     async def set_status(
@@ -182,12 +180,13 @@ class Lines:
                 f"Line {number}{variant} has no revision {revision} to bring back.",
                 f"/line history hole:{number} line:{variant}",
             )
-        kept = await self._shelf.kept(community_id, event)
+        kept = await self._events.kept(community_id, event)
         await self._check(community_id, kept.event, number, old.line)
+        key = kept.key.hole(number).line(old.variant)
         back = await self._revisions.bring_back(
-            community_id, LINE, line_key(kept.key, number, old.variant), revision, author=author
+            community_id, key.kind, str(key), revision, author=author
         )
-        self._shelf.tell(community_id, kept.event, [number])
+        self._events.tell_of(community_id, kept.event, [number])
         return kept_line(back)
 
     async def _check(self, community_id: int, event: Event, number: int, line: Line) -> None:
@@ -201,6 +200,15 @@ class Lines:
                 )
         kit = (await self._kits.caddie(community_id)).kit
         require_line(line, kit=kit, bearing_deg=hole.bearing_deg)
+
+
+def _key(kept: Kept, number: int, typed: str) -> LineKey:
+    """The key of a line by what was typed. Errors: InputError for what can be no line."""
+    hole_of(kept.event, number)
+    letter = typed.strip().upper()
+    if not is_variant(letter):
+        raise _no_line(kept.event, number, letter)
+    return kept.key.hole(number).line(letter)
 
 
 def _no_line(event: Event, number: int, variant: str) -> InputError:

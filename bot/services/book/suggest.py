@@ -21,7 +21,7 @@ async def holes(book: Book, community_id: int, typed: object) -> Numbers:
     found: Numbers = []
     for hole in event.holes if event else ():
         if str(hole.number).startswith(str(typed).strip()):
-            letters = " ".join(line.variant for line in hole.lines if line.status != "retired")
+            letters = " ".join(line.variant for line in hole.in_use)
             said = f"{hole.number} · par {hole.par}" + (f" · lines {letters}" if letters else "")
             found.append((said, hole.number))
     return found

@@ -12,7 +12,6 @@ STATUS_MARK: dict[Status, str] = {
     "idea": "idea",
     "retired": "retired",
 }
-STATUS_ORDER: tuple[Status, ...] = ("recommended", "tested", "idea", "retired")
 
 
 def worked_words(worked: Worked, mark: str) -> str:

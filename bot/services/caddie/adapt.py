@@ -1,4 +1,4 @@
-"""Lines moved to other readers: the book's models in, one batch between, cards' facts out."""
+"""Lines read once and moved to other readers: models in, one batch between, cards' facts out."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -6,20 +6,76 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import ReadLine, ReadShot
-from bot.services.caddie.shots import Choice, batch, choose
+from bot.services.caddie.caddie import Caddie, Choice, batch, choose
 from engine.batch import Rows
 from engine.law import Allowances, Shots
 from engine.move import Fit, Limits, Moves, Tested, move
 from engine.rack import Array
 from shared.answer import Allowance, Offset
 from shared.bag import Bag
+from shared.book import Line, LineShot, Room
+from shared.errors import InputError
+from shared.kit import Kit
 from shared.quantities import Speed, Wind
 from shared.shot import Shot
+from shared.shot_text import parse
 from shared.units import METRES_PER_YARD
 
-STATUS_RANK = {"recommended": 0, "tested": 1, "idea": 2, "retired": 3}
+Noted = tuple[float, float, str]  # right, long, unit
+
+
+@dataclass(frozen=True)
+class ReadShot:
+    """One shot of a line, complete, in the wind it was tested in.
+
+    ``worked`` is the allowance that worked as (right, long, unit), None where none was noted.
+    """
+
+    shot: Shot
+    worked: Noted | None
+    room: Room
+    leaves_yd: tuple[float, float] | None
+    note: str
+
+
+@dataclass(frozen=True)
+class ReadLine:
+    """A line whose every shot has a wind, a club and a distance."""
+
+    line: Line
+    wind: Wind
+    shots: tuple[ReadShot, ...]
+
+
+def read_line(*, line: Line, kit: Kit, bearing_deg: float | None = None) -> ReadLine:
+    """Read a line's texts.
+
+    Errors: ShotTextError, InputError for a shot without club or distance.
+    """
+    wind = read_wind(text=line.wind, kit=kit, bearing_deg=bearing_deg)
+    shots = tuple(_read_shot(each, wind, kit, bearing_deg) for each in line.shots)
+    return ReadLine(line, wind, shots)
+
+
+def read_wind(*, text: str, kit: Kit, bearing_deg: float | None = None) -> Wind:
+    """The wind a text names. Errors: ShotTextError, InputError where it names something else."""
+    shot = parse(text, kit=kit, bearing_deg=bearing_deg)
+    if shot.wind is None or shot != Shot(wind=shot.wind):
+        raise InputError("This should be a wind and nothing else.", "8.4 mph from 2", text)
+    return shot.wind
+
+
+def _read_shot(each: LineShot, wind: Wind, kit: Kit, bearing_deg: float | None) -> ReadShot:
+    shot = parse(each.shot, kit=kit, bearing_deg=bearing_deg)
+    for noun, value in (("club", shot.club), ("distance", shot.distance)):
+        if value is None:
+            raise InputError(
+                f"A shot of a line needs a {noun}.", "5-iron oak, 165, up 5", each.shot
+            )
+    if shot.wind is None:
+        shot = shot.model_copy(update={"wind": wind})
+    worked = each.worked and (each.worked.right, each.worked.long, each.worked.unit)
+    return ReadShot(shot, worked or None, each.room or Room(), each.leaves_yd, each.note)
 
 
 @dataclass(frozen=True)
@@ -97,10 +153,10 @@ def adapt(*, caddie: Caddie, cases: list[Case]) -> list[AdaptedLine]:
 
 def best_of(lines: list[AdaptedLine]) -> AdaptedLine | None:
     """The variant that fits its reader best: playable, then by status, then of least margin."""
-    fit = [line for line in lines if line.playable and line.line.line.status != "retired"]
+    fit = [line for line in lines if line.playable and not line.line.line.retired]
     if not fit:
         return None
-    return min(fit, key=lambda line: (STATUS_RANK[line.line.line.status], line.margin_yd))
+    return min(fit, key=lambda line: (line.line.line.rank, line.margin_yd))
 
 
 class Plan:

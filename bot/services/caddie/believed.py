@@ -1,9 +1,11 @@
 """What a community's own shots say of the law: a trust in every row, and where it comes from."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
+from bot.drawing.scene import Spread
 from bot.services.caddie.rack import KitRack
 from engine.gain import Posterior
 from engine.gain_sums import GradeTree
@@ -12,14 +14,18 @@ from shared.kit import Kit
 
 NOTHING_YET = f"no shots logged yet: wind taken as known to {PRIOR_GAIN_SD:.0%}"
 GradeKey = tuple[str, str]  # club, grade
+Spreads = Mapping[GradeKey, Spread]
+LEAST_SHOTS = 12
+"""Shots with the grade itself from which its spread is called known."""
 
 
 @dataclass(frozen=True)
 class Believed:
-    """Trust in every row of a kit's rack, and in words where each row's comes from."""
+    """Trust in every row of a kit's rack, in words where each comes from, and how shots spread."""
 
     trust: Trust
     sources: tuple[str, ...]
+    spreads: Spreads = field(default_factory=dict[GradeKey, Spread])
 
 
 def unlearned(kit_rack: KitRack) -> Believed:
@@ -55,7 +61,7 @@ def learned(*, kit: Kit, kit_rack: KitRack, posterior: Posterior) -> Believed:
     counts: list[list[int]] = posterior.shots.tolist()
     words = [_source(kit, key, counts[number]) for key, number in index.items()]
     sources = [words[index[club, name]] for club, name, _ in kit_rack.keys]
-    return Believed(trust, tuple(sources))
+    return Believed(trust, tuple(sources), spreads_of(kit, posterior))
 
 
 def _source(kit: Kit, key: GradeKey, shots: list[int]) -> str:
@@ -75,3 +81,17 @@ def _source(kit: Kit, key: GradeKey, shots: list[int]) -> str:
 
 def _shots(count: int) -> str:
     return "1 shot" if count == 1 else f"{count} shots"
+
+
+def spreads_of(kit: Kit, posterior: Posterior) -> dict[GradeKey, Spread]:
+    """How shots come down round where they were meant to, by club and grade where it is known.
+
+    Mishits are not in it, and the bias is aimed off.
+    """
+    own: list[int] = posterior.shots[:, 0].tolist()
+    sd: list[list[float]] = posterior.hit_sd_m.tolist()
+    return {
+        key: Spread(right_sd_m=right, long_sd_m=long, shots=shots)
+        for key, shots, (long, right) in zip(grade_keys(kit), own, sd, strict=True)
+        if shots >= LEAST_SHOTS
+    }

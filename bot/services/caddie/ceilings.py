@@ -6,7 +6,7 @@ import numpy as np
 
 from bot.services.caddie.adapt import Case, Plan, turned
 from bot.services.caddie.caddie import Caddie
-from engine.ceiling import MOST_MPS, ceilings
+from engine.ceiling import ceilings
 from engine.move import Fit
 
 HOURS = tuple(range(1, 13))
@@ -18,11 +18,6 @@ class Ceiling:
     """Of one line: ``speed_mps`` by clock hour 1 to 12; -1 where it fails even in a calm."""
 
     speed_mps: tuple[float, ...]
-
-    @property
-    def unbounded(self) -> tuple[bool, ...]:
-        """Which directions hold up to the highest wind that was tried."""
-        return tuple(speed >= MOST_MPS for speed in self.speed_mps)
 
     def at(self, hour: int) -> float:
         """The ceiling of a wind from that hour, m/s."""

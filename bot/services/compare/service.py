@@ -9,14 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
-from bot.services.book.stored import event_key, hole_key
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import read_line, read_wind
-from bot.services.caddie.shots import choose
-from bot.services.caddie.told_aims import wind_mmps
-from bot.services.kits.caddies import Caddies
+from bot.services.caddie.adapt import read_line, read_wind
+from bot.services.caddie.caddie import Caddie, choose
+from bot.services.members import BagCache, Caddies, wind_mmps
 from engine.variants import (
     LikeYours,
     MissSummary,
@@ -32,6 +28,7 @@ from shared.actor import Actor
 from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import LeewardError
+from shared.keys import LineKey
 from shared.quantities import Wind
 from shared.units import UnitSystem
 from storage.cells import LineCells
@@ -145,7 +142,7 @@ class CompareService:
         division = await self.book.division_of(community, who.member_id)
         text = wind or (hole.wind(division=division, round_=round_) if division else None)
         own = read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg) if text else None
-        key = hole_key(event_key(event.name), number)
+        key = str(event.key.hole(number))
         found = await self._tallies.of_hole(community, key)
         votes = await self._votes(community, key)
         return await asyncio.to_thread(_table, event, hole, found, votes, caddie, bag, own)
@@ -153,7 +150,7 @@ class CompareService:
     async def round(self, who: Actor) -> RoundTable:
         """All holes of the current event."""
         event = await self.book.event(who.community_id)
-        keys = [hole_key(event_key(event.name), hole.number) for hole in event.holes]
+        keys = list(map(str, event.hole_keys))
         tallies = await self._tallies.of_holes(who.community_id, keys)
         return await asyncio.to_thread(_round, event, tallies)
 
@@ -190,7 +187,7 @@ def rated(tries: list[float], holed: list[float], misses: list[MissSums]) -> lis
 def shown_lines(hole: Hole, tallies: list[LineTally]) -> list[Line]:
     """The lines to compare: all that are not retired, and retired ones somebody has tried."""
     tried = {tally.variant for tally in tallies}
-    return [line for line in hole.lines if line.status != "retired" or line.variant in tried]
+    return [line for line in hole.lines if not line.retired or line.variant in tried]
 
 
 def _table(
@@ -257,7 +254,9 @@ def _like(
     line: Line, hole: Hole, found: HoleTally, caddie: Caddie, bag: Bag, wind: Wind
 ) -> LikeYours:
     """A line's results in the reader's wind, those with their own grade counting in full."""
-    cells = next((c for c in found.cells if c.line_key.endswith(f"/{line.variant}")), None)
+    cells = next(
+        (c for c in found.cells if LineKey.parse(c.line_key).variant == line.variant), None
+    )
     along, right = (speed / MM_PER_M for speed in wind_mmps(wind))
     own = _wind_cells(cells, _grade(line, hole, caddie, bag))
     return winds_like_yours(own, along_mps=along, across_mps=right)
@@ -295,9 +294,8 @@ def _wind_cells(cells: LineCells | None, grade: tuple[str, str]) -> WindCells:
 
 def _round(event: Event, tallies: list[LineTally]) -> RoundTable:
     rows: list[HoleRow] = []
-    for hole in event.holes:
-        number = hole.number
-        own = [t for t in tallies if t.hole_key.endswith(f"/{number:02d}")]
+    for key, hole in zip(event.hole_keys, event.holes, strict=True):
+        own = [t for t in tallies if t.hole_key == str(key)]
         tries, holed = sum(t.tries for t in own), sum(t.holed for t in own)
         found = rated(
             [float(t.tries) for t in own],
@@ -308,7 +306,7 @@ def _round(event: Event, tallies: list[LineTally]) -> RoundTable:
         prior = pooled_prior(holed, tries)
         rows.append(
             HoleRow(
-                number=number,
+                number=hole.number,
                 variants=len(shown_lines(hole, own)),
                 tries=tries,
                 holed=holed,

@@ -10,8 +10,8 @@ from collections.abc import AsyncIterator
 import numpy as np
 
 from bot.services.caddie.believed import grade_keys, tree_of
-from bot.services.kits.caddies import Caddies
 from bot.services.learning.learner import SCOPE, Learner, sum_key
+from bot.services.members import Caddies
 from engine.gain import full_pass
 from engine.gain_sums import Results as GainResults
 from engine.gain_sums import shot_sums

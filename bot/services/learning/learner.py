@@ -12,8 +12,8 @@ import numpy as np
 
 from bot.services.caddie.believed import Believed, GradeKey, grade_keys, learned, tree_of
 from bot.services.caddie.caddie import Caddie
-from bot.services.kits.caddies import Caddies
 from bot.services.learning.decisions import Decisions, hold
+from bot.services.members import Caddies
 from engine.gain import Posterior, posterior_from_sums, shot_weight
 from engine.gain_mistake import Mistake, explain_miss
 from engine.gain_sums import SUM_NAMES, GainSums, Results, shot_sums
@@ -53,7 +53,7 @@ class Learner:
         sources = list(found.sources)
         for row, reason in reasons.items():
             sources[row] = f"frozen by a coach: {reason}"
-        return Believed(trust, tuple(sources))
+        return Believed(trust, tuple(sources), found.spreads)
 
     async def posterior(self, community_id: int) -> Posterior:
         """Gain and bias of every club grade of the community's kit."""

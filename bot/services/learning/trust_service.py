@@ -4,11 +4,11 @@ import asyncio
 from collections.abc import AsyncIterator
 
 from bot.services.caddie.believed import grade_keys
-from bot.services.kits.caddies import Caddies
 from bot.services.kits.names import club_name
 from bot.services.learning.decisions import Decision, Decisions
 from bot.services.learning.learner import SCOPE, Learner, sum_key
 from bot.services.learning.report import ClubReport, club_report
+from bot.services.members import Caddies
 from engine.gain_sums import SUM_NAMES
 from shared.errors import InputError
 from storage.database import Database

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bot.services.caddie.believed import grade_keys
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import Choice, batch
+from bot.services.caddie.caddie import Caddie, Choice, batch
 from engine.gain import Posterior
 from engine.law import Shots, Verdict
 from engine.measure import (

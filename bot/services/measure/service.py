@@ -5,20 +5,19 @@ from typing import Any
 
 import numpy as np
 
-from bot.services.bags import BagCache
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import choose
-from bot.services.kits.caddies import Caddies
+from bot.services.caddie.caddie import Caddie, choose
 from bot.services.kits.kept import KitRepository
 from bot.services.kits.names import club_name
 from bot.services.learning.learner import Learner, Lesson
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.series import HitShot, Series, Standing, hit, measured_chart, standing
+from bot.services.members import BagCache, Caddies
 from bot.services.results.outcome import read_outcome
 from engine.measure import ChartPoint
 from shared.actor import Author
 from shared.bag import Bag
 from shared.errors import InputError
+from shared.keys import MEASURED, measured_line
 from shared.kit import Kit
 from shared.shot import Shot
 from shared.shot_text import parse
@@ -27,7 +26,7 @@ from storage.results import Results
 from storage.settings import CommunitySettings
 
 LEAST_FOR_CHART = 4
-HOLE, VARIANT = "measure", "M"
+VARIANT = "M"
 CM = 100
 
 
@@ -209,8 +208,8 @@ def _row(
 ) -> Played:
     """A shot of a series as a result."""
     return Played(
-        hole_key=HOLE,
-        line_key=f"{HOLE}/{series.club}",
+        hole_key=MEASURED,
+        line_key=measured_line(series.club),
         variant=VARIANT,
         holed=False,
         miss_cm=_cm(miss_m),

@@ -6,17 +6,16 @@ from dataclasses import dataclass
 
 from bot.services.book.book import Book
 from bot.services.book.reading import LineReading, read_hole
-from bot.services.book.stored import event_key
-from bot.services.caddie.adapt import Case
+from bot.services.caddie.adapt import Case, read_line
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
-from bot.services.caddie.lines import read_line
-from bot.services.kits.caddies import Caddies
+from bot.services.members import Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.roles import Roles
 from shared.bag import Bag
 from shared.book import BookChange, Event, Hole
 from shared.errors import InputError, LeewardError
+from shared.keys import EventKey, HoleKey, note_key
 from shared.units import UnitSystem
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
@@ -61,7 +60,7 @@ class NoteService:
         self.outbox = outbox
         self._render = render
         self.extras: list[Extra] = []
-        self._made: dict[tuple[int, str, int], tuple[str, Made]] = {}
+        self._made: dict[tuple[int, HoleKey, UnitSystem], tuple[str, Made]] = {}
 
     async def note(
         self,
@@ -85,7 +84,7 @@ class NoteService:
         if asked.name != current.name:
             round_ = asked.rounds[0]
         hole = await self.book.hole(community_id, number, asked.name)
-        place = (community_id, f"{event_key(asked.name)}/{units}", number)
+        place = (community_id, asked.key.hole(number), units)
         lines = hole.model_dump_json()
         known = self._made.get(place)
         if known is None or known[0] != lines or computed_anew:
@@ -110,7 +109,7 @@ class NoteService:
         note = await self.note(community_id, number)
         return await self.outbox.want(
             community_id,
-            note_key(note.event.name, number),
+            note_key(note.event.key.hole(number)),
             channel_id,
             self._render(note),
             member_id=member_id,
@@ -118,13 +117,14 @@ class NoteService:
 
     async def message(self, community_id: int, event: str, number: int) -> Message | None:
         """The message of a hole's note as the outbox knows it."""
-        return await self.outbox.get(community_id, note_key(event, number))
+        return await self.outbox.get(community_id, note_key(EventKey.of(event).hole(number)))
 
     async def refresh(self, change: BookChange) -> bool:
         """Want the published notes of changed holes anew; True where one reads otherwise."""
+        event = EventKey.of(change.event)
         wanted = False
         for number in sorted(change.holes):
-            known = await self.outbox.get(change.community_id, note_key(change.event, number))
+            known = await self.outbox.get(change.community_id, note_key(event.hole(number)))
             if known is None or known.state == "gone":
                 continue
             try:
@@ -135,25 +135,18 @@ class NoteService:
                 continue  # the hole is gone from the book; its note stays as the last word
             wanted |= await self.outbox.want(
                 change.community_id,
-                note_key(change.event, number),
+                note_key(event.hole(number)),
                 known.channel_id,
                 self._render(note),
             )
         return wanted
 
 
-def note_key(event: str, number: int) -> str:
-    """The outbox key of a hole's note."""
-    return f"note/{event_key(event)}/{number:02d}"
-
-
 def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> Made:
     """What the engine makes of a hole's lines, and how much wind each holds."""
     readings = read_hole(caddie=caddie, hole=hole, units=units)
     cases: list[Case] = []
-    for line in hole.lines:
-        if line.status == "retired":
-            continue
+    for line in hole.in_use:
         try:
             read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
         except LeewardError:

@@ -1,43 +1,218 @@
-"""What is to be drawn, from the book and the caddie. Knows no Discord."""
+"""What is to be drawn: shots of answers and lines as scenes, sheets, guides. Knows no Discord."""
 
 import asyncio
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from bot.drawing.guide.model import Guide
+import numpy as np
+
 from bot.drawing.pool import PicturePool
-from bot.drawing.scene import Spread
-from bot.drawing.sheet_scene import SheetScene
-from bot.services.bags import BagCache
-from bot.services.book.book import Book
-from bot.services.book.stored import event_key, hole_key
-from bot.services.caddie.adapt import AdaptedLine
-from bot.services.caddie.caddie import Caddie
-from bot.services.kits.caddies import Caddies
-from bot.services.kits.names import club_name
-from bot.services.learning.learner import Learner
-from bot.services.learning.spread import Spreads, spreads_of
-from bot.services.pictures.guide_of import guide_of
-from bot.services.pictures.line_scenes import MOST_PICTURES, line_scenes
-from bot.services.pictures.shot_scenes import scene_of
+from bot.drawing.scene import Curve, Facts, ShotScene, Spot, Spread
+from bot.drawing.wording import headline
+from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
+from bot.services.caddie.believed import Spreads
+from bot.services.caddie.caddie import Caddie, Choice, batch
+from bot.services.members import BagCache, Caddies
 from bot.services.pictures.stored import bars_in
-from bot.services.pictures.wind_sheets import make_sheet
-from shared.answer import Answer
+from engine.flight import wind_vector
+from engine.launch import part_shot
+from engine.law import Allowances, Shots
+from engine.move import Fit
+from engine.path import Paths, trace
+from shared.answer import Allowance, Answer, Offset
 from shared.book import Room
 from shared.errors import EngineError
 from shared.picture import Picture
+from shared.shot import Shot
 from shared.shot_text import parse, require_question
-from shared.units import UnitSystem
+from shared.units import METRES_PER_YARD, UnitSystem
 from storage.json import JsonObject
-from storage.tallies import Tallies
+
+MOST_PICTURES = 4  # a message holds ten; a phone's patience fewer
+
+
+def line_scenes(
+    caddie: Caddie, line: AdaptedLine, units: UnitSystem, spreads: Spreads
+) -> list[ShotScene]:
+    """A scene for every shot that can be drawn, with the allowance this member is told.
+
+    Takes some 20 ms: not for the event loop.
+    """
+    poses = [
+        adapted_pose(shot, units=units, spread=spreads.get((shot.choice.club, shot.choice.grade)))
+        for shot in line.shots[:MOST_PICTURES]
+        if shot.fit == Fit.FINE
+    ]
+    return scenes(caddie, poses)
+
+
+STEPS = 28  # samples of a path: 6 px apart on a phone
 
 
 @dataclass(frozen=True)
-class Sheet:
-    """A wind sheet as a picture and as numbers."""
+class Pose:
+    """A shot with its allowance, about to be drawn: what a scene is made from.
 
-    picture: Picture
-    csv: str
-    scene: SheetScene
+    ``facts`` None are taken from the flight.
+    """
+
+    shot: Shot
+    choice: Choice
+    allowance: Allowance
+    margin: Offset
+    plays_yd: float
+    facts: Facts | None = None
+    room: Room | None = None
+    spread: Spread | None = None
+    units: UnitSystem = "yards"
+
+
+def scene_of(
+    caddie: Caddie,
+    answer: Answer,
+    *,
+    units: UnitSystem = "yards",
+    room: Room | None = None,
+    spread: Spread | None = None,
+) -> ShotScene:
+    """The scene of an answer of this caddie. Not for an event loop: it takes about 20 ms."""
+    flight = answer.flight
+    facts = flight and Facts(flight.apex_yd * METRES_PER_YARD, flight.landing_deg, flight.time_s)
+    pose = Pose(
+        shot=answer.shot,
+        choice=Choice(answer.club, answer.grade, answer.ball),
+        allowance=answer.allowance,
+        margin=answer.margin,
+        plays_yd=answer.plays_yd,
+        facts=facts,
+        room=room,
+        spread=spread,
+        units=units,
+    )
+    return scenes(caddie, [pose])[0]
+
+
+def adapted_pose(
+    adapted: AdaptedShot, *, units: UnitSystem = "yards", spread: Spread | None = None
+) -> Pose:
+    """A line's shot as its reader hits it, with the note's room."""
+    return Pose(
+        shot=adapted.shot,
+        choice=adapted.choice,
+        allowance=adapted.allowance,
+        margin=adapted.margin,
+        plays_yd=adapted.plays_yd,
+        room=adapted.read.room,
+        spread=spread,
+        units=units,
+    )
+
+
+def scenes(caddie: Caddie, poses: list[Pose]) -> list[ShotScene]:
+    """The scenes of many shots: flown in two batches, in the wind and without.
+
+    The aim points are the poses' own: a chart's or a tested line's may lie off the flown shot's.
+    """
+    if not poses:
+        return []
+    shots = batch(
+        shots=[pose.shot for pose in poses],
+        choices=[pose.choice for pose in poses],
+        kit=caddie.kit,
+        kit_rack=caddie.kit_rack,
+    )
+    found = caddie.allow(shots)
+    paths = _paths(caddie, shots, found)
+    return [_scene(caddie, pose, shots, found, paths, index) for index, pose in enumerate(poses)]
+
+
+def _scene(
+    caddie: Caddie, pose: Pose, shots: Shots, found: Allowances, paths: Paths, index: int
+) -> ShotScene:
+    mark = caddie.kit.mark.name
+    charted = bool(caddie.kit_rack.rack.charted[shots.row[index]])
+    scene = ShotScene(
+        headline=headline(pose.allowance, mark=mark),
+        shot=_shot_words(pose),
+        mark=mark,
+        mark_m=float(found.mark_m[index]),
+        distance_m=float(shots.distance_m[index]),
+        height_m=float(shots.height_m[index]),
+        aim=_spot(pose.allowance),
+        margin=_spot(pose.margin),
+        plays_m=pose.plays_yd * METRES_PER_YARD,
+        wind_mps=float(shots.wind_mps[index]),
+        wind_from_deg=float(shots.wind_from_deg[index]),
+        room=pose.room if pose.room != Room() else None,
+        spread=pose.spread,
+        law="chart" if charted else "flight",
+        units=pose.units,
+    )
+    if not found.aims.solved[index]:
+        return scene
+    still = len(shots) + index
+    return replace(
+        scene,
+        flight=_curve(paths, index),
+        still=_curve(paths, still) if paths.landing.reached[still] else None,
+        facts=pose.facts or _facts(paths, index),
+    )
+
+
+def _spot(offset: Offset) -> Spot:
+    return Spot(offset.right_yd * METRES_PER_YARD, offset.long_yd * METRES_PER_YARD)
+
+
+def _shot_words(pose: Pose) -> str:
+    choice = pose.choice
+    return " · ".join(
+        [f"{choice.club} ({choice.grade})", f"{choice.ball} ball", *_extras(pose.shot)]
+    )
+
+
+def _extras(shot: Shot) -> list[str]:
+    extras: list[str] = []
+    if shot.curve is not None:
+        extras.append(shot.curve.kind)
+    for steps, plus, minus in (
+        (shot.backspin, "backspin", "topspin"),
+        (shot.sidespin, "right spin", "left spin"),
+    ):
+        if steps:
+            extras.append(f"{plus if steps > 0 else minus} {abs(steps):g}")
+    return extras
+
+
+def _paths(caddie: Caddie, shots: Shots, found: Allowances) -> Paths:
+    """Paths of all shots in their winds, then of all in still air."""
+    twice = np.tile(np.arange(len(shots)), 2)
+    windy = np.repeat((1.0, 0.0), len(shots))
+    rows = caddie.kit_rack.rack.take(shots.row[twice])
+    launch = part_shot(
+        full=rows.full,
+        speed_factor=found.aims.speed_factor[twice],
+        azimuth_rad=found.aims.azimuth_rad[twice],
+        spin_factor=shots.spin_factor[twice],
+        tilt_rad=shots.tilt_rad[twice],
+    )
+    wind = wind_vector(
+        speed_mps=shots.wind_mps[twice] * rows.wind_share * windy,
+        from_deg=shots.wind_from_deg[twice],
+    )
+    return trace(launch=launch, wind_mps=wind, height_m=shots.height_m[twice], steps=STEPS)
+
+
+def _curve(paths: Paths, index: int) -> Curve:
+    along, up, right = (tuple(axis.tolist()) for axis in paths.place_m[:, :, index].round(3))
+    return Curve(right_m=right, long_m=along, up_m=up)
+
+
+def _facts(paths: Paths, index: int) -> Facts:
+    landing = paths.landing
+    return Facts(
+        float(landing.apex_m[index]),
+        float(landing.descent_deg[index]),
+        float(landing.time_s[index]),
+    )
 
 
 async def answer_picture(
@@ -61,16 +236,10 @@ class PictureService:
         self,
         *,
         pool: PicturePool,
-        book: Book,
         kits: Caddies,
         bags: BagCache,
-        tallies: Tallies,
-        learner: Learner,
     ) -> None:
         self.pool = pool
-        self._learner = learner
-        self._tallies = tallies
-        self.book = book
         self.kits = kits
         self.bags = bags
 
@@ -81,7 +250,7 @@ class PictureService:
         shot = parse(text, kit=caddie.kit)
         require_question(shot, text, kit=caddie.kit)
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
-        spreads = await self._spreads(community_id, caddie)
+        spreads = caddie.believed.spreads
         return await self._picture(caddie, answer, bag.units, spreads)
 
     async def line(
@@ -89,7 +258,7 @@ class PictureService:
     ) -> list[Picture]:
         """Pictures of a line's shots; none where drawing fails, for the words are enough."""
         try:
-            spreads = await self._spreads(community_id, caddie)
+            spreads = caddie.believed.spreads
             scenes = await asyncio.to_thread(line_scenes, caddie, line, units, spreads)
             return list(await asyncio.gather(*(self.pool.shot_picture(s) for s in scenes)))
         except EngineError:
@@ -100,43 +269,12 @@ class PictureService:
     ) -> list[Picture]:
         """Pictures of some answers; none where drawing fails."""
         caddie = await self.kits.caddie(community_id)
-        spreads = await self._spreads(community_id, caddie)
+        spreads = caddie.believed.spreads
         drawn = (self._picture(caddie, each, units, spreads) for each in answers[:MOST_PICTURES])
         try:
             return list(await asyncio.gather(*drawn))
         except EngineError:
             return []
-
-    async def sheet(self, community_id: int, member_id: int, club: str | None) -> Sheet:
-        """The wind sheet of a club or the whole bag. Errors: InputError for a club unknown."""
-        caddie = await self.kits.caddie(community_id)
-        bag = await self.bags.get(community_id, member_id)
-        clubs = (club_name(caddie.kit, club),) if club else ()
-        scene = await asyncio.to_thread(make_sheet, caddie, bag, clubs=clubs)
-        return Sheet(await self.pool.wind_sheet(scene), scene.csv(), scene)
-
-    async def guide(self, community_id: int, member_id: int, *, mine: bool) -> Guide:
-        """The current round as a guide: for the member, or for the bags the lines were tested with.
-
-        Errors: InputError without an event.
-        """
-        caddie = await self.kits.caddie(community_id)
-        bag = await self.bags.get(community_id, member_id)
-        event, round_ = await self.book.current(community_id)
-        division = await self.book.division_of(community_id, member_id)
-        holes = [hole_key(event_key(event.name), hole.number) for hole in event.holes]
-        tallies = await self._tallies.of_holes(community_id, holes)
-        return await asyncio.to_thread(
-            guide_of,
-            caddie=caddie,
-            event=event,
-            round_=round_,
-            division=division,
-            bag=bag if mine else None,
-            units=bag.units,
-            tallies={each.line_key: each for each in tallies},
-            spreads=await self._spreads(community_id, caddie),
-        )
 
     async def of_body(self, body: JsonObject) -> list[Picture]:
         """The pictures of a stored message. Errors: EngineError where drawing failed."""
@@ -147,7 +285,3 @@ class PictureService:
     ) -> Picture:
         spread = spreads.get((answer.club, answer.grade))
         return await answer_picture(self.pool, caddie, answer, units=units, spread=spread)
-
-    async def _spreads(self, community_id: int, caddie: Caddie) -> Spreads:
-        """How the community's shots come down, by club and grade."""
-        return spreads_of(caddie.kit, await self._learner.posterior(community_id))

@@ -3,10 +3,11 @@
 import math
 import re
 
+from shared import limits
 from shared.errors import InputError
 from shared.wording import plural
 
-LEAST_HOURS, MOST_HOURS = 1, 32 * 24  # Discord's own limits for a poll
+LEAST_HOURS = 1
 EXAMPLE = "2 days"
 HOURS_IN_DAY = 24
 _HOURS = {"m": 1 / 60, "h": 1.0, "d": 24.0, "w": 168.0}
@@ -52,7 +53,7 @@ def hours_of(text: str) -> int:
         hours += number * _HOURS[found["unit"][0]]
         at = _after(typed, found.end())
     whole = math.ceil(hours - 1e-9)
-    if hours < LEAST_HOURS or whole > MOST_HOURS:
+    if hours < LEAST_HOURS or whole > limits.POLL_HOURS:
         raise InputError("A poll is open for 1 hour to 32 days.", EXAMPLE, text)
     return whole
 

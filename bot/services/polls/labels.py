@@ -3,12 +3,11 @@
 import re
 from collections.abc import Sequence
 
-from bot.services.book.words import STATUS_ORDER
+from shared import limits
 from shared.book import Hole, Line
 from shared.errors import InputError
 from shared.text import clipped, size, visible
 
-MOST_ANSWERS, MOST_LABEL, MOST_QUESTION = 10, 55, 300  # Discord's own limits for a poll
 FEWEST_ANSWERS = 2
 OWN_EXAMPLE = "Saturday; Sunday; either"
 
@@ -19,21 +18,22 @@ def chosen_lines(hole: Hole) -> tuple[list[Line], list[Line]]:
     The best ten by status, then by letter; retired lines are neither. Errors: InputError where
     there is nothing to choose between.
     """
-    lines = [line for line in hole.lines if line.status != "retired"]
+    lines = hole.lines_for(None)
     if len(lines) < FEWEST_ANSWERS:
         has = f"only line {lines[0].variant}" if lines else "no line yet"
         raise InputError(
             f"Hole {hole.number} has {has}, so there is nothing to choose between; add another.",
             f"/line add hole:{hole.number}",
         )
-    best = sorted(lines, key=lambda line: (STATUS_ORDER.index(line.status), line.variant))
-    taken = sorted(best[:MOST_ANSWERS], key=lambda line: line.variant)
-    return taken, best[MOST_ANSWERS:]
+    taken = sorted(lines[: limits.POLL_ANSWERS], key=lambda line: line.variant)
+    return taken, lines[limits.POLL_ANSWERS :]
 
 
 def line_label(line: Line) -> str:
     """'B: the safe one'; a line without a title by its first shot."""
-    return clipped(f"{line.variant}: {_one_line(line.title or line.shots[0].shot)}", MOST_LABEL)
+    return clipped(
+        f"{line.variant}: {_one_line(line.title or line.shots[0].shot)}", limits.POLL_ANSWER
+    )
 
 
 def question_of(text: str) -> str:
@@ -41,9 +41,9 @@ def question_of(text: str) -> str:
     question = _one_line(text)
     if not question:
         raise InputError("A poll needs a question.", "When do we practise?", text)
-    if size(question) > MOST_QUESTION:
+    if size(question) > limits.POLL_QUESTION:
         raise InputError(
-            f"A poll's question has at most {MOST_QUESTION} characters; this one has "
+            f"A poll's question has at most {limits.POLL_QUESTION} characters; this one has "
             f"{size(question)}.",
             "When do we practise?",
             text,
@@ -62,9 +62,9 @@ def own_answers(text: str) -> tuple[str, ...]:
         raise InputError(
             "A poll needs at least two answers, with ; between them.", OWN_EXAMPLE, text
         )
-    if len(parts) > MOST_ANSWERS:
+    if len(parts) > limits.POLL_ANSWERS:
         raise InputError(
-            f"A poll holds {MOST_ANSWERS} answers at most; these are {len(parts)}.",
+            f"A poll holds {limits.POLL_ANSWERS} answers at most; these are {len(parts)}.",
             OWN_EXAMPLE,
             text,
         )
@@ -79,11 +79,11 @@ def unique_labels(texts: Sequence[str]) -> tuple[str, ...]:
     """Texts clipped to what an answer holds; those that read the same then get a number."""
     labels: list[str] = []
     for text in texts:
-        label, number = clipped(text, MOST_LABEL), 1
+        label, number = clipped(text, limits.POLL_ANSWER), 1
         while label.casefold() in map(str.casefold, labels):
             number += 1
             ending = f" ({number})"
-            label = clipped(text, MOST_LABEL - len(ending)) + ending
+            label = clipped(text, limits.POLL_ANSWER - len(ending)) + ending
         labels.append(label)
     return tuple(labels)
 

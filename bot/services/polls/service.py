@@ -9,7 +9,6 @@ from typing import Protocol
 from sqlalchemy import Connection
 
 from bot.services.book.book import Book
-from bot.services.book.stored import event_key, hole_key
 from bot.services.polls.duration import hours_of
 from bot.services.polls.labels import (
     chosen_lines,
@@ -22,6 +21,7 @@ from bot.services.polls.outcome import Outcome, Row, chances
 from bot.services.polls.words import closed_line, message_link, open_line, poll_link
 from shared.book import Event, Hole
 from shared.errors import InputError
+from shared.keys import EventKey, HoleKey, outcome_key
 from storage.database import Database
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox, want_message
@@ -39,7 +39,7 @@ class PollDraft:
     answers: tuple[str, ...]
     hours: int
     several: bool
-    hole_key: str | None = None
+    hole: HoleKey | None = None
     left_out: tuple[str, ...] = ()
 
 
@@ -89,7 +89,7 @@ class PollService:
             answers=unique_labels([line_label(line) for line in lines]),
             hours=hours,
             several=several,
-            hole_key=hole_key(event_key(event.name), number),
+            hole=event.key.hole(number),
             left_out=tuple(line.variant for line in left_out),
         )
 
@@ -110,7 +110,7 @@ class PollService:
             question=draft.question,
             answers=draft.answers,
             closes_at=self.now() + timedelta(hours=draft.hours),
-            hole_key=draft.hole_key,
+            hole_key=str(draft.hole) if draft.hole else None,
         )
 
     async def opened(self, poll: Poll, message_id: int) -> Poll:
@@ -173,14 +173,14 @@ class PollService:
                 body = self._render.deleted(poll, tally)
             else:
                 body = self._render.outcome(poll, _outcome(poll, rows, tally), ended)
-            key = outcome_key(poll)
+            key = outcome_key(poll.id)
             want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
 
         return await self.polls.close(poll.id, ended, effect)
 
     async def outcome(self, poll: Poll) -> Message | None:
         """The message of a poll's outcome as the outbox knows it."""
-        return await self._outbox.get(poll.community_id, outcome_key(poll))
+        return await self._outbox.get(poll.community_id, outcome_key(poll.id))
 
     async def elsewhere(self, poll: Poll, channel_id: int | None) -> bool:
         """Want an outcome that its channel does not take in another; True where that is new."""
@@ -195,10 +195,10 @@ class PollService:
         """The event's name and the hole's number of a poll on a hole."""
         if poll.hole_key is None:
             return None
-        key, _, number = poll.hole_key.rpartition("/")
+        hole = HoleKey.parse(poll.hole_key)
         names = await self.book.names(poll.community_id)
-        name = next((each for each in names if event_key(each) == key), None)
-        return None if name is None else (name, int(number))
+        name = next((each for each in names if EventKey.of(each) == hole.event), None)
+        return None if name is None else (name, hole.number)
 
     async def lately_closed(self) -> list[Poll]:
         """Polls on holes that closed in the last days, whose notes a crash may have left behind."""
@@ -208,7 +208,7 @@ class PollService:
 
     async def note_lines(self, community_id: int, event: Event, hole: Hole) -> list[str]:
         """What a hole's note says about its polls: the newest open one, the last outcome."""
-        polls = await self.polls.of_hole(community_id, hole_key(event_key(event.name), hole.number))
+        polls = await self.polls.of_hole(community_id, str(event.key.hole(hole.number)))
         said = [open_line(poll) for poll in polls if poll.state == "open"][-1:]
         closed = [poll for poll in polls if poll.state == "closed" and poll.ended != "deleted"]
         for poll in closed[-1:]:
@@ -227,17 +227,13 @@ class PollService:
         if poll.hole_key is None:
             return rows
         tallies = (await self._tallies.of_hole(poll.community_id, poll.hole_key)).lines
-        sums = [_sums(tallies, f"{poll.hole_key}/{row.name}") for row in rows]
+        hole = HoleKey.parse(poll.hole_key)
+        sums = [_sums(tallies, str(hole.line(row.name))) for row in rows]
         best = await asyncio.to_thread(chances, [t for t, _ in sums], [h for _, h in sums])
         return [
             Row(row.label, row.name, 0, tries, holed, chance)
             for row, (tries, holed), chance in zip(rows, sums, best, strict=True)
         ]
-
-
-def outcome_key(poll: Poll) -> str:
-    """The outbox key of a poll's outcome."""
-    return f"poll/{poll.id}/outcome"
 
 
 def _bare(poll: Poll) -> list[Row]:

@@ -4,30 +4,25 @@ import asyncio
 from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot
 
-from bot.services.bags import BagCache
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
-from bot.services.book.stored import event_key, hole_key, line_key
-from bot.services.caddie.lines import read_line, read_wind
-from bot.services.caddie.shots import Choice
-from bot.services.caddie.told_aims import ToldAim, ToldAims
-from bot.services.kits.caddies import Caddies
+from bot.services.caddie.adapt import read_line, read_wind
+from bot.services.caddie.caddie import Choice
 from bot.services.learning.learner import Learner
-from bot.services.results.outcome import read_outcome
+from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
+from bot.services.results.outcome import note_rows, read_outcome
 from bot.services.results.shot import CM, shot_facts
-from bot.services.results.words import note_rows
 from engine.gain_mistake import Mistake
 from shared.actor import Actor
-from shared.book import Event, Hole, Line
+from shared.book import BookChange, Event, Hole, Line
 from shared.errors import EngineError, InputError
+from shared.keys import EventKey, HoleKey, hole_played
 from shared.quantities import Speed, Wind
 from shared.units import METRES_PER_YARD, MPS_PER, SPEED_UNIT_OF, UnitSystem
 from storage.database import Database
 from storage.played import Played, Result
 from storage.results import Results
 from storage.tallies import LineTally, Tallies
-
-STATUS_RANK = {"recommended": 0, "tested": 1, "idea": 2, "retired": 3}
 
 
 @dataclass(frozen=True)
@@ -90,13 +85,13 @@ class ResultService:
         """What a form starts with. Errors: InputError for a hole without a line."""
         found = await self.book.hole(who.community_id, hole, event)
         division = await self.division(who, event)
-        lines = [line for line in found.lines if line.status != "retired"] or list(found.lines)
+        lines = found.in_use or found.lines
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", f"/share hole:{hole}")
-        own = [line for line in lines if _is_for(line, division)] or lines
-        first = min(own, key=lambda line: (STATUS_RANK[line.status], line.variant)).variant
+        own = [line for line in lines if line.is_for(division)] or lines
+        first = min(own, key=lambda line: line.order).variant
         chosen = variant or (first if len(lines) == 1 else "")
-        key = line_key(event_key(event), hole, chosen or first)
+        key = str(EventKey.of(event).hole(hole).line(chosen or first))
         attempt = await self.results.next_attempt(who.community_id, key, who.member_id)
         return LogOpening(
             variants=tuple(line.variant for line in lines),
@@ -154,10 +149,10 @@ class ResultService:
         if found.member_id != who.member_id:
             raise InputError("Only who logged a result can change it.", "/results")
         event, _ = await self.book.current(who.community_id)
-        key = event_key(event.name)
-        since = await self._choices.round_since(who.community_id, key)
+        since = await self._choices.round_since(who.community_id, event.key)
         first = (await self.results.editions(result_id))[0].created_at
-        if not found.played.hole_key.startswith(f"{key}/") or (since and first < since):
+        hole = hole_played(found.played.hole_key)
+        if hole is None or hole.event != event.key or (since and first < since):
             raise InputError("The round this was played in is over; its results stand.", "/results")
         return found
 
@@ -167,12 +162,18 @@ class ResultService:
 
     async def note_lines(self, community_id: int, event: Event, hole: Hole) -> list[str]:
         """What the results say on a hole's note, a line a variant."""
-        key = hole_key(event_key(event.name), hole.number)
-        return note_rows(await self.tallies.of_holes(community_id, [key]))
+        key = event.key.hole(hole.number)
+        return note_rows(await self.tallies.of_holes(community_id, [str(key)]))
 
     async def learn(self, community_id: int) -> None:
         """Have the next answers know of what was kept."""
         await self._learner.learn(community_id)
+
+    async def spread(self, told: Told) -> None:
+        """Learn from what was kept, and have who shows it hear of it."""
+        community_id = told.result.community_id
+        await self.learn(community_id)
+        self.book.tell(BookChange(community_id, told.event, frozenset({told.hole})))
 
     async def units(self, who: Actor) -> UnitSystem:
         """In which units a member reads."""
@@ -209,10 +210,10 @@ class ResultService:
         facts = await asyncio.to_thread(
             shot_facts, caddie=caddie, line=read, bag=bag, wind=wind, outcome=came, told=told
         )
-        event = event_key(played.event)
+        key = EventKey.of(played.event).hole(hole.number)
         row = Played(
-            hole_key=hole_key(event, hole.number),
-            line_key=line_key(event, hole.number, line.variant),
+            hole_key=str(key),
+            line_key=str(key.line(line.variant)),
             variant=line.variant,
             holed=came.holed,
             miss_cm=facts.miss_cm,
@@ -263,13 +264,13 @@ class ResultService:
         played = result.played
         tallies = await self.tallies.of_holes(who.community_id, [played.hole_key])
         tally = next((each for each in tallies if each.line_key == played.line_key), None)
-        hole = int(played.hole_key.rpartition("/")[2])
+        hole = HoleKey.parse(played.hole_key).number
         return Told(result, counted, event, hole, tally, await self.units(who))
 
     async def _place(self, who: Actor, result: Result) -> tuple[str, int]:
         """Event and hole of a result of the current event."""
         event, _ = await self.book.current(who.community_id)
-        return event.name, int(result.played.hole_key.rpartition("/")[2])
+        return event.name, HoleKey.parse(result.played.hole_key).number
 
 
 def line_of(hole: Hole, letter: str) -> Line:
@@ -302,10 +303,6 @@ def _aimed_by(played: Played) -> tuple[ToldAim, ...]:
     )
     choice = Choice(played.club, played.grade, played.ball)
     return (ToldAim(choice, played.wind_mmps, None, (long, right)),)
-
-
-def _is_for(line: Line, division: str | None) -> bool:
-    return division is None or not line.divisions or division in line.divisions
 
 
 def _gone() -> InputError:

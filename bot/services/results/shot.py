@@ -9,11 +9,9 @@ pairs are (long, right).
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bot.services.caddie.adapt import AdaptedShot, Case, adapt
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import ReadLine
-from bot.services.caddie.shots import batch
-from bot.services.caddie.told_aims import ToldAim, aim_told, wind_mmps
+from bot.services.caddie.adapt import AdaptedShot, Case, ReadLine, adapt
+from bot.services.caddie.caddie import Caddie, batch
+from bot.services.members import ToldAim, aim_told, wind_mmps
 from bot.services.results.outcome import Outcome
 from engine.law import Verdict
 from engine.move import Fit

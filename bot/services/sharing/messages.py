@@ -3,10 +3,10 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from bot.services.book.stored import event_key, line_key
-from bot.services.sharing.service import ShareService, share_key
+from bot.services.sharing.service import ShareService
 from shared.book import BookChange, Event, Line
 from shared.errors import LeewardError
+from shared.keys import EventKey, share_key
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
 from storage.tallies import LineTally
@@ -38,7 +38,7 @@ class ShareMessages:
     async def post(self, community_id: int, event: str, hole: int, line: Line) -> Message | None:
         """Want a shared line in the notes channel; its message as the outbox knows it."""
         channel_id = await self.service.roles.notes_channel(community_id)
-        key = share_key(event, hole, line.variant)
+        key = share_key(EventKey.of(event).hole(hole).line(line.variant))
         if channel_id is not None:
             body = await self._body(community_id, event, hole, line)
             await self.outbox.want(community_id, key, channel_id, body)
@@ -48,7 +48,9 @@ class ShareMessages:
         self, community_id: int, event: str, hole: int, variant: str
     ) -> Message | None:
         """The message of a shared line as the outbox knows it."""
-        return await self.outbox.get(community_id, share_key(event, hole, variant))
+        return await self.outbox.get(
+            community_id, share_key(EventKey.of(event).hole(hole).line(variant))
+        )
 
     async def refresh(self, change: BookChange) -> bool:
         """Want changed shared lines anew, retired ones gone; True where something is to be done."""
@@ -64,19 +66,18 @@ class ShareMessages:
         return wanted
 
     async def _refresh_line(self, community_id: int, event: Event, number: int, line: Line) -> bool:
-        key = share_key(event.name, number, line.variant)
+        key = share_key(event.key.hole(number).line(line.variant))
         known = await self.outbox.get(community_id, key)
         if known is None or known.state == "gone":
             return False
-        if line.status == "retired":
+        if line.retired:
             return await self.outbox.withdraw(community_id, key)
         body = await self._body(community_id, event.name, number, line)
         return await self.outbox.want(community_id, key, known.channel_id, body)
 
     async def _body(self, community_id: int, event: str, hole: int, line: Line) -> JsonObject:
-        key = line_key(event_key(event), hole, line.variant)
-        hole_key = key.rpartition("/")[0]
-        tallies = await self.service.results.tallies.of_holes(community_id, [hole_key])
-        tally = next((each for each in tallies if each.line_key == key), None)
+        key = EventKey.of(event).hole(hole).line(line.variant)
+        tallies = await self.service.results.tallies.of_holes(community_id, [str(key.hole)])
+        tally = next((each for each in tallies if each.line_key == str(key)), None)
         mark = (await self.service.results.kits.caddie(community_id)).kit.mark.name
         return self._render(SharedLine(event, hole, line, tally, mark))

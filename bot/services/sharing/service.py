@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from bot.services.book.book import Book
 from bot.services.book.drafts import DraftReader, LineDraft, new_token
 from bot.services.book.shot_rows import format_rows
-from bot.services.book.stored import KeptLine, event_key, line_key
-from bot.services.caddie.adapt import AdaptedShot, Case, adapt
+from bot.services.book.stored import KeptLine
+from bot.services.caddie.adapt import AdaptedShot, Case, adapt, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.lines import read_line, read_wind
 from bot.services.results.outcome import Outcome, read_outcome
 from bot.services.results.service import ResultService, Told, Try, line_of
 from bot.services.roles import Roles
@@ -147,11 +146,6 @@ def moved_line(
         update = {"shot": format_shot(own), "worked": None, "note": ""}
         rows.append((shot, written.model_copy(update=update)))
     return rows
-
-
-def share_key(event: str, hole: int, variant: str) -> str:
-    """The outbox key of a shared line's message."""
-    return f"share/{line_key(event_key(event), hole, variant)}"
 
 
 def _worked(rows: list[tuple[AdaptedShot, LineShot]], came: Outcome | None) -> tuple[LineShot, ...]:

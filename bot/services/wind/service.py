@@ -4,12 +4,11 @@ import asyncio
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bot.services.actions import LONGEST_ID, ShowPicture
-from bot.services.bags import BagCache
-from bot.services.caddie.shots import Choice
-from bot.services.caddie.told_aims import ToldAim, ToldAims, wind_mmps
-from bot.services.kits.caddies import Caddies
+from bot.services.actions import ShowPicture
+from bot.services.caddie.caddie import Choice
+from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.wind.options import aim_example, read_options
+from shared import limits
 from shared.answer import Answer
 from shared.answer_text import LONGEST_SUGGESTION, suggestion
 from shared.errors import LeewardError
@@ -98,4 +97,4 @@ def picture_text(answer: Answer) -> str:
     """An answer's question with its grade and ball, for its picture; empty if too long to keep."""
     named = answer.shot.model_copy(update={"grade": answer.grade, "ball": answer.ball})
     text = format_shot(named)
-    return text if len(ShowPicture(text).id) <= LONGEST_ID else ""
+    return text if len(ShowPicture(text).id) <= limits.CUSTOM_ID else ""

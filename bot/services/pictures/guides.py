@@ -1,30 +1,95 @@
-"""A round of the book as a guide: every hole's lines, moved to whoever will read it."""
+"""A bag's wind sheets, and a round of the book as a guide: its lines, moved to their reader."""
 
+import asyncio
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
+from bot.drawing.pool import PicturePool
 from bot.drawing.scene import ShotScene
-from bot.services.book.stored import event_key, line_key
-from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, Case, adapt
+from bot.drawing.sheet_scene import SheetScene
+from bot.services.book.book import Book
+from bot.services.caddie.adapt import (
+    AdaptedLine,
+    AdaptedShot,
+    Case,
+    ReadLine,
+    adapt,
+    read_line,
+    read_wind,
+)
+from bot.services.caddie.believed import Spreads
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
-from bot.services.caddie.lines import ReadLine, read_line, read_wind
 from bot.services.compare.bars import Tried, hole_bars, line_label
-from bot.services.learning.spread import Spreads
+from bot.services.kits.names import club_name
+from bot.services.members import BagCache, Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
-from bot.services.pictures.line_scenes import line_scenes
-from bot.services.results.words import tally_words
+from bot.services.pictures.service import line_scenes
+from bot.services.pictures.wind_sheets import make_sheet
+from bot.services.results.outcome import tally_words
 from engine.move import Fit
 from shared.bag import Bag
-from shared.book import Event, Hole, Line
+from shared.book import Event, Hole
 from shared.errors import LeewardError
+from shared.keys import LineKey
+from shared.picture import Picture
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import aim_words, length
-from storage.tallies import LineTally
+from storage.tallies import LineTally, Tallies
 
-RANK = {"recommended": 0, "tested": 1, "idea": 2}
+
+@dataclass(frozen=True)
+class Sheet:
+    """A wind sheet as a picture and as numbers."""
+
+    picture: Picture
+    csv: str
+    scene: SheetScene
+
+
+class GuideService:
+    """Sheets and guides for members."""
+
+    def __init__(
+        self, *, pool: PicturePool, book: Book, kits: Caddies, bags: BagCache, tallies: Tallies
+    ) -> None:
+        self._pool = pool
+        self._tallies = tallies
+        self.book = book
+        self.kits = kits
+        self.bags = bags
+
+    async def sheet(self, community_id: int, member_id: int, club: str | None) -> Sheet:
+        """The wind sheet of a club or the whole bag. Errors: InputError for a club unknown."""
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        clubs = (club_name(caddie.kit, club),) if club else ()
+        scene = await asyncio.to_thread(make_sheet, caddie, bag, clubs=clubs)
+        return Sheet(await self._pool.wind_sheet(scene), scene.csv(), scene)
+
+    async def guide(self, community_id: int, member_id: int, *, mine: bool) -> Guide:
+        """The current round as a guide: for the member, or for the bags the lines were tested with.
+
+        Errors: InputError without an event.
+        """
+        caddie = await self.kits.caddie(community_id)
+        bag = await self.bags.get(community_id, member_id)
+        event, round_ = await self.book.current(community_id)
+        division = await self.book.division_of(community_id, member_id)
+        tallies = await self._tallies.of_holes(community_id, list(map(str, event.hole_keys)))
+        return await asyncio.to_thread(
+            guide_of,
+            caddie=caddie,
+            event=event,
+            round_=round_,
+            division=division,
+            bag=bag if mine else None,
+            units=bag.units,
+            tallies={LineKey.parse(each.line_key): each for each in tallies},
+            spreads=caddie.believed.spreads,
+        )
 
 
 def guide_of(
@@ -35,7 +100,7 @@ def guide_of(
     division: str | None,
     bag: Bag | None,
     units: UnitSystem,
-    tallies: Mapping[str, LineTally],
+    tallies: Mapping[LineKey, LineTally],
     spreads: Spreads,
 ) -> Guide:
     """The guide of a round; ``bag`` None keeps the bags the lines were tested with.
@@ -89,10 +154,10 @@ def _hole(
     )
 
 
-def _with_results(hole: GuideHole, event: Event, tallies: Mapping[str, LineTally]) -> GuideHole:
+def _with_results(hole: GuideHole, event: Event, tallies: Mapping[LineKey, LineTally]) -> GuideHole:
     """The hole with what went in so far, in words, and as bars where two lines were tried."""
-    key = event_key(event.name)
-    found = [tallies.get(line_key(key, hole.number, each.letter)) for each in hole.variants]
+    key = event.key.hole(hole.number)
+    found = [tallies.get(key.line(each.letter)) for each in hole.variants]
     variants = tuple(
         replace(each, results=tally_words(tally)) if tally else each
         for each, tally in zip(hole.variants, found, strict=True)
@@ -117,18 +182,12 @@ def _wind(caddie: Caddie, text: str | None, hole: Hole) -> Wind | None:
 def _readable(caddie: Caddie, hole: Hole, division: str) -> list[ReadLine]:
     """The division's lines that this kit can read, best status first."""
     found: list[ReadLine] = []
-    for line in sorted(hole.lines, key=lambda each: (RANK.get(each.status, 3), each.variant)):
-        if line.status == "retired" or not _is_for(line, division):
-            continue
+    for line in hole.lines_for(division):
         try:
             found.append(read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg))
         except LeewardError:
             continue
     return found
-
-
-def _is_for(line: Line, division: str) -> bool:
-    return not line.divisions or division in line.divisions
 
 
 def _variant(

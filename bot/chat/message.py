@@ -1,0 +1,103 @@
+"""What a message is made of: embeds a phone shows whole, pictures with their words, buttons."""
+
+import io
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any, Protocol, Self, runtime_checkable
+
+import discord
+
+from bot.chat.respond import Interaction
+from shared import limits
+from shared.answer_text import AnswerLines
+from shared.picture import Picture
+
+Button = discord.ui.Button[discord.ui.View]
+SEA = discord.Colour(0x1F6F78)
+SAND = discord.Colour(0xC98B2B)
+
+
+def answer_embed(lines: AnswerLines) -> discord.Embed:
+    """An answer: what to do first, the rest as one short line each."""
+    body = [lines.asked, "", *(f"**{label}** {text}" for label, text in lines.rows)]
+    body += [f"*{note}*" for note in lines.notes]
+    embed = discord.Embed(title=lines.headline, description="\n".join(body), colour=SEA)
+    embed.set_footer(text=lines.footer)
+    return embed
+
+
+def plain_embed(title: str, lines: list[str], footer: str = "") -> discord.Embed:
+    """A title over lines."""
+    embed = discord.Embed(title=title, description="\n".join(lines), colour=SEA)
+    if footer:
+        embed.set_footer(text=footer)
+    return embed
+
+
+def picture_file(picture: Picture, name: str) -> discord.File:
+    """A picture as an attachment; screen readers get its words."""
+    return discord.File(
+        io.BytesIO(picture.png), filename=name, description=picture.alt[: limits.ALT]
+    )
+
+
+def with_pictures(
+    embed: discord.Embed, pictures: list[Picture]
+) -> tuple[list[discord.Embed], list[discord.File]]:
+    """The embed with the first picture in it, and one more embed for each other picture."""
+    embeds, files = (
+        [embed],
+        [picture_file(each, f"shot{number}.png") for number, each in enumerate(pictures, start=1)],
+    )
+    for number, file in enumerate(files):
+        holder = embed
+        if number:
+            holder = discord.Embed(title=f"Shot {number + 1}", colour=SEA)
+            embeds.append(holder)
+        holder.set_image(url=f"attachment://{file.filename}")
+    return embeds, files
+
+
+class Routes(Protocol):
+    """Whatever hands a press to its handler."""
+
+    async def route(self, interaction: Interaction, custom_id: str) -> None:
+        """Answer the press of the button with this custom id."""
+        ...
+
+
+@runtime_checkable
+class HasRouter(Protocol):
+    """A client whose buttons are routed."""
+
+    router: Routes
+
+
+class RoutedButton(discord.ui.DynamicItem[Button], template=r"[a-z]+[|:].+"):
+    """A button that does what its custom id says, in a message of any age."""
+
+    def __init__(self, label: str, custom_id: str, style: str = "secondary") -> None:
+        look = discord.ButtonStyle[style]
+        super().__init__(Button(label=label, style=look, custom_id=custom_id))
+
+    @classmethod
+    async def from_custom_id(
+        cls, interaction: Interaction, item: discord.ui.Item[Any], match: re.Match[str], /
+    ) -> Self:
+        """The button again."""
+        return cls(getattr(item, "label", None) or "", match[0])
+
+    async def callback(self, interaction: Interaction) -> None:
+        """Have the press answered."""
+        client = interaction.client
+        assert isinstance(client, HasRouter)
+        await client.router.route(interaction, self.custom_id)
+
+
+def view_of(buttons: Sequence[Mapping[str, str]]) -> discord.ui.View:
+    """Buttons (``label``, ``custom_id``, ``style``) as a view that outlives restarts."""
+    view = discord.ui.View(timeout=None)
+    for button in buttons:
+        style = button.get("style", "secondary")
+        view.add_item(RoutedButton(button["label"], button["custom_id"], style))
+    return view

@@ -1,0 +1,27 @@
+"""What the bot has to be allowed in a channel, for each thing it does there."""
+
+import discord
+
+POST = ("view_channel", "send_messages", "embed_links")
+NOTES = (*POST, "attach_files", "read_message_history")
+POLL = ("view_channel", "send_messages", "send_polls", "embed_links", "read_message_history")
+
+
+def lacking(
+    allowed: discord.Permissions, needed: tuple[str, ...], *, in_thread: bool = False
+) -> list[str]:
+    """Those of the needed permissions that are not given, by Discord's names for them.
+
+    In a thread, to send is a permission of its own.
+    """
+    named = [
+        "send_messages_in_threads" if in_thread and name == "send_messages" else name
+        for name in needed
+    ]
+    return [name for name in named if not getattr(allowed, name)]
+
+
+def lacking_in(channel: discord.abc.GuildChannel, needed: tuple[str, ...]) -> list[str]:
+    """What the bot lacks in a channel, as Discord's settings write it: 'Send Messages'."""
+    allowed = channel.permissions_for(channel.guild.me)
+    return [name.replace("_", " ").title() for name in lacking(allowed, needed)]

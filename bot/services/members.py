@@ -1,0 +1,218 @@
+"""What is kept in memory of communities and their members, beside the database.
+
+The caddie of a community with its kit and beliefs, the bags of its members (a suggestion asks for
+both per keystroke), and the aims they were told lately.
+"""
+
+import asyncio
+import math
+import time
+from collections import OrderedDict, deque
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+
+from bot.services.caddie.believed import Believed
+from bot.services.caddie.caddie import Caddie, Choice
+from shared.bag import Bag
+from shared.errors import InputError
+from shared.kit import Kit
+from shared.quantities import Wind
+from shared.units import UnitSystem
+from shared.wording import quoted
+from storage.bags import Bags
+
+Whole = tuple[int, int]
+
+KEPT_MEMBERS = 4096
+KEPT_AIMS = 24  # a member's; a round of nine holes asked twice over, with some to spare
+KEPT_S = 12 * 3600.0  # a result is logged the same day, or nobody knows what was aimed by
+SAME_CARRY_YD = 1.0
+SAME_WIND_MMPS = 300  # two thirds of a mile an hour: the wind as read off twice
+
+
+@dataclass(frozen=True)
+class ToldAim:
+    """An allowance as told, (long, right) in yards; ``carry_yd`` None: for whatever carry."""
+
+    choice: Choice
+    wind_mmps: Whole
+    carry_yd: float | None
+    aim_yd: tuple[float, float]
+
+
+class ToldAims:
+    """Each member's latest aims, by community."""
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._aims: OrderedDict[tuple[int, int], deque[tuple[float, ToldAim]]] = OrderedDict()
+
+    def note(self, community_id: int, member_id: int, aim: ToldAim) -> None:
+        """Remember what a member has just been told."""
+        key = community_id, member_id
+        self._aims.setdefault(key, deque(maxlen=KEPT_AIMS)).append((self._clock(), aim))
+        self._aims.move_to_end(key)
+        while len(self._aims) > KEPT_MEMBERS:
+            self._aims.popitem(last=False)
+
+    def of(self, community_id: int, member_id: int) -> tuple[ToldAim, ...]:
+        """What a member was told lately, newest first."""
+        since = self._clock() - KEPT_S
+        told = self._aims.get((community_id, member_id), ())
+        return tuple(aim for at, aim in reversed(told) if at >= since)
+
+
+def aim_told(
+    told: Sequence[ToldAim], *, choice: Choice, wind: Wind, carry_yd: float
+) -> tuple[float, float] | None:
+    """The first aim told for this club, grade and ball, this carry and this wind; yards."""
+    along, right = wind_mmps(wind)
+    for aim in told:
+        apart = math.hypot(aim.wind_mmps[0] - along, aim.wind_mmps[1] - right)
+        near = aim.carry_yd is None or abs(aim.carry_yd - carry_yd) <= SAME_CARRY_YD
+        if _hit_with(aim.choice) == _hit_with(choice) and near and apart <= SAME_WIND_MMPS:
+            return aim.aim_yd
+    return None
+
+
+def wind_mmps(wind: Wind) -> Whole:
+    """A wind as the air's velocity in the axes of the line of play: along + helps, right +."""
+    turn = math.radians(wind.relative_deg)
+    speed = 1000 * wind.speed.mps
+    return round(-speed * math.cos(turn)), round(-speed * math.sin(turn))
+
+
+def _hit_with(choice: Choice) -> tuple[str, str, str]:
+    return choice.club, choice.grade, choice.ball
+
+
+BAGS_IN_MEMORY = 2_000
+
+
+class BagCache:
+    """Reads through to the database and remembers the bags asked for last."""
+
+    def __init__(self, bags: Bags) -> None:
+        self._bags = bags
+        self._seen: OrderedDict[tuple[int, int], Bag] = OrderedDict()
+
+    async def get(self, community_id: int, member_id: int) -> Bag:
+        """A member's bag; an empty one (all defaults) where none was set."""
+        key = (community_id, member_id)
+        if key not in self._seen:
+            stored = await self._bags.get(community_id, member_id)
+            self._keep(key, stored or Bag())
+        self._seen.move_to_end(key)
+        return self._seen[key]
+
+    async def change(
+        self,
+        community_id: int,
+        member_id: int,
+        *,
+        grades: dict[str, str],
+        ball: str | None = None,
+        units: UnitSystem | None = None,
+    ) -> Bag:
+        """Set what is given and leave the rest, in one write; the bag as it is then."""
+
+        def changed(bag: Bag) -> Bag:
+            return Bag(grades=bag.grades | grades, ball=ball or bag.ball, units=units or bag.units)
+
+        bag = await self._bags.change(community_id, member_id, changed)
+        self._keep((community_id, member_id), bag)
+        return bag
+
+    def drop(self, community_id: int, member_id: int) -> None:
+        """Forget what is remembered of a member, after their rows have changed elsewhere."""
+        self._seen.pop((community_id, member_id), None)
+
+    def _keep(self, key: tuple[int, int], bag: Bag) -> None:
+        self._seen[key] = bag
+        self._seen.move_to_end(key)
+        while len(self._seen) > BAGS_IN_MEMORY:
+            self._seen.popitem(last=False)
+
+
+def grades_to_set(*, kit: Kit, club: str | None, grade: str | None) -> dict[str, str]:
+    """Grades by club for what a member chose: one club, or every club that has the grade.
+
+    Errors: InputError for a grade without its club, or a club without its grade.
+    """
+    if grade is None:
+        if club is None:
+            return {}
+        names = ", ".join(each.name for each in kit.club(club).grades)
+        raise InputError(
+            f"Say which grade of the {club} you own: {names}.",
+            f"/bag club:{club} grade:{kit.club(club).grades[-1].name}",
+        )
+    clubs = [kit.club(club)] if club is not None else list(kit.clubs)
+    typed = grade.strip().casefold()
+    having = {
+        each.name: own.name for each in clubs for own in each.grades if own.name.casefold() == typed
+    }
+    if not having:
+        names = ", ".join(own.name for own in clubs[0].grades)
+        owner = f"the {club}" if club is not None else "the kit"
+        raise InputError(
+            f"{owner[0].upper()}{owner[1:]} has no grade called {quoted(grade)}; it has {names}.",
+            f"/bag club:{clubs[0].name} grade:{clubs[0].grades[-1].name}",
+        )
+    return having
+
+
+Own = Callable[[int], Awaitable[Kit | None]]
+Beliefs = Callable[[int, Caddie], Awaitable[Believed]]
+
+
+class Caddies:
+    """Caddies by community, made when first asked for and kept.
+
+    Every community starts with the kit Leeward was started with; ``teach`` says where a
+    community's beliefs come from.
+    """
+
+    def __init__(self, caddie: Caddie) -> None:
+        self._first = caddie
+        self._caddies: dict[int, Caddie] = {}
+        self._beliefs: Beliefs | None = None
+        self._own: Own | None = None
+
+    @classmethod
+    async def open(cls, kit: Kit) -> "Caddies":
+        """Solve the kit's full shots off the event loop."""
+        return cls(await asyncio.to_thread(Caddie, kit))
+
+    def teach(self, beliefs: Beliefs) -> None:
+        """Have every community's caddie believe what ``beliefs`` says of it."""
+        self._beliefs = beliefs
+        self._caddies.clear()
+
+    def keep(self, own: Own) -> None:
+        """Have communities play the kit of their own that ``own`` says they have."""
+        self._own = own
+        self._caddies.clear()
+
+    async def caddie(self, community_id: int) -> Caddie:
+        """The caddie of a community."""
+        known = self._caddies.get(community_id)
+        if known is None:
+            own = await self._own(community_id) if self._own is not None else None
+            if own is not None:
+                self._caddies[community_id] = await asyncio.to_thread(Caddie, own)
+            await self.refresh(community_id)
+            known = self._caddies[community_id]
+        return known
+
+    async def refresh(self, community_id: int) -> None:
+        """Ask anew what a community's shots have taught."""
+        caddie = self._caddies.get(community_id, self._first)
+        if self._beliefs is not None:
+            caddie = caddie.believing(await self._beliefs(community_id, caddie))
+        self._caddies[community_id] = caddie
+
+    async def change_kit(self, community_id: int, kit: Kit) -> None:
+        """Have a community play another kit from now on."""
+        self._caddies[community_id] = await asyncio.to_thread(Caddie, kit)
+        await self.refresh(community_id)

@@ -1,0 +1,32 @@
+"""What Discord takes: a message, its embeds and buttons, a form, a poll. Source: its API reference.
+
+Lengths of texts are in characters; ``shared.text.size`` is never less than how Discord counts them.
+"""
+
+# A message
+EMBED = 6000  # all embeds of a message together
+TITLE = 256
+DESCRIPTION = 4096
+FIELDS = 25
+FIELD_NAME = 256
+FIELD = 1024
+FILES = 10
+ALT = 1024  # a file's description
+
+# Buttons and autocompletion
+CUSTOM_ID = 100
+CHOICES = 25
+CHOICE = 100
+
+# A form
+FORM_TITLE = 45
+LABEL = 45
+PLACEHOLDER = 100
+FORM_TEXT = 4000
+
+# A poll
+POLL_QUESTION = 300
+POLL_ANSWERS = 10
+POLL_ANSWER = 55
+POLL_HOURS = 32 * 24
+VOTERS = 100  # given at once
