@@ -26,8 +26,9 @@ class Played:
     its target carry over the full carry. ``miss_cm`` is where it ended, ``effect_cm`` what the
     allowance law said the wind would do, ``observed_cm`` what it did: where the ball came down from
     where still air would have put it. ``weight`` says how far the learning trusts it, ``left_out``
-    is a coach's reason not to learn from it; the line's sums count every result once. Raises
-    ValueError for what cannot be summed.
+    is a coach's reason not to learn from it; the line's sums count every result once.
+    ``line_revision`` is the line's as it was played, ``round`` and ``wind_shown`` are the words its
+    member saw. Raises ValueError for what cannot be summed.
     """
 
     hole_key: str
@@ -45,6 +46,9 @@ class Played:
     weight: float = 1.0
     remark: str = ""
     left_out: str = ""
+    line_revision: int | None = None
+    round: str = ""
+    wind_shown: str = ""
     parts: tuple[Part, ...] = field(default=())
 
     def __post_init__(self) -> None:
