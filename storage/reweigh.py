@@ -13,20 +13,25 @@ from storage.database import Database
 from storage.played import Part
 from storage.schema import results
 from storage.vectors import Key, Whole, add_whole, change_vectors, whole
+from storage.versions import bump
 
 
 @dataclass(frozen=True, slots=True)
 class Reweighed:
-    """What one result is to add from now on; ``left_out`` is a coach's reason, "" for none."""
+    """What one result is to add from now on.
+
+    ``left_out`` is a coach's reason, "" to take it in again. None is for a pass over all results:
+    it leaves a coach's word as it is and passes over what was left out meanwhile.
+    """
 
     result_id: int
     weight: float
     parts: tuple[Part, ...]
-    left_out: str = ""
+    left_out: str | None = None
 
 
 async def reweigh(db: Database, community_id: int, changes: Sequence[Reweighed]) -> int:
-    """Put new weights and parts in place; a result removed meanwhile is passed over.
+    """Put new weights and parts in place; a result removed or left out meanwhile is passed over.
 
     Says how many were changed. Raises ValueError when a vector's length differs from its sum's.
     """
@@ -37,10 +42,14 @@ def reweigh_results(connection: Connection, community_id: int, changes: Sequence
     """``reweigh``, inside a transaction."""
     c = results.c
     wanted = {change.result_id: change for change in changes}
-    query = select(c.id, c.parts).where(
+    query = select(c.id, c.parts, c.left_out).where(
         c.id.in_(list(wanted)), c.community_id == community_id, c.removed_at.is_(None)
     )
-    rows = connection.execute(query.with_for_update()).all()
+    rows = [
+        row
+        for row in connection.execute(query.with_for_update())
+        if not (row.left_out and wanted[row.id].left_out is None)
+    ]
     sums: dict[Key, tuple[int, Whole]] = {}
     for row in rows:
         for scope, key, vector in row.parts:
@@ -59,6 +68,7 @@ def reweigh_results(connection: Connection, community_id: int, changes: Sequence
             ),
             values,
         )
+        bump(connection, community_id, "belief")
     return len(rows)
 
 

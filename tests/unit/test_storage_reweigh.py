@@ -1,5 +1,9 @@
 """Weights and parts of kept results may change; the sums follow, the results stay as logged."""
 
+from dataclasses import replace
+
+import pytest
+
 from storage.database import Database
 from storage.played import Part, Played
 from storage.results import Results
@@ -40,6 +44,22 @@ async def test_the_sums_follow_a_change_and_the_rest_stays(db: Database) -> None
     assert (result.played.miss_cm, result.played.observed_cm) == ((120, -340), (-410, 95))
     untouched = await Results(db).standing(first)
     assert untouched is not None and untouched.played.weight == 1.0
+
+
+async def test_a_pass_over_all_results_leaves_a_coachs_word_alone(db: Database) -> None:
+    """What a coach left out while the pass was computing stays left out."""
+    out, stays = await keep(db, 1, played(2.0, 0.5)), await keep(db, 2, played(3.0, -1.5))
+    assert await reweigh(db, HERE, [Reweighed(out, 0.0, (), "wrong club")]) == 1
+    new = (Part("gain", "7-iron/ash", (1.0, 1.0)),)
+    assert await reweigh(db, HERE, [Reweighed(each, 0.5, new) for each in (out, stays)]) == 1
+    assert await VectorSums(db).get(HERE, "gain", "7-iron/ash") == (1.0, 1.0)
+    left, kept = await Results(db).standing(out), await Results(db).standing(stays)
+    assert left is not None and (left.played.left_out, left.played.weight) == ("wrong club", 0.0)
+    assert kept is not None and (kept.played.left_out, kept.played.weight) == ("", 0.5)
+    # Only an empty reason takes it in again.
+    assert await reweigh(db, HERE, [Reweighed(out, 1.0, new, "")]) == 1
+    again = await Results(db).standing(out)
+    assert again is not None and again.played.left_out == ""
 
 
 async def test_taking_everything_out_leaves_no_trace(db: Database) -> None:
