@@ -67,8 +67,8 @@ class PicturePool:
 
     async def shot_picture(self, scene: ShotScene) -> Picture:
         """The picture of one shot. Errors, here and below: EngineError where drawing failed."""
-        (png,) = await self._files(worker.shot_png, scene)
-        return Picture(png, alt.shot_alt(scene))
+        png, said = await self._files(worker.shot_files, scene)
+        return Picture(png, said.decode())
 
     async def wind_sheet(self, scene: SheetScene, *, columns: int = 1) -> Picture:
         """A wind sheet; one column for a phone, two or three for a wide screen or paper."""
