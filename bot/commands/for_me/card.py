@@ -6,6 +6,7 @@ from bot.chat.message import SAND, SEA
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
 from bot.services.caddie.caddie import check_spin
 from bot.services.for_me import ForMe
+from bot.services.verdicts.words import row_of
 from engine.reach import Verdict
 from shared import limits
 from shared.answer_text import FOR_WHOM
