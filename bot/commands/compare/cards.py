@@ -20,7 +20,10 @@ def compare_embed(table: HoleTable) -> discord.Embed:
         colour=SEA if table.verdict and table.verdict.lines else SAND,
     )
     for row in table.rows[: limits.FIELDS]:
-        name = f"{row.variant} · {row.status}" + (f" · {plain(row.title)}" if row.title else "")
+        whose = f" · for {listed(row.divisions, 'and')}" if row.divisions else ""
+        name = f"{row.variant} · {row.status}{plain(whose)}" + (
+            f" · {plain(row.title)}" if row.title else ""
+        )
         value = "\n".join(_row_lines(row, table.units))
         embed.add_field(
             name=clipped(name, limits.FIELD_NAME), value=clipped(value, limits.FIELD), inline=False

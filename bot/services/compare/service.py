@@ -23,7 +23,7 @@ from engine.variants import (
 from engine.verdict import LineRow, Verdict
 from shared.actor import Actor
 from shared.book import Event, Hole, Line
-from shared.keys import HoleKey, LineKey
+from shared.keys import LineKey
 from shared.quantities import Wind
 from shared.units import UnitSystem
 from storage.cells import LineCells
@@ -36,7 +36,7 @@ from storage.tallies import HoleTally, LineTally, Tallies
 class Rated:
     """What some tries say of a variant: rate with its 90% interval, chance to be best, the misses.
 
-    ``best`` is None for a retired line.
+    ``best`` is None for a line out of play: retired, or for other divisions than the reader's.
     """
 
     tries: float
@@ -55,6 +55,7 @@ class VariantRow:
     variant: str
     title: str
     status: str
+    divisions: tuple[str, ...]
     all: Rated
     yours: Rated | None
     votes: int | None
@@ -106,7 +107,7 @@ class HoleRow:
 
 @dataclass(frozen=True)
 class RoundTable:
-    """A round, hole by hole, as the reader's division plays it."""
+    """A round, hole by hole; the best lines are those of the reader's division."""
 
     event: Event
     rows: tuple[HoleRow, ...]
@@ -163,11 +164,6 @@ class CompareService:
         return {labels[n][:1]: votes for n, votes in tally.counts.items() if labels[n][1:2] == ":"}
 
 
-def _lines(key: HoleKey, hole: Hole, results: EventResults, reader: Reader) -> list[Line]:
-    """What is compared: the lines of the reader's division."""
-    return [line for line in results.shown(key, hole.lines) if line.is_for(reader.division)]
-
-
 def _table(
     event: Event,
     hole: Hole,
@@ -178,16 +174,17 @@ def _table(
     own: OwnWind | None,
 ) -> HoleTable:
     key = event.key.hole(hole.number)
-    lines = _lines(key, hole, results, reader)
+    lines = results.shown(key, hole.lines)
     tallies = {tally.variant: tally for tally in found.lines}
-    everything = results.verdict(key, lines)
-    yours = results.verdict(key, lines, own) if own is not None else None
+    everything = results.verdict(key, lines, division=reader.division)
+    yours = results.verdict(key, lines, own, reader.division) if own is not None else None
     like = {line.variant: _like(line, found, own) for line in lines} if own is not None else {}
     rows = [
         VariantRow(
             variant=line.variant,
             title=line.title or "",
             status=line.status,
+            divisions=line.divisions,
             all=_rated(row_of(everything, line.variant), _miss_sums(tallies.get(line.variant))),
             yours=_rated(row_of(yours, line.variant), like[line.variant].misses) if yours else None,
             votes=votes.get(line.variant, 0) if votes else None,
@@ -203,8 +200,8 @@ def _table(
 
 
 def _place(row: VariantRow, named: tuple[str, ...]) -> tuple[bool, bool, bool, float, str]:
-    retired = row.judged.best is None
-    return row.variant not in named, retired, not row.all.tries, -row.judged.rate, row.variant
+    out = row.judged.best is None
+    return row.variant not in named, out, not row.all.tries, -row.judged.rate, row.variant
 
 
 def _rated(row: LineRow | None, misses: MissSums) -> Rated:
@@ -258,17 +255,19 @@ def _wind_cells(cells: LineCells | None, grade: Grade) -> WindCells:
 def _round(event: Event, results: EventResults, reader: Reader) -> RoundTable:
     rows: list[HoleRow] = []
     for key, hole in zip(event.hole_keys, event.holes, strict=True):
-        lines = _lines(key, hole, results, reader)
+        lines = results.shown(key, hole.lines)
         own = reader.known_wind(hole)
-        verdict = results.verdict(key, lines, own)
-        everything = results.verdict(key, lines) if own is not None else verdict
+        verdict = results.verdict(key, lines, own, reader.division)
+        everything = (
+            results.verdict(key, lines, division=reader.division) if own is not None else verdict
+        )
         of_line = everything.rows if everything else ()
         tries = sum(row.tries for row in of_line)
         best = row_of(verdict, verdict.lines[0]) if verdict and verdict.lines else None
         rows.append(
             HoleRow(
                 number=hole.number,
-                variants=len(lines),
+                variants=sum(line.is_for(reader.division) for line in lines),
                 tries=round(tries),
                 holed=round(sum(row.holed for row in of_line)),
                 best=verdict_letters(verdict),

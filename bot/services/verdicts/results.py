@@ -99,16 +99,25 @@ class EventResults:
         return members_like_yours(cells, along_mps=along, across_mps=right)
 
     def verdict(
-        self, hole: HoleKey, lines: Sequence[Line], own: OwnWind | None = None
+        self,
+        hole: HoleKey,
+        lines: Sequence[Line],
+        own: OwnWind | None = None,
+        division: str | None = None,
     ) -> Verdict | None:
         """Which of a hole's lines is best, in a reader's wind where given; None for no line.
 
+        Those retired or for other divisions than the reader's (None: all) are out of play.
         Takes some milliseconds: not for the event loop.
         """
         if not lines:
             return None
         judged = [
-            TriedLine(line.variant, self.members(hole, line, own), line.retired)
+            TriedLine(
+                line.variant,
+                self.members(hole, line, own),
+                retired=line.retired or not line.is_for(division),
+            )
             for line in sorted(lines, key=lambda line: line.order)
         ]
         return hole_verdict(judged, self.group)
