@@ -85,8 +85,7 @@ class ForMeService:
         bag = await self.bags.get(community_id, member_id)
         found, lines = await self._lines(community_id, member_id, event, hole)
         letter = variant.strip().upper()
-        chosen = next((line for line in lines if line.variant == letter), None)
-        if chosen is None:
+        if all(line.variant != letter for line in lines):
             letters = ", ".join(line.variant for line in lines)
             raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, variant)
         if isinstance(wind, str):
@@ -100,10 +99,8 @@ class ForMeService:
             )
         self._told.note(community_id, member_id, _told(own))
         asked = await self.book.event(community_id, event)
-        results = await self._verdicts.of_event(community_id, asked)
         reader = OwnWind(wind, lambda line: grade_of(line, found, caddie, bag))
-        key = asked.key.hole(hole)
-        verdict = await asyncio.to_thread(results.verdict, key, lines, reader)
+        verdict = await self._verdict(community_id, asked, hole, lines, reader)
         return ForMe(
             caddie=caddie,
             event=asked,
@@ -119,6 +116,12 @@ class ForMeService:
             units=bag.units,
             mark=caddie.kit.mark.name,
         )
+
+    async def _verdict(
+        self, community_id: int, event: Event, hole: int, lines: list[Line], own: OwnWind
+    ) -> Verdict | None:
+        results = await self._verdicts.of_event(community_id, event)
+        return await asyncio.to_thread(results.verdict, event.key.hole(hole), lines, own)
 
     async def _when(self, community_id: int, member_id: int, event: str) -> tuple[str | None, str]:
         current, round_ = await self.book.current(community_id)
