@@ -5,12 +5,13 @@ import logging
 from contextlib import suppress
 
 import discord
+from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import RoutedButton
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, on_tree_error
-from bot.chat.router import Router
+from bot.chat.router import Router, acknowledged_in_time
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
@@ -168,6 +169,18 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
     ]
 
 
+class PatientTree(app_commands.CommandTree[discord.Client]):
+    """Commands that are acknowledged in time."""
+
+    async def _call(self, interaction: Interaction) -> None:
+        # The library has a hook before a command and none around it.
+        if interaction.type is not discord.InteractionType.application_command:
+            await super()._call(interaction)
+            return
+        async with acknowledged_in_time(interaction):
+            await super()._call(interaction)
+
+
 class Leeward(commands.Bot):
     """The bot. It opens its services when it logs in and closes them when it goes."""
 
@@ -177,6 +190,7 @@ class Leeward(commands.Bot):
             intents=discord.Intents(guilds=True, guild_messages=True, polls=True),
             allowed_mentions=discord.AllowedMentions.none(),
             help_command=None,
+            tree_cls=PatientTree,
         )
         self.settings = settings
         self.router = Router()
