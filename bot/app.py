@@ -68,7 +68,13 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
     """Every command family, with what it calls."""
     each = services
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
-    forme = ForMeService(book=each.book, kits=each.kits, bags=each.bags, told=each.told)
+    forme = ForMeService(
+        book=each.book,
+        kits=each.kits,
+        bags=each.bags,
+        told=each.told,
+        verdicts=each.verdicts,
+    )
     lines = LineService(
         book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
     )
@@ -106,9 +112,10 @@ def _published(
         learner=services.learner,
         told=services.told,
     )
-    polls = PollService(db=db, book=book, outbox=outbox, render=OutcomeBodies())
+    verdicts = services.verdicts
+    polls = PollService(db=db, book=book, outbox=outbox, verdicts=verdicts, render=OutcomeBodies())
     notes = NoteService(book=book, kits=kits, roles=roles, outbox=outbox, render=note_body)
-    notes.extras += [polls.note_lines, results.note_lines]
+    notes.extras += [polls.note_lines, results.note_lines, verdicts.note_lines]
     sharing = ShareService(book=book, results=results, roles=roles)
     shared = ShareMessages(service=sharing, outbox=outbox, render=share_body)
     publisher.add_source(notes.refresh)
@@ -116,7 +123,7 @@ def _published(
     book.on_change(publisher.refresh)
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
-    compare = CompareService(db=db, book=book, kits=kits, bags=bags)
+    compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
         NotesCog(bot=bot, notes=notes, publisher=publisher, bags=bags, roles=roles),
@@ -131,7 +138,7 @@ def _published(
         ),
         ResultsCog(router=router, service=results),
         CompareCog(compare, services.pictures.pool),
-        PracticeCog(PracticeService(db=db, book=book)),
+        PracticeCog(PracticeService(book=book, verdicts=verdicts)),
         MeCog(router=router, service=privacy, book=book, publisher=publisher),
     ]
 
