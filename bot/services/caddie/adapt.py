@@ -217,7 +217,6 @@ class Plan:
         kit = self.caddie.kit
         return move(
             rack=self.caddie.kit_rack.rack,
-            trust=self.caddie.trust,
             was=was,
             between=between,
             now=now,

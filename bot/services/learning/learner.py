@@ -41,6 +41,7 @@ class Learner:
         self._sums = sums
         self._decisions = decisions
         self._posteriors: dict[int, Posterior] = {}
+        self._indexes: dict[int, dict[GradeKey, int]] = {}
 
     async def beliefs(self, community_id: int, caddie: Caddie) -> Believed:
         """What the community's shots say of the law, for its caddie."""
@@ -75,14 +76,13 @@ class Learner:
         came down from where still air would have put it. Errors: EngineError for effects no wind
         can have.
         """
-        kit = (await self._kits.caddie(community_id)).kit
-        index = _index(kit).get((club, grade))
+        posterior = await self.posterior(community_id)
+        index = self._indexes[community_id].get((club, grade))
         if index is None:
             return None
         shot = Results(
             np.array([index]), np.array([predicted_m], float), np.array([observed_m], float)
         )
-        posterior = await self.posterior(community_id)
         weight = await asyncio.to_thread(shot_weight, posterior, shot)
         row = shot_sums(shot.predicted_m, shot.observed_m, weight)[0]
         vector = tuple(float(value) for value in row)
@@ -92,12 +92,12 @@ class Learner:
         self, community_id: int, *, club: str, grade: str, predicted_m: Pair, observed_m: Pair
     ) -> Mistake:
         """Whether a miss is better explained by a wind typed from the other side, and which."""
-        kit = (await self._kits.caddie(community_id)).kit
-        index = _index(kit).get((club, grade))
+        posterior = await self.posterior(community_id)
+        index = self._indexes[community_id].get((club, grade))
         if index is None:
             return Mistake.NONE
         found = explain_miss(
-            await self.posterior(community_id),
+            posterior,
             grade=index,
             predicted_m=predicted_m,
             observed_m=observed_m,
@@ -116,6 +116,7 @@ class Learner:
         )
         posterior = await asyncio.to_thread(posterior_from_sums, sums, tree_of(kit))
         self._posteriors[community_id] = posterior
+        self._indexes[community_id] = _index(kit)
         return posterior
 
 
