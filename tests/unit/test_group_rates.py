@@ -116,6 +116,15 @@ def test_members_who_differ_are_told_from_members_who_are_equal() -> None:
     assert differ.mean == pytest.approx(0.33, abs=0.05)
 
 
+def test_only_the_least_likely_half_percent_is_left_out() -> None:
+    group = learn_group(simulate(2, lines=12, members=5, each=7, sd=0.6))
+    kept = line_rates([A], group).weight
+    likely = np.sort(group.weight.ravel())[::-1]
+    count = next(n for n in range(likely.size) if likely[:n].sum() >= 0.995)
+    assert kept.size == count < likely.size / 2
+    np.testing.assert_allclose(kept, likely[:count] / likely[:count].sum())
+
+
 def test_intervals_hold_nine_lines_in_ten() -> None:
     """300 lines of 30 groups; standard error of the share .017."""
     inside = []

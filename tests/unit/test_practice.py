@@ -12,6 +12,7 @@ from engine.practice import (
     Allocation,
     HoleLines,
     PracticeHole,
+    PracticePlan,
     beta_nodes,
     plan_practice,
     practice_holes,
@@ -123,6 +124,14 @@ def test_a_test_longer_than_the_entries_is_begun_with_no_gain_promised() -> None
     assert (plan.gain, plan.unspent) == (0, 0)
     assert sum(part.tries for part in plan.allocations) == 2
     assert plan_practice([hole], 40).gain > 1e-5
+
+
+def test_no_test_longer_than_fifty_more_tries_is_begun() -> None:
+    """10 of 50 against 1,000 of 10,150: only 52 misses or more would put the second first."""
+    hole = PracticeHole("3", [10.0, 1e7], [40.0, 9.15e7])
+    assert 10 / 101 > 1 / 10.15 > 10 / 102
+    assert plan_practice([hole], 1) == PracticePlan((), 0.0, 1)
+    assert plan_practice([hole], 2).allocations == (Allocation("3", 0, 2, 0.0),)
 
 
 def test_nothing_to_choose_leaves_the_entries() -> None:

@@ -121,6 +121,21 @@ def test_miss_summary_with_none_one_and_equal_misses() -> None:
     same = miss_summary(plain_sums(np.full((7, 2), [0.1, 0.7])))
     assert same is not None
     assert same.spread_m == pytest.approx(0, abs=1e-7)
+    nowhere = miss_summary(plain_sums(np.zeros((4, 2))))
+    assert nowhere is not None and nowhere.spread_m == 0
+
+
+def test_two_misses_have_a_spread() -> None:
+    """1 and 3 along, -2 and 5 across: variances 2 and 24.5."""
+    found = miss_summary(plain_sums(np.array([[1.0, -2.0], [3.0, 5.0]])))
+    assert found is not None and found.spread_m == pytest.approx(math.sqrt(26.5 / 2))
+
+
+@pytest.mark.parametrize("count", [3, 7, 11, 23])
+def test_rounding_of_far_misses_is_no_contradiction(count: int) -> None:
+    """Equal misses of hundreds of kilometres, whose squares cancel only to what a float holds."""
+    found = miss_summary(plain_sums(np.full((count, 2), [333_333.3, 777_777.7])))
+    assert found is not None and found.spread_m is not None and found.spread_m < 100
 
 
 def test_sums_that_cannot_belong_together_are_refused() -> None:
@@ -206,7 +221,14 @@ def test_far_winds_and_no_cells_are_no_results() -> None:
     assert (far.tries, far.holed) == (0, 0)
     assert miss_summary(far.misses) is None
     none = winds_like_yours(WindCells(*[np.empty(0)] * 11), along_mps=1.0, across_mps=2.0)
-    assert (none.tries, none.holed, none.misses.weight) == (0, 0, 0)
+    assert (none.tries, none.holed, none.misses) == (0, 0, MissSums(0, 0, 0, 0, 0, 0, 0))
+
+
+def test_squares_of_misses_below_a_metre_are_counted() -> None:
+    small = replace(cells(), sum_along2_m2=[0.2, 0.5, 0.3], sum_across2_m2=[0.7, 0.1, 0.4])
+    found = winds_like_yours(small, along_mps=0.5, across_mps=1.0, width_mps=1e9)
+    assert found.misses.along2_m2 == pytest.approx(0.2 + 0.5 * OTHER_GRADE_WEIGHT + 0.3)
+    assert found.misses.across2_m2 == pytest.approx(0.7 + 0.1 * OTHER_GRADE_WEIGHT + 0.4)
 
 
 # The same by member
@@ -245,6 +267,8 @@ def test_no_cells_are_no_members() -> None:
     ("field", "wrong", "words"),
     [
         ("tries", [5, 9, 14], "must pair up"),
+        ("tries", [], "must hold at least one number"),
+        ("member", [], "every column"),
         ("member", [2, 0, 2], "every column"),
         ("along_mps", [[0, 1, 2, 3]], "every column"),
         ("same_grade", [True, False, True], "every column"),
@@ -263,6 +287,9 @@ def test_bad_member_cells_are_named(field: str, wrong: list, words: str) -> None
     ("field", "wrong", "words"),
     [
         ("tries", [5, 9], "every column"),
+        ("tries", [], "tries must hold at least one number"),
+        ("along_mps", [], "the wind along must hold at least one number"),
+        ("holed", [2, 1, 15], "no more can be holed"),
         ("tries", [1, 9, 14], "no more can be holed"),
         ("measured", [6, 8, 8], "no more can be holed or measured"),
         ("holed", [2, -1, 6], "holed must be at least 0, not -1"),

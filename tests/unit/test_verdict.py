@@ -177,6 +177,13 @@ def test_the_chance_is_that_of_draws_from_the_posterior() -> None:
     np.testing.assert_allclose(chances_to_be_near(found, 1)[[0, 2]], near[[0, 2]], atol=0.01)
 
 
+def test_half_of_a_shared_cell_counts_as_below() -> None:
+    """A in one cell, B half in it and half in the next: A is best in half of the half they tie."""
+    theta = np.zeros((1, 2, len(RATES)))
+    theta[0, 0, 50], theta[0, 1, 50:52] = 1.0, 0.5
+    np.testing.assert_allclose(chances_to_be_best(LineRates(np.ones(1), theta)), [0.25, 0.75])
+
+
 def test_near_is_by_the_width_stated() -> None:
     """Two known rates .02 and .08 away from a third."""
     theta = np.zeros((1, 3, len(RATES)))
