@@ -7,7 +7,6 @@ another now, the results are weighed anew in the background. Knows no Discord.
 """
 
 import asyncio
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -51,12 +50,7 @@ class Learner:
         self._decisions = decisions
         self._posteriors: dict[int, Posterior] = {}
         self._made: dict[int, str] = {}
-        self._hooks: list[Callable[[], object]] = []
         self.stale: set[int] = set()
-
-    def on_stale(self, hook: Callable[[], object]) -> None:
-        """Have ``hook`` called where a community's results are to be weighed anew."""
-        self._hooks.append(hook)
 
     async def beliefs(self, community_id: int, caddie: Caddie) -> Believed:
         """What the community's shots say of the law, for its caddie."""
@@ -168,11 +162,8 @@ class Learner:
         return posterior
 
     def _tell_stale(self, community_id: int, caddie: Caddie) -> None:
-        if self._made.get(community_id) == _law(caddie):
-            return
-        self.stale.add(community_id)
-        for hook in self._hooks:
-            hook()
+        if self._made.get(community_id) != _law(caddie):
+            self.stale.add(community_id)
 
 
 def sum_key(caddie: Caddie, club: str, grade: str, kind: str) -> str:
