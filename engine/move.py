@@ -17,7 +17,6 @@ from engine.law import REACH_SLACK_M, Allowances, Verdict
 from engine.rack import Rack
 from engine.response import Response, differences, prior_response
 from engine.response_features import Array, features
-from engine.trust import Trust
 from shared.errors import EngineError
 
 Flags = NDArray[np.bool_]
@@ -96,7 +95,6 @@ def move(
     tested: Tested,
     limits: Limits,
     response: Response | None = None,
-    trust: Trust | None = None,
 ) -> Moves:
     """Move n shots from ``was`` (as tested) to ``now`` (the new bag in the new wind).
 

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from bot.drawing.gain import gain_figure
 
 from bot.drawing import alt, style
 from bot.drawing.bars import bars_figure
 from bot.drawing.canvas import png
-from bot.drawing.gain import gain_figure
 from bot.drawing.glyphs import Faces
 from bot.drawing.trust_scene import Bar, BarsScene, GainScene, GainTrack, Residual
 from tests.unit.picture_tools import Drawn, pieces

@@ -85,8 +85,9 @@ def _about(report: ClubReport, units: UnitSystem) -> list[str]:
     if drift is not None and drift.changed and report.drift_at is not None:
         when = f"<t:{int(report.drift_at.timestamp())}:R>"
         said.append(
-            f"**The game may have changed** {when}: the wind does {drift.gain_change[0]:+.0%} along, "
-            f"{drift.gain_change[1]:+.0%} across of what is computed since. A coach can /gain reset."
+            f"**The game may have changed** {when}: since then the wind does "
+            f"{drift.gain_change[0]:+.0%} along, {drift.gain_change[1]:+.0%} across of what is "
+            "computed. A coach can /gain reset."
         )
     elif drift is not None:
         said.append("No sign that the game has changed.")

@@ -48,7 +48,9 @@ class TrustCog(commands.Cog):
         self._weighed = False
         self.weigh_anew = Background("weighing results anew", self._weigh, every_s=PASS_EVERY_S)
         self.learn_anew = Background(
-            "learning anew after a change of the law", full_pass.refresh_stale, every_s=STALE_EVERY_S
+            "learning anew after a change of the law",
+            full_pass.refresh_stale,
+            every_s=STALE_EVERY_S,
         )
 
     async def cog_load(self) -> None:

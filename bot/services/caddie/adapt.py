@@ -302,9 +302,7 @@ def _adapted(caddie: Caddie, plan: Plan, moves: Moves) -> list[AdaptedShot]:
             tested=_allowance(yd["tested_right_m"][i], yd["tested_long_m"][i], tested_mark_yd[i]),
             by_wind=_offset(yd["wind_right_m"][i], yd["wind_long_m"][i]),
             by_bag=_offset(yd["bag_right_m"][i], yd["bag_long_m"][i]),
-            margin=_offset(
-                HALF_WIDTH_90 * yd["sd_right_m"][i], HALF_WIDTH_90 * yd["sd_long_m"][i]
-            ),
+            margin=_offset(HALF_WIDTH_90 * yd["sd_right_m"][i], HALF_WIDTH_90 * yd["sd_long_m"][i]),
             lands=_offset(yd["lands_right_m"][i], yd["lands_long_m"][i]),
             distance_yd=float(distance_m[i]) / METRES_PER_YARD,
             plays_yd=yd["plays_m"][i],

@@ -81,7 +81,9 @@ def _full_shots(ways: list[tuple[Club, Grade, Ball]], full_m: np.ndarray) -> Ful
 
 def _charts(ways: list[tuple[Club, Grade, Ball]]) -> tuple[np.ndarray, np.ndarray]:
     """Shares (n, k) and marks per mph (n, 3, k) by direction, padded with the last point."""
-    charts = [_chart(club) if club.charted else (np.zeros(1), np.zeros((3, 1))) for club, _, _ in ways]
+    charts = [
+        _chart(club) if club.charted else (np.zeros(1), np.zeros((3, 1))) for club, _, _ in ways
+    ]
     longest = max(len(share) for share, _ in charts)
     shares, marks = np.zeros((len(ways), longest)), np.zeros((len(ways), 3, longest))
     for row, (share, per_mph) in enumerate(charts):

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from sqlalchemy import Connection
@@ -67,7 +67,7 @@ def _row(held: Any) -> Response:
     """One row as it was kept; before the response was learned it was [mean, cov] of a gain."""
     row = prior_response(rows=1)
     if isinstance(held, list):
-        return _of_gain(row, held)
+        return _of_gain(row, cast("list[Any]", held))
     kept = {name: np.array([value], dtype=float) for name, value in held.items()}
     if any(getattr(row, each.name).shape != kept[each.name].shape for each in fields(row)):
         return row  # held with features that are learned no more

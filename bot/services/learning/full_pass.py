@@ -72,10 +72,10 @@ def weighed(caddie: Caddie, stored: list[Result]) -> list[Reweighed]:
         if played.left_out and any(each.scope in (SCOPE, SCOPE_BEFORE) for each in played.parts):
             weight, part = 0.0, aside(caddie, result)
         before = [each for each in played.parts if each.scope in (SCOPE, SCOPE_BEFORE)]
-        same = [each.key for each in before] == ([part.key] if part else [])
-        if same and not any(each.scope == SCOPE_BEFORE for each in before):
-            if abs(weight - played.weight) < NOTICEABLE:
-                continue
+        same = [(SCOPE, part.key)] if part else []
+        kept_now = [(each.scope, each.key) for each in before]
+        if kept_now == same and abs(weight - played.weight) < NOTICEABLE:
+            continue
         others = tuple(each for each in played.parts if each.scope not in (SCOPE, SCOPE_BEFORE))
         new = (*others, part) if part else others
         changes.append(Reweighed(result.id, weight, new, played.left_out or None))

@@ -94,9 +94,7 @@ def _features(caddie: Caddie, played: list[Played]) -> tuple[Features, np.ndarra
             [math.degrees(math.atan2(-right, -along)) % 360.0 for along, right in winds],
             dtype=float,
         ),
-        spin_factor=spin_factor(
-            backspin_steps=steps, share_per_step=caddie.kit.spin.back_share
-        ),
+        spin_factor=spin_factor(backspin_steps=steps, share_per_step=caddie.kit.spin.back_share),
         tilt_rad=np.radians(np.array([each.tilt_deg or 0.0 for each in played], dtype=float)),
     )
     return kept_features(rack=rack, shots=shots)

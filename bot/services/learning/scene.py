@@ -53,7 +53,9 @@ def game_words(effect: GameEffect, units: UnitSystem) -> str:
     computed, learned = effect.computed_m, effect.learned_m
     axis = int(effect.reference == Reference.ACROSS)
     half = length(effect.half_m / METRES_PER_YARD, units).split()[0]
-    return f"computed {_way(computed, axis, units)}, your game {_way(learned, axis, units)} ± {half}"
+    return (
+        f"computed {_way(computed, axis, units)}, your game {_way(learned, axis, units)} ± {half}"
+    )
 
 
 def _way(value_m: float, axis: int, units: UnitSystem) -> str:

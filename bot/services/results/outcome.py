@@ -118,7 +118,8 @@ def _side(said: str) -> tuple[int, int] | None:
     if not sides or len(sides) > 2 or any(w not in SIDES and w not in VAGUE for w in words):
         return None
     long, right = (sum(SIDES[word][axis] for word in sides) for axis in (0, 1))
-    return (long, right) if len(sides) == abs(long) + abs(right) and abs(long) < 2 > abs(right) else None
+    once = len({SIDES[word].index(0) for word in sides}) == len(sides)
+    return (long, right) if once else None
 
 
 def _pattern(mark: str) -> re.Pattern[str]:

@@ -205,7 +205,7 @@ class ResultService:
     async def _played(
         self, who: Actor, played: Try, outcome: str, *, before: tuple[ToldAim, ...] = ()
     ) -> tuple[Played, ShotFacts]:
-        """The row to keep, and what it is of; ``before`` is what an earlier edition of it was aimed by."""
+        """The row to keep and its facts; ``before`` is what an earlier edition was aimed by."""
         caddie = await self.kits.caddie(who.community_id)
         bag = await self.bags.get(who.community_id, who.member_id)
         hole = await self.book.hole(who.community_id, played.hole, played.event)
