@@ -4,6 +4,7 @@ import argparse
 import asyncio
 import logging
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
@@ -72,27 +73,27 @@ def _parser() -> argparse.ArgumentParser:
     book.add_argument("file", type=Path)
     book.add_argument("--community", type=int, default=None, help="the server's id on Discord")
     book.set_defaults(command=_load)
-    _operators(commands)
+    _operators(commands.add_parser)
     for each in (one, ground, live, book):
         each.add_argument("--kit", type=Path, default=None, help="a kit file (TOML)")
     return parser
 
 
-def _operators(commands: "argparse._SubParsersAction[_Parser]") -> None:
-    checked = commands.add_parser("check", help="settings, token, kit, database, permissions")
+def _operators(add: Callable[..., argparse.ArgumentParser]) -> None:
+    checked = add("check", help="settings, token, kit, database, permissions")
     checked.add_argument("--client", type=int, default=None, help="the application's id: invite it")
     checked.add_argument("--kit", type=Path, default=None, help="a kit file (TOML)")
     checked.set_defaults(command=_check)
-    status = commands.add_parser("status", help="version, size, rows, what waits")
+    status = add("status", help="version, size, rows, what waits")
     status.set_defaults(command=_status)
-    backup = commands.add_parser("backup", help="write a verified backup; the bot may run")
+    backup = add("backup", help="write a verified backup; the bot may run")
     backup.add_argument("directory", type=Path)
     backup.add_argument("--keep", type=int, default=14, help="how many to keep there")
     backup.set_defaults(command=_backup)
-    restore = commands.add_parser("restore", help="put a backup in place; the bot must be stopped")
+    restore = add("restore", help="put a backup in place; the bot must be stopped")
     restore.add_argument("file", type=Path)
     restore.set_defaults(command=_restore)
-    copied = commands.add_parser("copy", help="copy the database into an empty one")
+    copied = add("copy", help="copy the database into an empty one")
     copied.add_argument("target", help="the other database's address")
     copied.set_defaults(command=_copy)
     for each in (status, backup, restore, copied):

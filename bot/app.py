@@ -11,7 +11,7 @@ from discord.ext import commands
 from bot.chat.message import RoutedButton
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, on_tree_error
-from bot.chat.router import Router, acknowledged_in_time
+from bot.chat.router import Router
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
@@ -177,7 +177,9 @@ class PatientTree(app_commands.CommandTree[discord.Client]):
         if interaction.type is not discord.InteractionType.application_command:
             await super()._call(interaction)
             return
-        async with acknowledged_in_time(interaction):
+        client = interaction.client
+        assert isinstance(client, Leeward)
+        async with client.router.answering(interaction):
             await super()._call(interaction)
 
 
@@ -217,11 +219,15 @@ class Leeward(commands.Bot):
             return "yards"
         return (await self.services.bags.get(community_id, member_id)).units
 
+    async def _all_done(self, services: Services) -> None:
+        await self.router.all_answered()
+        await services.book.all_told()
+
     async def close(self) -> None:
         """Let the last changes be told, leave Discord, then close the database."""
         if self.services is not None:
             with suppress(TimeoutError):
-                await asyncio.wait_for(self.services.book.all_told(), GOODBYE_S)
+                await asyncio.wait_for(self._all_done(self.services), GOODBYE_S)
         await super().close()
         if self.services is not None:
             await self.services.pictures.pool.close()

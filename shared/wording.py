@@ -178,3 +178,9 @@ def _target_height(error: TargetHeightError, units: UnitSystem) -> str:
     others = f"the {listed(error.reaching)}" if error.reaching else "no club of the kit"
     would = "would reach" if error.reaching else "reaches it"
     return f"{target} for the {error.club} ({error.grade}); {others} {would}."
+
+
+def headline(allowance: Allowance, *, mark: str) -> str:
+    """What to do, in marks: 'Aim 5.1 marks right, 2.1 long'."""
+    aim = offset(right=allowance.right_marks, long=allowance.long_marks, unit=f"{mark}s")
+    return "Aim straight at the target" if aim == "none" else f"Aim {aim}"

@@ -160,6 +160,8 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
         await respond(interaction, content=text, ephemeral=True)
     except discord.HTTPException:
         log.exception("the answer to a failed command could not be sent")
+    except RuntimeError as error:  # the connection is closed: Leeward is stopping
+        log.warning("an answer could not be sent any more: %s", error)
 
 
 async def _units(interaction: Interaction) -> UnitSystem:

@@ -29,6 +29,7 @@ class Router:
 
     def __init__(self) -> None:
         self._handlers: dict[str, Handler] = {}
+        self._under_way: set[asyncio.Task[object]] = set()
 
     def on(self, name: str, handler: Handler) -> None:
         """Have ``handler`` answer every button and form whose id begins with ``name``."""
@@ -38,13 +39,30 @@ class Router:
         """Hand a press or a filled form to its handler; answer what goes wrong."""
         found = _NAME.match(custom_id)
         handler = self._handlers.get(found[0]) if found else None
-        async with acknowledged_in_time(interaction):
+        async with self.answering(interaction):
             try:
                 if handler is None:
                     raise InputError(GONE, "/help")
                 await handler(interaction, custom_id)
             except Exception as error:
                 await answer_error(interaction, error)
+
+    @asynccontextmanager
+    async def answering(self, interaction: Interaction) -> AsyncGenerator[None]:
+        """While a press or a command is answered: in time, and waited for when Leeward stops."""
+        task = asyncio.current_task()
+        assert task is not None
+        self._under_way.add(task)
+        try:
+            async with acknowledged_in_time(interaction):
+                yield
+        finally:
+            self._under_way.discard(task)
+
+    async def all_answered(self) -> None:
+        """Wait until everything under way is answered."""
+        while self._under_way:
+            await asyncio.wait(self._under_way)
 
     async def route_form(self, interaction: Interaction) -> None:
         """Hand on an interaction if it is a filled form."""

@@ -6,13 +6,14 @@ pictures.py), drawing threads hold the interpreter long enough to be felt, proce
 
 import asyncio
 import multiprocessing
+from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
+from hashlib import blake2b
 
 from bot.drawing import alt, worker
-from bot.drawing.cache import PictureCache, content_key
 from bot.drawing.guide.job import guide_images, guide_pdf
 from bot.drawing.guide.markdown import guide_markdown
 from bot.drawing.guide.model import Guide, Paper
@@ -28,6 +29,36 @@ POLL_S = 0.25  # how often a guide's progress is read
 
 Files = tuple[bytes, ...]
 Progress = Callable[[int, int], None]  # holes done, holes in all
+
+
+class PictureCache:
+    """Bytes by key; forgets what was longest not asked for."""
+
+    def __init__(self, *, most_bytes: int) -> None:
+        self.most_bytes = most_bytes
+        self.used_bytes = 0
+        self._kept: OrderedDict[bytes, tuple[bytes, ...]] = OrderedDict()
+
+    def __len__(self) -> int:
+        return len(self._kept)
+
+    def get(self, key: bytes) -> tuple[bytes, ...] | None:
+        """What is kept under ``key``."""
+        kept = self._kept.get(key)
+        if kept is not None:
+            self._kept.move_to_end(key)
+        return kept
+
+    def put(self, key: bytes, files: tuple[bytes, ...]) -> None:
+        """Keep ``files``, unless they alone are more than may be kept."""
+        size = _size(files)
+        if key in self._kept or size > self.most_bytes:
+            return
+        self._kept[key] = files
+        self.used_bytes += size
+        while self.used_bytes > self.most_bytes:
+            _, gone = self._kept.popitem(last=False)
+            self.used_bytes -= _size(gone)
 
 
 class PicturePool:
@@ -67,8 +98,8 @@ class PicturePool:
 
     async def shot_picture(self, scene: ShotScene) -> Picture:
         """The picture of one shot. Errors, here and below: EngineError where drawing failed."""
-        (png,) = await self._files(worker.shot_png, scene)
-        return Picture(png, alt.shot_alt(scene))
+        png, said = await self._files(worker.shot_files, scene)
+        return Picture(png, said.decode())
 
     async def wind_sheet(self, scene: SheetScene, *, columns: int = 1) -> Picture:
         """A wind sheet; one column for a phone, two or three for a wide screen or paper."""
@@ -162,3 +193,12 @@ class PicturePool:
 
 def _failed(task: "asyncio.Task[Files]") -> bool:
     return task.done() and (task.cancelled() or task.exception() is not None)
+
+
+def content_key(*parts: object) -> bytes:
+    """A key that is the same for the same content; parts are plain values and dataclasses."""
+    return blake2b("\x1f".join(repr(part) for part in parts).encode(), digest_size=16).digest()
+
+
+def _size(files: tuple[bytes, ...]) -> int:
+    return sum(len(file) for file in files)

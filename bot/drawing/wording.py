@@ -2,19 +2,12 @@
 
 import math
 
-from shared.answer import Allowance
 from shared.units import DEGREES_PER_HOUR, LENGTH_UNIT_OF, METRES_PER_YARD, UnitSystem
-from shared.wording import length, offset
+from shared.wording import length
 
 HALF_HOURS = 24
 NEAR_DEG = 0.06  # a typed direction is kept to tenths of a degree
 SLANT = 0.26  # the sine of 15 degrees: half an hour off an axis is still along it
-
-
-def headline(allowance: Allowance, *, mark: str) -> str:
-    """What to do, in marks: 'Aim 5.1 marks right, 2.1 long'."""
-    aim = offset(right=allowance.right_marks, long=allowance.long_marks, unit=f"{mark}s")
-    return "Aim straight at the target" if aim == "none" else f"Aim {aim}"
 
 
 def metres(value_m: float, units: UnitSystem, digits: int = 1) -> str:

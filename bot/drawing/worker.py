@@ -12,6 +12,7 @@ from functools import cache
 from multiprocessing import parent_process
 from typing import Protocol
 
+from bot.drawing import alt
 from bot.drawing.bars import bars_figure
 from bot.drawing.canvas import png
 from bot.drawing.game import game_figure
@@ -88,6 +89,11 @@ def wake() -> int:
 def shot_png(scene: ShotScene) -> bytes:
     """A shot picture."""
     return png(shot_figure(scene, tools().faces))
+
+
+def shot_files(scene: ShotScene) -> tuple[bytes, bytes]:
+    """``shot_png``, and what it shows in words."""
+    return shot_png(scene), alt.shot_alt(scene).encode()
 
 
 def sheet_png(scene: SheetScene, columns: int) -> bytes:

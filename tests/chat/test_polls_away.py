@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from bot.chat import publisher
 from bot.commands.polls.watch import SLACK
+from storage.outbox import FIRST_WAIT_S
 from storage.polls import Poll
 from tests.chat.conftest import Stage
 from tests.chat.polling import (
@@ -219,6 +219,6 @@ async def test_an_outcome_discord_does_not_take_is_brought_later(cup: Stage) -> 
     assert outcomes(cup) == [] and (await stored(cup, message)).state == "closed"
     services = cup.bot.services
     assert services is not None
-    services.db._clock = lambda: datetime.now(UTC) + 2 * publisher.RETRY_AFTER
+    services.db._clock = lambda: datetime.now(UTC) + timedelta(seconds=2 * FIRST_WAIT_S)
     await cup.env.advance_time(61)
     assert [embed.title for embed in outcomes(cup)] == ["Nobody voted"]

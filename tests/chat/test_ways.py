@@ -34,6 +34,7 @@ class Walk:
 
     def __init__(self, where: str) -> None:
         self.where = where
+        self.ended = False
         self.files: set[str] = set()
         self.calls: set[tuple[str, str]] = set()
 
@@ -43,7 +44,8 @@ class Walk:
         if here is None:
             return
         callers = list(outward(frame.f_back))
-        if any(each.f_code.co_qualname in AFTERWARDS for each in (frame, *callers)):
+        self.ended |= any(each.f_code.co_qualname in AFTERWARDS for each in (frame, *callers))
+        if self.ended:  # also what threads do for it, whose callers can't be seen from there
             return
         way = [here, *filter(None, map(place_of, callers))]
         began = next((each for each in reversed(way) if each not in DOORS), here)

@@ -56,7 +56,9 @@ def test_whatever_comes_is_taken() -> None:
             size = dice.choice((1, 300, 5000))
             embed = discord.Embed(title="t" * size, description="ä🏌 d\n" * size)
             for _ in range(dice.choice((0, 3, 30))):
-                embed.add_field(name="n" * dice.choice((1, 400)), value="v\n" * dice.choice((1, 900)))
+                embed.add_field(
+                    name="n" * dice.choice((1, 400)), value="v\n" * dice.choice((1, 900))
+                )
             embeds.append(embed.set_footer(text="f" * dice.choice((1, 2500))))
         kept = fit(embeds)
         assert broken(kept) == []

@@ -9,9 +9,8 @@ from dataclasses import replace
 import pytest
 
 from bot.drawing import worker
-from bot.drawing.cache import PictureCache, content_key
 from bot.drawing.guide.model import Guide, GuideHole
-from bot.drawing.pool import PicturePool
+from bot.drawing.pool import PictureCache, PicturePool, content_key
 from bot.drawing.scene import ShotScene
 from bot.services.caddie.caddie import Caddie
 from bot.services.pictures.service import answer_picture

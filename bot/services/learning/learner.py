@@ -51,6 +51,7 @@ class Learner:
         self._posteriors: dict[int, Posterior] = {}
         self._made: dict[int, str] = {}
         self.stale: set[int] = set()
+        self._indexes: dict[int, dict[GradeKey, int]] = {}
 
     async def beliefs(self, community_id: int, caddie: Caddie) -> Believed:
         """What the community's shots say of the law, for its caddie."""
@@ -95,11 +96,11 @@ class Learner:
         can have.
         """
         caddie = await self._kits.caddie(community_id)
-        index = _index(caddie.kit).get((club, grade))
+        posterior = await self.posterior(community_id)
+        index = self._indexes[community_id].get((club, grade))
         if index is None:
             return None
         shot = _result(index, situations, observed_m, holed)
-        posterior = await self.posterior(community_id)
         weight = await asyncio.to_thread(shot_weight, posterior, shot)
         vector = tuple(float(value) for value in shot_rows(shot, weight)[0])
         key = sum_key(caddie, club, grade, kind_of(holed))
@@ -125,12 +126,12 @@ class Learner:
         holed: bool,
     ) -> Mistake:
         """Whether a miss is better explained by a wind typed from the other side, and which."""
-        kit = (await self._kits.caddie(community_id)).kit
-        index = _index(kit).get((club, grade))
+        posterior = await self.posterior(community_id)
+        index = self._indexes[community_id].get((club, grade))
         if index is None:
             return Mistake.NONE
         shot = _result(index, situations, observed_m, holed)
-        found = explain_miss(await self.posterior(community_id), shot, misread(situations))
+        found = explain_miss(posterior, shot, misread(situations))
         return found.mistake if found.ask else Mistake.NONE
 
     async def learn(self, community_id: int) -> None:
@@ -159,6 +160,7 @@ class Learner:
         sums = Sums.from_rows(known, grades=len(grade_keys(kit)))
         posterior = await asyncio.to_thread(posterior_from_sums, sums, tree_of(kit))
         self._posteriors[community_id] = posterior
+        self._indexes[community_id] = _index(kit)
         return posterior
 
     def _tell_stale(self, community_id: int, caddie: Caddie) -> None:

@@ -2,6 +2,8 @@
 
 import asyncio
 from dataclasses import dataclass
+from datetime import datetime
+from typing import TypedDict
 
 import numpy as np
 from sqlalchemy import Connection
@@ -43,6 +45,13 @@ from storage.series import MeasuredSeries, change_series, drop_series
 LEAST_FOR_CHART = 6
 Speeds = tuple[float | None, float | None, float | None]
 VARIANT = "M"
+
+
+class _Who(TypedDict):
+    member_id: int
+    author_name: str
+
+
 CM = 100
 
 
@@ -131,8 +140,8 @@ class MeasureService:
         series = await self._series_of(community_id, member_id, club)
         played = _shot(shot, series, caddie.kit, bag)
         mark_m = _mark_m(caddie, series, played)
-        aim_m = _pair(aim, bag, caddie.kit.mark.name, mark_m, "marks")
-        miss_m = _pair(landed, bag, caddie.kit.mark.name, mark_m, "")
+        mark = caddie.kit.mark.name
+        aim_m, miss_m = _pair(aim, bag, mark, mark_m, "marks"), _pair(landed, bag, mark, mark_m, "")
         new, law = await asyncio.to_thread(
             hit, caddie=caddie, series=series, shot=played, aim_m=aim_m, miss_m=miss_m
         )
@@ -144,34 +153,33 @@ class MeasureService:
             observed_m=new.observed_m,
             holed=False,
         )
-        row, now = _row(series, played, new, law, aim_m, miss_m, lesson), self._db.now()
-        bare = series.model_copy(update={"shots": ()})
-
-        def with_shot(stored: JsonObject | None) -> JsonObject:
-            kept = kept_series(stored, bare)
-            longer = kept.model_copy(update={"shots": (*kept.shots, new)})
-            return longer.model_dump(mode="json")
-
-        def fn(connection: Connection) -> Series | None:
-            logged = add_result(
-                connection,
-                community_id,
-                row,
-                member_id=member_id,
-                author_name=author,
-                interaction_id=interaction_id,
-                attempt=None,
-                at=now,
-            )
-            if not logged.counted:
-                return None
-            where = (connection, community_id, member_id, series.club)
-            return kept_series(change_series(*where, with_shot, at=now), bare)
-
-        longer = await self._db.write(fn)
+        row = _row(series, played, new, law, aim_m, miss_m, lesson)
+        who: _Who = {"member_id": member_id, "author_name": author}
+        longer = await self._keep(community_id, who, series, row, new, interaction_id)
         if longer is not None:
             await self._learner.learn(community_id)
         return await self._standing(community_id, longer or series)
+
+    async def _keep(
+        self,
+        community_id: int,
+        who: "_Who",
+        series: Series,
+        row: Played,
+        new: HitShot,
+        interaction_id: int,
+    ) -> Series | None:
+        """The series with a shot that is kept as a result too; None where it was counted before."""
+        now = self._db.now()
+
+        def fn(connection: Connection) -> Series | None:
+            press = (connection, community_id, row)
+            logged = add_result(*press, **who, interaction_id=interaction_id, attempt=None, at=now)
+            if not logged.counted:
+                return None
+            return _longer(connection, community_id, who["member_id"], series, new, now)
+
+        return await self._db.write(fn)
 
     async def drop(self, community_id: int, member_id: int, club: str) -> None:
         """Forget a member's series; the shots stay among the results."""
@@ -244,6 +252,26 @@ class MeasureService:
         caddie = await self.kits.caddie(community_id)
         posterior = await self._learner.without_shots(community_id)
         return await asyncio.to_thread(standing, caddie=caddie, posterior=posterior, series=series)
+
+
+def _longer(
+    connection: Connection,
+    community_id: int,
+    member_id: int,
+    series: Series,
+    new: HitShot,
+    at: datetime,
+) -> Series:
+    """The stored series with one more shot, in the transaction that keeps the shot."""
+    bare = series.model_copy(update={"shots": ()})
+
+    def with_shot(stored: JsonObject | None) -> JsonObject:
+        kept = kept_series(stored, bare)
+        longer = kept.model_copy(update={"shots": (*kept.shots, new)})
+        return longer.model_dump(mode="json")
+
+    where = (connection, community_id, member_id, series.club)
+    return kept_series(change_series(*where, with_shot, at=at), bare)
 
 
 def _shot(text: str, series: Series, kit: Kit, bag: Bag) -> Shot:

@@ -7,7 +7,6 @@ import numpy as np
 
 from bot.drawing.pool import PicturePool
 from bot.drawing.scene import Curve, Facts, ShotScene, Spot, Spread
-from bot.drawing.wording import headline
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
 from bot.services.caddie.believed import Spreads
 from bot.services.caddie.caddie import Caddie, Choice, batch
@@ -25,6 +24,7 @@ from shared.picture import Picture
 from shared.shot import Shot
 from shared.shot_text import parse, require_question
 from shared.units import METRES_PER_YARD, UnitSystem
+from shared.wording import headline
 from storage.json import JsonObject
 
 MOST_PICTURES = 4  # a message holds ten; a phone's patience fewer

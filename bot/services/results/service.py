@@ -221,7 +221,6 @@ class ResultService:
             shot_facts, caddie=caddie, line=read, bag=bag, wind=wind, outcome=came, told=told
         )
         key = EventKey.of(played.event).hole(hole.number)
-        at = (who.community_id, played.event, hole.number, line.variant)
         row = Played(
             hole_key=str(key),
             line_key=str(key.line(line.variant)),
@@ -241,11 +240,16 @@ class ResultService:
             backspin=facts.backspin,
             tilt_deg=facts.tilt_deg,
             missed_side=None if came.holed or came.known else came.side,
-            line_revision=await self.book.revision_of(*at) or None,
-            round=await self._round(who.community_id, key.event),
             wind_shown=shown[:LONGEST_WIND],
         )
+        row = await self._with_place(who.community_id, row, played.event, key)
         return await self._with_lesson(who.community_id, row, facts), facts
+
+    async def _with_place(self, community_id: int, row: Played, event: str, key: HoleKey) -> Played:
+        """The row with the line's revision as it stands, and the round."""
+        revision = await self.book.revision_of(community_id, event, key.number, row.variant)
+        round_ = await self._round(community_id, key.event)
+        return replace(row, line_revision=revision or None, round=round_)
 
     async def _round(self, community_id: int, event: EventKey) -> str:
         """The round an event is in now; empty for an event that is not the current one."""
