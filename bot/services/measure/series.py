@@ -22,6 +22,7 @@ from engine.measuring import (
 )
 from engine.response import Posterior
 from engine.response_features import Situations, features
+from shared.errors import EngineError
 from shared.kit import Chart, Charts
 from shared.model import Model
 from shared.quantities import Speed, Wind
@@ -107,7 +108,7 @@ def standing(*, caddie: Caddie, posterior: Posterior, series: Series) -> Standin
         series=series,
         margin_before_m=margin_m(before, setups),
         margin_now_m=margin_m(known, setups),
-        points=measured_points(caddie, known, series) if series.shots else (),
+        points=_points_by_now(caddie, known, series),
         proposals=proposals,
     )
 
@@ -135,6 +136,16 @@ def measured_points(caddie: Caddie, known: Knowledge, series: Series) -> tuple[C
         wind_mph=shots.wind_mps / MPS_PER_MPH,
         mark_m=found.mark_m,
     )
+
+
+def _points_by_now(caddie: Caddie, known: Knowledge, series: Series) -> tuple[ChartPoint, ...]:
+    """The charts so far; none before a shot, nor while the series shows no wind."""
+    if not series.shots:
+        return ()
+    try:
+        return measured_points(caddie, known, series)
+    except EngineError:
+        return ()
 
 
 def charts_of(points: tuple[ChartPoint, ...]) -> Charts:
