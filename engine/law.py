@@ -17,7 +17,6 @@ from engine.rack import Rack
 from engine.reach import REACH_SLACK_M, Verdict, blame, verdicts
 from engine.response import HALF_WIDTH_90, Response, predict, prior_response
 from engine.response_features import Situations, features
-from engine.trust import Trust, correct
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH
 
@@ -116,7 +115,6 @@ def allow(
     rack: Rack,
     shots: Shots,
     over_full: float,
-    trust: Trust | None = None,
     response: Response | None = None,
     air: Air = STANDARD_AIR,
 ) -> Allowances:
@@ -130,7 +128,7 @@ def allow(
     answered = aims.solved | rows.charted
     law_long_m, law_right_m, plays_m = _by_law(rows, shots, aims)
     situations = _situations(rows, shots, law_long_m, law_right_m)
-    long_m, right_m, sd_long_m, sd_right_m = _fixed(situations, shots, answered, trust, response)
+    long_m, right_m, sd_long_m, sd_right_m = _fixed(situations, shots, answered, response)
     most_m = rows.full_m * (1 + over_full)
     plays_m = np.where(answered, plays_m + (long_m - law_long_m), plays_m)
     verdict = verdicts(
@@ -212,17 +210,9 @@ def _fixed(
     situations: Situations,
     shots: Shots,
     answered: NDArray[np.bool_],
-    trust: Trust | None,
     response: Response | None,
 ) -> tuple[Array, Array, Array, Array]:
     """The allowances after what was learned, long and right, and their standard errors."""
-    if trust is not None:
-        old = correct(
-            trust=trust.take(shots.row),
-            law_long_m=situations.law_long_m,
-            law_right_m=situations.law_right_m,
-        )
-        return old.long_m, old.right_m, old.sd_long_m, old.sd_right_m
     count = len(shots)
     here = prior_response(rows=count) if response is None else response.take(shots.row)
     said = predict(here, features(situations))

@@ -38,7 +38,7 @@ class IfWind(Model):
 
 
 class Margin(Allowance):
-    """One standard error of the allowance along and across, and where it comes from in words."""
+    """Half the 90% interval of the allowance along and across, and where it comes from in words."""
 
     source: str
 

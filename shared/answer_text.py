@@ -70,7 +70,7 @@ def _plays(answer: Answer, units: UnitSystem) -> str:
     setup = answer.setup_yd
     from_full = "full carry" if abs(setup) < 0.5 else f"full {_signed(setup, units)}"
     plays, distance = length(answer.plays_yd, units, 0), length(answer.distance_yd, units, 0)
-    return f"{plays} for {distance}: set up {from_full} (share {answer.share:.0%})"
+    return f"{plays} for {distance}: set up {from_full} (share {answer.swing_share:.0%})"
 
 
 def _signed(yards: float, units: UnitSystem) -> str:
@@ -89,7 +89,9 @@ def _drift(answer: Answer, units: UnitSystem) -> str:
 def _per_speed(answer: Answer, units: UnitSystem) -> str:
     change = answer.if_wind.per_mph
     scale = 1 / MPS_PER_MPH if units == "metric" else 1.0
-    return _change(Offset(right_yd=change.right_yd * scale, long_yd=change.long_yd * scale), units)
+    more = Offset(right_yd=change.right_yd * scale, long_yd=change.long_yd * scale)
+    turns = "; more help takes no more off here" if answer.help_turns else ""
+    return f"{_change(more, units)}{turns}"
 
 
 def _change(change: Offset, units: UnitSystem) -> str:
@@ -107,4 +109,4 @@ def _margin(answer: Answer, units: UnitSystem, mark: str) -> str:
         if marks >= SMALL:
             named = f" {mark}s" if not parts else ""
             parts.append(f"± {length(yards, units)} ({marks:.1f}{named}) {way}")
-    return f"{', '.join(parts) or 'next to nothing'}; {margin.source}"
+    return f"{', '.join(parts) or 'next to nothing'} (90%); {margin.source}"

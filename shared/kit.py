@@ -3,7 +3,7 @@
 from itertools import pairwise
 from typing import Annotated, Any, Final, Literal, cast, get_args
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from shared.model import Model
 from shared.units import METRES_PER_YARD
@@ -11,6 +11,7 @@ from shared.units import METRES_PER_YARD
 Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[^\W_][\w .'+-]*$")]
 Yards = Annotated[float, Field(gt=0, le=500)]
 Chart = tuple[tuple[float, float], ...]  # (share, marks per mph) points
+MOST_MARKS: Final = 50.0  # of a chart, per mph
 Family = Literal["wood", "hybrid", "long iron", "short iron", "wedge"]
 SurfaceKind = Literal["tee", "fairway", "rough", "sand", "fringe", "green"]
 
@@ -69,11 +70,28 @@ class Grade(Model):
         return self.short_yd * METRES_PER_YARD
 
 
+class Charts(Model):
+    """What a coach measured in wind from three sides: [share, marks per mph] points.
+
+    A helping wind may take carry away (below nothing); the others never do.
+    """
+
+    into: Annotated[Chart, Field(min_length=1)]
+    helping: Annotated[Chart, Field(min_length=1)]
+    across: Annotated[Chart, Field(min_length=1)]
+
+    @field_validator("into", "helping", "across")
+    @classmethod
+    def _order(cls, chart: Chart, info: ValidationInfo) -> Chart:
+        return _checked(chart, least=-MOST_MARKS if info.field_name == "helping" else 0.0)
+
+
 class Club(Model):
     """A club with its grades, the first of which is the default.
 
     ``launch`` names the row of the published launch table the club flies like; its own name
-    where that is a row. ``chart`` holds a coach's measured [share, marks per mph] points.
+    where that is a row. ``chart`` holds a coach's measured [share, marks per mph] points for
+    wind from every side, ``charts`` those for three sides; a club has one of both, or neither.
     """
 
     name: Name
@@ -83,20 +101,18 @@ class Club(Model):
     grades: Annotated[tuple[Grade, ...], Field(min_length=1, max_length=30)]
     mark: MarkSize | None = None
     chart: Chart = ()
+    charts: Charts | None = None
 
     @field_validator("chart")
     @classmethod
-    def _chart_order(
-        cls, chart: tuple[tuple[float, float], ...]
-    ) -> tuple[tuple[float, float], ...]:
-        shares = [share for share, _ in chart]
-        if any(not 0 < share <= 2 for share in shares):
-            raise ValueError("each share must be above 0 and at most 2")
-        if any(later <= earlier for earlier, later in pairwise(shares)):
-            raise ValueError("shares must rise from point to point")
-        if any(not 0 <= marks <= 50 for _, marks in chart):
-            raise ValueError("marks per mph must be from 0 to 50")
-        return chart
+    def _chart_order(cls, chart: Chart) -> Chart:
+        return _checked(chart, least=0.0)
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "Club":
+        if self.chart and self.charts:
+            raise ValueError("give chart or charts, not both")
+        return self
 
     @model_validator(mode="after")
     def _unique_grades(self) -> "Club":
@@ -104,6 +120,18 @@ class Club(Model):
         if repeated:
             raise ValueError(f"grade {repeated!r} stands twice")
         return self
+
+    @property
+    def charted(self) -> bool:
+        """Whether a measured chart says what wind does to it."""
+        return bool(self.chart or self.charts)
+
+    @property
+    def by_direction(self) -> tuple[Chart, Chart, Chart]:
+        """The chart into, helping and across; three times the one where it has one."""
+        if self.charts:
+            return self.charts.into, self.charts.helping, self.charts.across
+        return self.chart, self.chart, self.chart
 
     def grade(self, name: str | None) -> Grade:
         """The grade of that name, the default without one; KeyError where there is none."""
@@ -212,6 +240,18 @@ class Kit(Model):
     def mark_of(self, club: Club) -> MarkSize:
         """The mark size in force for ``club``."""
         return club.mark or self.mark
+
+
+def _checked(chart: Chart, *, least: float) -> Chart:
+    """A chart whose points are in order. Raises ValueError."""
+    shares = [share for share, _ in chart]
+    if any(not 0 < share <= 2 for share in shares):
+        raise ValueError("each share must be above 0 and at most 2")
+    if any(later <= earlier for earlier, later in pairwise(shares)):
+        raise ValueError("shares must rise from point to point")
+    if any(not least <= marks <= MOST_MARKS for _, marks in chart):
+        raise ValueError(f"marks per mph must be from {least:g} to {MOST_MARKS:g}")
+    return chart
 
 
 def _first_repeated(names: list[str]) -> str:

@@ -322,7 +322,7 @@ decisions = Table(
     Index(None, "community_id", "id"),
 )
 
-# Clubs held at a gain; what ``grades`` means is the caller's.
+# Clubs held at what was known; what ``grades`` means is the caller's.
 frozen_clubs = Table(
     "frozen_clubs",
     metadata,

@@ -3,7 +3,7 @@
 from bot.drawing.bars import percent
 from bot.drawing.scene import ShotScene
 from bot.drawing.sheet_scene import SheetScene
-from bot.drawing.trust_scene import BarsScene, GainScene
+from bot.drawing.trust_scene import BarsScene, GameScene
 from bot.drawing.wording import clock, downwind, manner, metres
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import listed, offset_in, plural, speed
@@ -54,15 +54,10 @@ def bars_alt(scene: BarsScene) -> str:
     )
 
 
-def gain_alt(scene: GainScene) -> str:
-    """A gain picture in words."""
+def game_alt(scene: GameScene) -> str:
+    """What the game does with a club, in words."""
     sentences = [f"{scene.title}. {scene.subtitle}."]
-    for name, track in (("across", scene.across), ("along", scene.along)):
-        if track.shots:
-            sentences.append(
-                f"Gain {name} after {plural(track.shots[-1], 'shot')}: {track.gain[-1]:.2f}, "
-                f"{scene.interval} {track.low[-1]:.2f} to {track.high[-1]:.2f}."
-            )
+    sentences += [f"{row.label}: {row.words} ({scene.interval})." for row in scene.rows]
     if scene.residuals:
         count = len(scene.residuals)
         right = sum(abs(each.right_m) for each in scene.residuals) / count

@@ -19,7 +19,7 @@ from bot.drawing.guide.markdown import guide_markdown
 from bot.drawing.guide.model import Guide, Paper
 from bot.drawing.scene import ShotScene
 from bot.drawing.sheet_scene import SheetScene
-from bot.drawing.trust_scene import BarsScene, GainScene
+from bot.drawing.trust_scene import BarsScene, GameScene
 from shared.errors import EngineError
 from shared.picture import Picture
 
@@ -111,10 +111,10 @@ class PicturePool:
         (png,) = await self._files(worker.bars_png, scene)
         return Picture(png, alt.bars_alt(scene))
 
-    async def gain(self, scene: GainScene) -> Picture:
-        """A club's gain over its shots."""
-        (png,) = await self._files(worker.gain_png, scene)
-        return Picture(png, alt.gain_alt(scene))
+    async def game(self, scene: GameScene) -> Picture:
+        """What the game does with a club."""
+        (png,) = await self._files(worker.game_png, scene)
+        return Picture(png, alt.game_alt(scene))
 
     async def guide_pdf(
         self, guide: Guide, *, paper: Paper = "a4", progress: Progress | None = None

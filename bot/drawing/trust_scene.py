@@ -1,4 +1,4 @@
-"""What the trust pictures show, as plain values: variants as bars, a club's gain over its shots."""
+"""What the trust pictures show, as plain values: variants as bars, a club's game beside the law."""
 
 from dataclasses import dataclass
 
@@ -27,18 +27,22 @@ class BarsScene:
 
 
 @dataclass(frozen=True)
-class GainTrack:
-    """A gain after so many shots, with its interval; tuples of one length."""
+class GameRow:
+    """A reference shot: what is computed, what the game does and half its interval; metres.
 
-    shots: tuple[int, ...]
-    gain: tuple[float, ...]
-    low: tuple[float, ...]
-    high: tuple[float, ...]
+    ``words`` say the same as the card.
+    """
+
+    label: str
+    computed_m: float
+    learned_m: float
+    half_m: float
+    words: str
 
 
 @dataclass(frozen=True)
 class Residual:
-    """What shot number ``shot`` missed by, beyond what the gain explains: right +, long +."""
+    """What shot number ``shot`` missed by, beyond what was expected: right +, long +."""
 
     shot: int
     right_m: float
@@ -46,13 +50,12 @@ class Residual:
 
 
 @dataclass(frozen=True)
-class GainScene:
-    """A club's gain across and along against the number of shots, and what is left over."""
+class GameScene:
+    """What the game does with a club beside what is computed, and what is left of its shots."""
 
     title: str
     subtitle: str
-    across: GainTrack
-    along: GainTrack
+    rows: tuple[GameRow, ...]
     residuals: tuple[Residual, ...]
     interval: str
     units: UnitSystem = "yards"

@@ -15,13 +15,13 @@ from typing import Protocol
 from bot.drawing import alt
 from bot.drawing.bars import bars_figure
 from bot.drawing.canvas import png
-from bot.drawing.gain import gain_figure
+from bot.drawing.game import game_figure
 from bot.drawing.glyphs import Faces
 from bot.drawing.scene import ShotScene
 from bot.drawing.sheet import sheet_figure
 from bot.drawing.sheet_scene import SheetScene
 from bot.drawing.shot_picture import shot_figure
-from bot.drawing.trust_scene import BarsScene, GainScene
+from bot.drawing.trust_scene import BarsScene, GameScene
 
 
 class Meter(Protocol):
@@ -106,6 +106,6 @@ def bars_png(scene: BarsScene) -> bytes:
     return png(bars_figure(scene, tools().faces))
 
 
-def gain_png(scene: GainScene) -> bytes:
-    """A gain picture."""
-    return png(gain_figure(scene, tools().faces))
+def game_png(scene: GameScene) -> bytes:
+    """A picture of what the game does."""
+    return png(game_figure(scene, tools().faces))

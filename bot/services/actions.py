@@ -235,7 +235,8 @@ class WindsForm(Action):
 
 @dataclass(frozen=True)
 class MeasureClub(Action):
-    """Log a shot of a series (log), save its chart (chart), begin anew (drop)."""
+    """Log a shot of a series (log), look at its chart (chart), save that (save), take it back
+    (undo), begin anew (drop)."""
 
     name: ClassVar[str] = "measure"
     act: str

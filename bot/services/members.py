@@ -166,7 +166,7 @@ def grades_to_set(*, kit: Kit, club: str | None, grade: str | None) -> dict[str,
     return having
 
 
-Own = Callable[[int], Awaitable[Kit | None]]
+Own = Callable[[int, Kit], Awaitable[Kit | None]]
 Beliefs = Callable[[int, Caddie], Awaitable[Believed]]
 
 
@@ -195,6 +195,11 @@ class Caddies:
         self._beliefs = beliefs
         self._caddies.clear()
 
+    @property
+    def first(self) -> Kit:
+        """The kit Leeward was started with."""
+        return self._first.kit
+
     def keep(self, own: Own) -> None:
         """Have communities play the kit of their own that ``own`` says they have."""
         self._own = own
@@ -204,7 +209,7 @@ class Caddies:
         """The caddie of a community."""
         known = self._caddies.get(community_id)
         if known is None:
-            own = await self._own(community_id) if self._own is not None else None
+            own = await self._own(community_id, self.first) if self._own is not None else None
             if own is not None:
                 self._caddies[community_id] = await asyncio.to_thread(Caddie, own)
             await self.refresh(community_id)

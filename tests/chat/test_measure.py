@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from bot.services.learning.full_pass import FullPass
 from shared.quantities import Wind
 from shared.shot_text import parse
 from tests.chat.asking import card, text
@@ -85,30 +86,62 @@ async def test_it_can_be_left_and_taken_up_again_after_a_restart(stage: Stage) -
     assert "Margin now ±" in text(fresh.response.embeds[0].description)
 
 
-async def test_the_gain_is_found_and_a_coach_saves_it_as_a_chart(stage: Stage) -> None:
+def charted(embed: Any) -> dict[str, float]:
+    """Marks per mph at full by direction, as a card shows them."""
+    said = text(embed.description) + "".join(text(each.value) for each in embed.fields)
+    return {
+        way: float(marks)
+        for way, marks in re.findall(r"(into|helping|across) at 100% of full: (-?[\d.]+)", said)
+    }
+
+
+async def test_a_coach_looks_at_the_charts_saves_them_and_takes_them_back(stage: Stage) -> None:
     rng = np.random.default_rng(7)
-    question = f"10 mph off the right, {CLUB}, 140"
-    before = await card(stage, stage.tamsin, "wind", question=question)
+    across, into = (f"10 mph {way}, {CLUB}, 150" for way in ("off the right", "into"))
+    before = [await card(stage, stage.tamsin, "wind", question=q) for q in (across, into)]
     message = await begin(stage, stage.coach)
-    for _ in range(8):
+    for _ in range(9):
         message = await hit(stage, stage.coach, message, rng)
-    gains = next(f for f in message.embeds[0].fields if f.name == "Gain by now")
-    across = [float(n) for n in re.findall(r"along, ([\d.]+) across", text(gains.value))]
-    assert abs(np.mean(across) - GAIN_ACROSS) < 0.12
-    saved = await stage.coach.click(message, label="Save as chart")
+    offered = await stage.coach.click(message, label="Save as chart")
+    preview = offered.response.embeds[0]
+    assert text(preview.title) == "Chart of the 6-iron" and "stands at" in text(preview.description)
+    same = [await card(stage, stage.tamsin, "wind", question=q) for q in (across, into)]
+    assert [text(each.title) for each in same] == [text(each.title) for each in before]
+    saved = await stage.coach.click(offered.response, label="Save it")
     assert text(saved.response.embeds[0].title) == "The 6-iron has a chart"
+    points = charted(saved.response.embeds[0])
+    assert set(points) == {"into", "helping", "across"}
+    assert points["into"] > points["helping"]
+    services = stage.bot.services
+    assert services is not None
+    await FullPass(db=services.db, kits=services.kits, learner=services.learner).refresh_stale()
+    known = await services.learner.posterior(stage.guild.id)
+    assert known.shots.sum(axis=0)[0] == 9  # what was measured stays evidence
     await stage.restart()
-    after = await card(stage, stage.tamsin, "wind", question=question)
-    aims = [float(re.findall(r"Aim ([\d.]+) marks", text(c.title))[0]) for c in (before, after)]
-    assert abs(aims[1] / aims[0] - GAIN_ACROSS) < 0.12
+    after = [await card(stage, stage.tamsin, "wind", question=q) for q in (across, into)]
+    for old, new in zip(before, after, strict=True):
+        aims = [max(map(float, re.findall(r"\(([\d.]+) yd\)", text(c.title)))) for c in (old, new)]
+        assert abs(aims[1] / aims[0] - GAIN_ACROSS) < 0.15
     kit = await card(stage, stage.tamsin, "kit")
     assert "chart" in text(kit.description)
+    undone = await stage.coach.click(saved.response, label="Take it back")
+    assert "taken back" in text(undone.response.embeds[0].title)
+    kit = await card(stage, stage.tamsin, "kit")
+    assert "chart" not in text(kit.description)
+
+
+async def test_a_series_asks_for_the_winds_that_the_game_offers(stage: Stage) -> None:
+    given = {"club": CLUB, "into": 7.0, "across": 12.0}
+    first = (await stage.tamsin.slash(stage.questions, "measure", **given)).response.embeds[0]
+    said = text(first.title) + "".join(text(each.value) for each in first.fields)
+    assert "7 mph from 12" in said and "10 mph from 6" in said and "12 mph from 3" in said
+    assert "12 mph from 3" in str((await begin(stage, stage.tamsin)).embeds[0].to_dict())
 
 
 async def test_a_member_may_measure_and_only_a_coach_is_offered_the_chart(stage: Stage) -> None:
     rng = np.random.default_rng(8)
     message = await begin(stage, stage.odile)
-    for _ in range(4):
+    for _ in range(6):
         message = await hit(stage, stage.odile, message, rng)
     labels = [part["label"] for row in message.components for part in row["components"]]
     assert labels == ["Log it", "Begin anew"]

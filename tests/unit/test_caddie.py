@@ -2,9 +2,11 @@
 
 import math
 
+import numpy as np
 import pytest
 
-from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Caddie, Choice, batch
+from engine.response_features import features
 from shared.answer import Answer
 from shared.bag import Bag
 from shared.errors import (
@@ -67,14 +69,29 @@ def test_drift_is_what_the_allowance_makes_good() -> None:
     assert answer.flight.drift_long_yd == -answer.allowance.long_yd < -2
 
 
-def test_without_logged_shots_the_margin_is_a_quarter_of_the_allowance() -> None:
+def test_the_margin_is_the_90_percent_interval_of_the_prediction() -> None:
     answer = ask("12 mph from 1, 4-iron, 160")
-    assert answer.margin.right_yd == pytest.approx(0.25 * answer.allowance.right_yd, abs=2e-3)
-    assert answer.margin.long_yd == pytest.approx(0.25 * answer.allowance.long_yd, abs=2e-3)
+    caddie, choice = demo_caddie(), Choice("4-iron", "ash", "plover")
+    shot = parse("12 mph from 1, 4-iron, 160", kit=caddie.kit)
+    asked = batch(shots=[shot], choices=[choice], kit=caddie.kit, kit_rack=caddie.kit_rack)
+    found = caddie.allow(asked)
+    phi = features(found.situations)
+    response = caddie.response.take(asked.row)
+    felt = min(1.5, float(np.hypot(*phi.wind_m[0])) / 6.0)
+    for axis, (values, (_, cov, _)) in enumerate(zip(phi.axes, response.axes, strict=True)):
+        variance = values[0] @ cov[0] @ values[0] + 0.2 * felt * response.spread_m[0, axis] ** 2
+        half_yd = 1.6448536 * variance**0.5 / 0.9144
+        told = (answer.margin.long_yd, answer.margin.right_yd)[axis]
+        assert told == pytest.approx(half_yd, abs=2e-3)
     assert answer.margin_yd == pytest.approx(
         math.hypot(answer.margin.right_yd, answer.margin.long_yd), abs=2e-3
     )
-    assert "no shots logged" in answer.margin.source
+    assert answer.margin.source == "computed: no shots logged yet"
+
+
+def test_a_margin_does_not_vanish_where_the_law_cancels_or_the_air_is_still() -> None:
+    assert ask("20 mph helping, 5-iron, 108").margin.long_yd > 3.0
+    assert 1.0 < ask("calm, 5-iron, 160").margin.long_yd < ask("9 into, 5-iron, 160").margin.long_yd
 
 
 def test_calm_needs_no_allowance_and_negative_zero_never_shows() -> None:

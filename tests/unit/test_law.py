@@ -71,7 +71,7 @@ def test_the_chart_plays_what_flight_plays_but_for_the_wind(charted: KitRack) ->
 def test_a_rack_may_hold_a_chart_for_each_direction(charted: KitRack) -> None:
     rack = charted.rack
     factors = np.array([1.0, 0.5, 0.8])[None, :, None]
-    three = replace(rack, chart_marks_per_mph=rack.chart_marks_per_mph[:, None, :] * factors)
+    three = replace(rack, chart_marks_per_mph=rack.chart_marks_per_mph * factors)
     for from_deg, factor in ((0.0, 1.0), (180.0, 0.5), (90.0, 0.8)):
         asked = shots(
             [("6-iron", "ash", "plover")],

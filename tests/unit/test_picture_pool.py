@@ -19,7 +19,7 @@ from shared.bag import Bag
 from shared.shot import Shot
 from shared.shot_text import parse
 from tests.unit.picture_tools import demo_kit, scene_from
-from tests.unit.test_trust_pictures import BARS, gain_scene
+from tests.unit.test_trust_pictures import BARS, game_scene
 
 
 @pytest.fixture(scope="module")
@@ -44,11 +44,11 @@ async def test_every_picture_comes_with_its_words(
 ) -> None:
     shot = await pool.shot_picture(scene)
     sheet = await pool.wind_sheet(make_sheet(caddie, Bag(), clubs=("6-iron",)))
-    bars, gain = await pool.bars(BARS), await pool.gain(gain_scene(9))
-    for picture in (shot, sheet, bars, gain):
+    bars, game = await pool.bars(BARS), await pool.game(game_scene(8))
+    for picture in (shot, sheet, bars, game):
         assert picture.png.startswith(b"\x89PNG") and len(picture.png) <= 150_000
         assert 60 < len(picture.alt) <= 1024
-    assert len({picture.png for picture in (shot, sheet, bars, gain)}) == 4
+    assert len({picture.png for picture in (shot, sheet, bars, game)}) == 4
     assert "7 mph from 5 o'clock" in shot.alt and "6-iron" in sheet.alt
 
 

@@ -6,7 +6,7 @@ import pytest
 from bot.services.caddie.adapt import ReadLine, read_line, read_wind
 from bot.services.caddie.caddie import Choice
 from bot.services.members import ToldAim, wind_mmps
-from bot.services.results.outcome import HOLED, NOT_KNOWN, Outcome
+from bot.services.results.outcome import HOLED, NOT_KNOWN, Outcome, read_outcome
 from bot.services.results.service import wind_of
 from bot.services.results.shot import ShotFacts, effects, shot_facts
 from shared.bag import Bag
@@ -109,11 +109,24 @@ def test_the_miss_is_that_of_the_last_shot_with_the_grade_in_the_bag() -> None:
     assert found.share == pytest.approx(120 / full, abs=1e-4)
 
 
+def test_a_miss_nobody_measured_keeps_what_the_law_said_and_its_side() -> None:
+    found = facts(line("5-iron, 160"), read_outcome("missed, short", units="yards", mark="mark"))
+    assert found.miss_cm is None and found.observed_cm is None
+    assert found.effect_cm == facts(line("5-iron, 160"), HOLED).effect_cm
+    assert found.situations is not None
+
+
+def test_what_the_law_needs_to_be_asked_again_is_kept() -> None:
+    found = facts(line("5-iron, 160 yd, up 7 yd, backspin 2"), HOLED)
+    assert (found.carry_cm, found.height_cm, found.backspin) == (14630, 640, 2.0)
+    assert found.aim_cm is not None and found.observed_cm is not None
+    assert found.aim_cm == tuple(-each for each in found.observed_cm)
+
+
 @pytest.mark.parametrize(
     ("shot", "came", "played"),
     [
-        ("5-iron, 160", NOT_KNOWN, "8 mph from 2"),  # nobody knows where it ended
-        ("5-iron, 160", HOLED, None),  # nor in which wind
+        ("5-iron, 160", HOLED, None),  # nobody knows in which wind
         ("5-iron, 160", HOLED, "45 mph into"),  # the set-up was cut at its limit
     ],
 )

@@ -5,8 +5,9 @@ import pytest
 
 from bot.drawing.view import HALF_INSIDE
 from bot.services.caddie.believed import LEAST_SHOTS, grade_keys, spreads_of, tree_of
-from engine.gain import full_pass
-from engine.gain_sums import Results
+from engine.response import full_pass
+from engine.response_features import Situations, features
+from engine.response_sums import Results
 from tests.kits import demo_kit
 
 SD_M = (3.0, 1.5)  # long, right
@@ -17,7 +18,19 @@ def results(
 ) -> Results:
     law = rng.uniform(-12.0, 12.0, (shots, 2))
     seen = 1.2 * law + rng.normal(0.0, sd_m, (shots, 2))
-    return Results(np.full(shots, grade), law, seen)
+    turn = rng.uniform(0.0, 360.0, shots)
+    carry, wind = rng.uniform(90.0, 150.0, shots), rng.uniform(1.0, 6.0, shots)
+    asked = Situations(
+        law_long_m=-law[:, 0],
+        law_right_m=-law[:, 1],
+        carry_m=carry,
+        share=carry / 150.0,
+        height_m=np.zeros(shots),
+        wind_mps=wind,
+        from_deg=turn,
+    )
+    none = np.zeros(shots, dtype=bool)
+    return Results(np.full(shots, grade), features(asked), seen, none)
 
 
 def test_a_spread_is_known_from_a_dozen_shots_with_the_grade_itself() -> None:
@@ -27,7 +40,7 @@ def test_a_spread_is_known_from_a_dozen_shots_with_the_grade_itself() -> None:
         logged = results(np.random.default_rng(3), shots=shots, grade=4)
         found = spreads_of(kit, full_pass(logged, tree_of(kit)).posterior)
         assert (keys[4] in found) is known
-        assert set(found) <= {keys[4]}  # its kin borrow a gain, and are not said to be known
+        assert set(found) <= {keys[4]}  # its kin borrow, and are not said to be known
         if known:
             assert found[keys[4]].shots == LEAST_SHOTS
 

@@ -1,4 +1,4 @@
-"""Trust pictures: bars and whiskers at their values, gains inside their intervals."""
+"""Trust pictures: bars and whiskers at their values, a game beside what is computed."""
 
 from dataclasses import replace
 
@@ -8,9 +8,9 @@ import pytest
 from bot.drawing import alt, style
 from bot.drawing.bars import bars_figure
 from bot.drawing.canvas import png
-from bot.drawing.gain import gain_figure
+from bot.drawing.game import game_figure
 from bot.drawing.glyphs import Faces
-from bot.drawing.trust_scene import Bar, BarsScene, GainScene, GainTrack, Residual
+from bot.drawing.trust_scene import Bar, BarsScene, GameRow, GameScene, Residual
 from tests.unit.picture_tools import Drawn, pieces
 
 
@@ -54,46 +54,48 @@ def test_no_bars_say_so(faces: Faces) -> None:
     assert "Nothing counted yet." in alt.bars_alt(empty)
 
 
-def gain_scene(shots: int) -> GainScene:
+def game_scene(shots: int) -> GameScene:
     rng = np.random.default_rng(8)
-    count = np.arange(shots + 1)
-    width = 0.4 / np.sqrt(1 + 0.6 * count)
-
-    def track(end: float) -> GainTrack:
-        gain = end + (1 - end) * np.exp(-count / 9)
-        return GainTrack(
-            tuple(count.tolist()), tuple(gain), tuple(gain - width), tuple(gain + width)
+    rows = tuple(
+        GameRow(name, computed, learned, half, f"computed {computed:.1f}, your game {learned:.1f}")
+        for name, computed, learned, half in (
+            ("10 mph into", 9.0, 11.0, 0.8),
+            ("10 mph helping", -5.2, -7.1, 1.1),
+            ("10 mph off the right", 8.1, 6.0, 0.7),
+            ("10 yd up, calm", 12.5, 9.8, 2.9),
         )
-
-    left = tuple(Residual(int(n), *rng.normal(0, (2, 3))) for n in count[1:])
-    return GainScene(
-        "5-iron: what our shots say", f"{shots} logged", track(1.16), track(0.93), left, "90%"
     )
+    left = tuple(Residual(n, *rng.normal(0, (2, 3))) for n in range(1, shots + 1))
+    return GameScene("5-iron (ash): what our game does", f"{shots} logged", rows, left, "90%")
 
 
-@pytest.mark.parametrize("shots", [0, 1, 2, 7, 40, 300])
-def test_gain_pictures_hold_whatever_was_logged(faces: Faces, shots: int) -> None:
-    scene = gain_scene(shots)
-    figure = gain_figure(scene, faces)
+@pytest.mark.parametrize("shots", [0, 1, 2, 8])
+def test_game_pictures_hold_whatever_was_logged(faces: Faces, shots: int) -> None:
+    scene = game_scene(shots)
+    figure = game_figure(scene, faces)
     drawn = Drawn(figure)
     assert drawn.overlaps() == drawn.outside() == []
     assert min(each.size for each in drawn.words()) >= style.LEAST_TEXT_PX
     assert len(png(figure)) <= 150_000
-    text = alt.gain_alt(scene)
-    assert f"{scene.across.gain[-1]:.2f}, 90% {scene.across.low[-1]:.2f} to" in text
-    assert f"after {shots} shot{'' if shots == 1 else 's'}" in text
+    text = alt.game_alt(scene)
+    said = {each.text for each in drawn.words()}
+    for row in scene.rows:  # picture and words say the same
+        assert f"{row.label}: {row.words}" in text and {row.label, row.words} <= said
 
 
-def test_a_gain_lies_between_its_edges_and_on_its_scale(faces: Faces) -> None:
-    scene = gain_scene(40)
-    drawn = Drawn(gain_figure(scene, faces))
-    (law,) = drawn.named("the law")
-    one = drawn.points(law)[0, 1]
-    for name, track in (("across", scene.across), ("along", scene.along)):
-        (gain,) = drawn.named(f"{name} gain")
-        low, high = (drawn.points(each)[:, 1] for each in drawn.named(f"{name} interval"))
-        at = drawn.points(gain)[:, 1]
-        assert (high < at).all() and (at < low).all()
-        assert np.sign(one - at[-1]) == np.sign(track.gain[-1] - 1)
+def test_the_games_effects_lie_on_one_scale_with_their_intervals(faces: Faces) -> None:
+    scene = game_scene(8)
+    drawn = Drawn(game_figure(scene, faces))
+    (none,) = drawn.named("none")
+    zero = drawn.points(none)[0, 0]
+    lines = [drawn.points(each)[0, 0] - zero for each in drawn.named("computed")]
+    per_m = lines[0] / scene.rows[0].computed_m
+    assert per_m > 0
+    for row, line, whisker in zip(scene.rows, lines, drawn.named("interval"), strict=True):
+        assert line == pytest.approx(row.computed_m * per_m, abs=1e-6)
+        low, high = (drawn.points(whisker)[:2, 0] - zero) / per_m
+        assert (low, high) == pytest.approx(
+            (row.learned_m - row.half_m, row.learned_m + row.half_m)
+        )
     sizes = [len(list(pieces(drawn.points(each)))) for each in drawn.named("residuals")]
-    assert sizes == [40, 40]
+    assert sizes == [8, 8]

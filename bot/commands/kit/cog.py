@@ -49,4 +49,4 @@ def _club_line(club: Club, units: UnitSystem) -> str:
     grades = ", ".join(
         f"{grade.name} {length(grade.full_yd, units, 0).split()[0]}" for grade in club.grades
     )
-    return f"**{club.name}** {grades}{' · chart' if club.chart else ''}"
+    return f"**{club.name}** {grades}{' · chart' if club.charted else ''}"

@@ -4,7 +4,9 @@ import discord
 
 from bot.chat.message import SEA, plain_embed
 from bot.services.measure.series import SERIES, Proposal, Standing
-from engine.measure import ChartPoint
+from bot.services.measure.service import ChartPreview
+from engine.chart import Direction
+from engine.measuring import ChartPoint
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, offset, plural, wind_words
 
@@ -29,24 +31,38 @@ def measure_embed(found: Standing, *, units: UnitSystem, mark: str) -> discord.E
     if others:
         name = "Not on offer? These tell nearly as much"
         embed.add_field(name=name, value="\n".join(others), inline=False)
-    if series.shots:
-        gains = [
-            f"at {share:.0%} of full: {along:.2f} along, {across:.2f} across"
-            for share, along, across in found.gains
-        ]
-        embed.add_field(name="Gain by now", value="\n".join(gains), inline=False)
+    if found.points:
+        rows = [_point(each, mark) for each in found.points]
+        embed.add_field(
+            name="Chart by now (± is a 90% interval)", value="\n".join(rows), inline=False
+        )
     return embed
 
 
-def chart_embed(club: str, points: tuple[ChartPoint, ...], mark: str) -> discord.Embed:
-    """A saved chart."""
+def chart_embed(club: str, found: ChartPreview, mark: str, *, saved: bool) -> discord.Embed:
+    """A measured chart beside what stood before, to be saved or saved."""
     lines = [
-        f"at {point.share:.0%} of full: {point.marks_per_mph:.2f} ± "
-        f"{point.sd_marks_per_mph:.2f} {mark}s per mph"
-        for point in points
+        f"{_point(point, mark)}, {'stood at' if saved else 'stands at'} {before:.2f}"
+        for point, before in zip(found.points, found.before, strict=True)
     ]
-    lines += ["", "It is the club's law from now on. /gain log says so, and /kit marks it."]
-    return plain_embed(f"The {club} has a chart", lines)
+    about = (
+        "It is the club's law from now on, and its shots are weighed anew by it. "
+        "/gain log says so, and /kit marks it."
+        if saved
+        else "Nothing is saved yet. ± is a 90% interval."
+    )
+    title = f"The {club} has a chart" if saved else f"Chart of the {club}"
+    return plain_embed(title, [*lines, "", about])
+
+
+WINDS = {Direction.INTO: "into", Direction.HELPING: "helping", Direction.ACROSS: "across"}
+
+
+def _point(point: ChartPoint, mark: str) -> str:
+    return (
+        f"{WINDS[point.direction]} at {point.share:.0%} of full: {point.marks_per_mph:.2f} ± "
+        f"{point.half_marks_per_mph:.2f} {mark}s per mph"
+    )
 
 
 def _shot(each: Proposal, units: UnitSystem) -> str:

@@ -4,7 +4,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.coaches import is_coach, require_coach
-from bot.chat.message import view_of
+from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
     acknowledge,
@@ -24,8 +24,16 @@ from bot.services.measure.service import LEAST_FOR_CHART, MeasureService
 from bot.services.members import BagCache
 from bot.services.roles import Roles
 from shared.actor import Author
+from shared.units import MPS_PER, SPEED_UNIT_OF
 
-LABELS = {"log": "Log it", "chart": "Save as chart", "drop": "Begin anew"}
+LABELS = {
+    "log": "Log it",
+    "chart": "Save as chart",
+    "drop": "Begin anew",
+    "save": "Save it",
+    "undo": "Take it back",
+}
+Blows = app_commands.Range[float, 1, 60]
 
 
 class MeasureCog(commands.Cog):
@@ -42,10 +50,25 @@ class MeasureCog(commands.Cog):
 
     @app_commands.command(name="measure", description="Measure a club on purpose, shot by shot")
     @app_commands.guild_only()
-    async def measure(self, interaction: Interaction, club: str) -> None:
-        """Begin a series, or take it up again."""
+    @app_commands.describe(
+        into="how strong the wind against is where you measure; 10 mph where you don't say",
+        helping="how strong the helping wind is",
+        across="how strong the wind off the right is",
+    )
+    async def measure(
+        self,
+        interaction: Interaction,
+        club: str,
+        into: Blows | None = None,
+        helping: Blows | None = None,
+        across: Blows | None = None,
+    ) -> None:
+        """Begin a series, or take it up again, in the winds that the game offers."""
         await acknowledge(interaction)
-        found = await self.service.open(community_of(interaction), interaction.user.id, club)
+        community, member = community_of(interaction), interaction.user.id
+        unit = MPS_PER[SPEED_UNIT_OF[(await self.bags.get(community, member)).units]]
+        against, behind, side = (each and each * unit for each in (into, helping, across))
+        found = await self.service.open(community, member, club, (against, behind, side))
         await self._show(interaction, found)
 
     @measure.autocomplete("club")
@@ -56,7 +79,7 @@ class MeasureCog(commands.Cog):
         return choices(clubs_like(caddie.kit, current))
 
     async def _pressed(self, interaction: Interaction, custom_id: str) -> None:
-        """Open the form, save the chart, or begin anew."""
+        """Open the form, show, save or take back the chart, or begin anew."""
         asked, who = MeasureClub.read(custom_id), actor_of(interaction)
         community, member, club = who.community_id, who.member_id, asked.club
         mark = (await self.service.kits.caddie(community)).kit.mark.name
@@ -72,8 +95,21 @@ class MeasureCog(commands.Cog):
             return
         await require_coach(self.roles, interaction)
         author = Author(member, interaction.user.display_name)
-        points = await self.service.save_chart(community, member, club=club, author=author)
-        await respond(interaction, embed=chart_embed(club, points, mark), ephemeral=True)
+        if asked.act == "undo":
+            await self.service.undo_chart(community, club=club, author=author)
+            lines = ["What stood before is its law again. It stands in /gain log."]
+            embed = plain_embed(f"The chart of the {club} is taken back", lines)
+            await respond(interaction, embed=embed, ephemeral=True)
+            return
+        saved = asked.act == "save"
+        if saved:
+            chart = await self.service.save_chart(community, member, club=club, author=author)
+        else:
+            chart = await self.service.preview(community, member, club=club)
+        act = "undo" if saved else "save"
+        button = MeasureClub(act, club).button(LABELS[act], "secondary" if saved else "primary")
+        embed = chart_embed(club, chart, mark, saved=saved)
+        await respond(interaction, embed=embed, view=view_of([button]), ephemeral=True)
 
     async def _logged(self, interaction: Interaction, custom_id: str) -> None:
         """Take in a shot and show what it was worth."""

@@ -5,7 +5,7 @@ import discord
 from bot.chat.message import plain_embed
 from bot.services.results.outcome import outcome_words, tally_words
 from bot.services.results.service import Told, wind_of
-from engine.gain_mistake import Mistake
+from engine.response_mistake import Mistake
 from shared import limits
 from shared.keys import hole_played
 from shared.text import plain, when

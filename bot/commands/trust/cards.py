@@ -1,16 +1,19 @@
-"""A club's trust as an embed: what matters first, then gains, latest shots, what is set aside."""
+"""What is known of a club as an embed: what its game does, latest shots, what is set aside."""
 
 import discord
 
 from bot.chat.message import SAND, SEA
-from bot.services.learning.report import ClubReport, GradeGain, Shot
+from bot.services.learning.report import ClubReport, GradeGame, Shot
+from bot.services.learning.scene import game_words, reference_name
+from engine.response_refer import Reference
 from shared import limits
 from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, offset_in, plural
 from storage.decisions import Decision
 
-CLEAR_CUT = 0.1  # a gain this far from 1 is worth saying first
+SHOWN = 3  # grades, those with most shots first
+CLEAR_CUT = 0.1  # a difference of this share of what is computed is worth saying first
 
 
 def trust_embed(report: ClubReport, units: UnitSystem) -> discord.Embed:
@@ -20,16 +23,21 @@ def trust_embed(report: ClubReport, units: UnitSystem) -> discord.Embed:
         description="\n".join(_about(report, units)),
         colour=SAND if report.frozen or (report.drift and report.drift.changed) else SEA,
     )
-    gains = "\n".join(_gain_line(grade, units) for grade in report.grades)
-    embed.add_field(name="Gain (90% interval)", value=clipped(gains, limits.FIELD), inline=False)
+    for game in report.grades[:SHOWN]:
+        rows = "\n".join(
+            f"{reference_name(each.reference, units)}: {game_words(each, units)}"
+            for each in game.effects
+        )
+        name = f"{game.grade} at full carry ({_behind(game)})"
+        embed.add_field(name=name, value=clipped(rows, limits.FIELD), inline=False)
     if report.shots:
         rows = "\n".join(_shot_line(shot, units) for shot in reversed(report.shots))
-        name = "Latest shots: missed beyond what the gain explains"
+        name = "Latest shots: missed beyond what is expected"
         embed.add_field(name=name, value=clipped(rows, limits.FIELD), inline=False)
     if report.aside:
         rows = "\n".join(_aside_line(shot, units) for shot in reversed(report.aside))
         embed.add_field(name="Set aside", value=clipped(rows, limits.FIELD), inline=False)
-    embed.set_footer(text="A gain of 1.20 along: the wind does 20% more than computed")
+    embed.set_footer(text="± is a 90% interval. What to aim off, at full carry")
     return embed
 
 
@@ -46,13 +54,24 @@ def _headline(report: ClubReport) -> str:
     shots = sum(grade.shots for grade in report.grades)
     if not shots:
         return "no shots yet"
-    best = max(report.grades, key=lambda grade: grade.shots)
     parts: list[str] = []
-    for gain, way in ((best.along, "along"), (best.across, "across")):
-        if abs(gain[0] - 1) >= CLEAR_CUT:
-            parts.append(f"{abs(gain[0] - 1):.0%} {'more' if gain[0] > 1 else 'less'} {way}")
+    for kind, way in ((Reference.INTO, "along"), (Reference.ACROSS, "across")):
+        effect = report.grades[0].effects[kind]
+        more = effect.learned_m - effect.computed_m
+        share = more / max(abs(effect.computed_m), 1.0) * (1 if effect.computed_m >= 0 else -1)
+        if abs(share) >= CLEAR_CUT and abs(more) > effect.half_m:
+            parts.append(f"{abs(share):.0%} {'more' if share > 0 else 'less'} {way}")
     said = f"the wind does {' and '.join(parts)}" if parts else "as computed"
     return f"{said}, from {plural(shots, 'shot')}"
+
+
+def _behind(game: GradeGame) -> str:
+    parts = [plural(game.shots, "shot")]
+    if game.set_aside:
+        parts.append(f"{game.set_aside} set aside")
+    if game.missed:
+        parts.append(f"{game.missed} not measured")
+    return ", ".join(parts)
 
 
 def _about(report: ClubReport, units: UnitSystem) -> list[str]:
@@ -66,30 +85,13 @@ def _about(report: ClubReport, units: UnitSystem) -> list[str]:
     if drift is not None and drift.changed and report.drift_at is not None:
         when = f"<t:{int(report.drift_at.timestamp())}:R>"
         said.append(
-            f"**The game may have changed** {when}: gain {drift.gain_change[0]:+.2f} along, "
-            f"{drift.gain_change[1]:+.2f} across since. A coach can /gain reset."
+            f"**The game may have changed** {when}: since then the wind does "
+            f"{drift.gain_change[0]:+.0%} along, {drift.gain_change[1]:+.0%} across of what is "
+            "computed. A coach can /gain reset."
         )
     elif drift is not None:
         said.append("No sign that the game has changed.")
     return said
-
-
-def _gain_line(grade: GradeGain, units: UnitSystem) -> str:
-    bias = offset_in(
-        units,
-        right_yd=grade.bias_right_m / METRES_PER_YARD,
-        long_yd=grade.bias_long_m / METRES_PER_YARD,
-    )
-    always = "" if bias == "none" else f"; always {bias}"
-    aside = f", {grade.set_aside} set aside" if grade.set_aside else ""
-    return (
-        f"**{grade.grade}** along {_interval(grade.along)}, across {_interval(grade.across)}"
-        f"{always} · {plural(grade.shots, 'shot')}{aside}"
-    )
-
-
-def _interval(gain: tuple[float, float, float]) -> str:
-    return f"{gain[0]:.2f} ({gain[1]:.2f} to {gain[2]:.2f})"
 
 
 def _shot_line(shot: Shot, units: UnitSystem) -> str:

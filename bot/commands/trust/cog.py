@@ -11,18 +11,19 @@ from bot.commands.trust.cards import log_lines, trust_embed
 from bot.drawing.pool import PicturePool
 from bot.services.kits.names import clubs_like
 from bot.services.learning.full_pass import FullPass
-from bot.services.learning.scene import gain_scene
+from bot.services.learning.scene import game_scene
 from bot.services.learning.trust_service import TrustService
 from bot.services.members import BagCache
 from bot.services.roles import Roles
 
 Choices = list[app_commands.Choice[str]]
 PASS_EVERY_S = 6 * 3600.0
+STALE_EVERY_S = 20.0  # a look at what is in memory
 Reason = app_commands.Range[str, 1, 190]
 
 
 class TrustCog(commands.Cog):
-    """Discord in and out for the gains."""
+    """Discord in and out for what is learned."""
 
     gain = app_commands.Group(
         name="gain", description="Decide what is learned from (coaches)", guild_only=True
@@ -46,14 +47,21 @@ class TrustCog(commands.Cog):
         self.bags = bags
         self._weighed = False
         self.weigh_anew = Background("weighing results anew", self._weigh, every_s=PASS_EVERY_S)
+        self.learn_anew = Background(
+            "learning anew after a change of the law",
+            full_pass.refresh_stale,
+            every_s=STALE_EVERY_S,
+        )
 
     async def cog_load(self) -> None:
         """Begin to weigh all results anew from time to time."""
         self.weigh_anew.start()
+        self.learn_anew.start()
 
     async def cog_unload(self) -> None:
         """Stop it."""
         await self.weigh_anew.stop()
+        await self.learn_anew.stop()
 
     @commands.Cog.listener()
     async def on_ready(self) -> None:
@@ -78,21 +86,21 @@ class TrustCog(commands.Cog):
     @app_commands.command(name="trust", description="What the group's shots say of a club")
     @app_commands.guild_only()
     async def trust(self, interaction: Interaction, club: str) -> None:
-        """Show a club's gain, shots, what was set aside, and drift."""
+        """Show what a club's game does, shots, what was set aside, and drift."""
         community = community_of(interaction)
         await acknowledge(interaction)
         report = await self.service.report(community, club)
         units = (await self.bags.get(community, interaction.user.id)).units
         embed = trust_embed(report, units)
-        scene = gain_scene(report, units)
+        scene = game_scene(report, units)
         if scene is None:
             await respond(interaction, embed=embed, ephemeral=True)
             return
-        embed.set_image(url="attachment://gain.png")
-        file = picture_file(await self._pool.gain(scene), "gain.png")
+        embed.set_image(url="attachment://game.png")
+        file = picture_file(await self._pool.game(scene), "game.png")
         await respond(interaction, embed=embed, file=file, ephemeral=True)
 
-    @gain.command(name="freeze", description="Hold a club's gain at what is known now (coaches)")
+    @gain.command(name="freeze", description="Hold a club at what is known now (coaches)")
     @coaches_only
     async def freeze(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Freeze a club."""

@@ -13,6 +13,7 @@ from engine.law import Allowances, Shots
 from engine.move import Limits, Moves, Tested, move
 from engine.rack import Array
 from engine.reach import Verdict
+from engine.response import HALF_WIDTH_90
 from shared.answer import Allowance, Offset
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room
@@ -217,6 +218,7 @@ class Plan:
         kit = self.caddie.kit
         return move(
             rack=self.caddie.kit_rack.rack,
+            response=self.caddie.response,
             was=was,
             between=between,
             now=now,
@@ -300,7 +302,7 @@ def _adapted(caddie: Caddie, plan: Plan, moves: Moves) -> list[AdaptedShot]:
             tested=_allowance(yd["tested_right_m"][i], yd["tested_long_m"][i], tested_mark_yd[i]),
             by_wind=_offset(yd["wind_right_m"][i], yd["wind_long_m"][i]),
             by_bag=_offset(yd["bag_right_m"][i], yd["bag_long_m"][i]),
-            margin=_offset(yd["sd_right_m"][i], yd["sd_long_m"][i]),
+            margin=_offset(HALF_WIDTH_90 * yd["sd_right_m"][i], HALF_WIDTH_90 * yd["sd_long_m"][i]),
             lands=_offset(yd["lands_right_m"][i], yd["lands_long_m"][i]),
             distance_yd=float(distance_m[i]) / METRES_PER_YARD,
             plays_yd=yd["plays_m"][i],

@@ -1,4 +1,4 @@
-"""What a community's own shots say of the law: a trust in every row, and where it comes from."""
+"""What a community's own shots say of the law: a response in every row, and where it comes from."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -7,12 +7,12 @@ import numpy as np
 
 from bot.drawing.scene import Spread
 from bot.services.caddie.rack import KitRack
-from engine.gain import Posterior
-from engine.gain_sums import GradeTree
-from engine.trust import PRIOR_GAIN_SD, Trust, prior_trust
+from engine.response import Posterior, Response, Source, prior_response, provenance
+from engine.response_tree import GradeTree
 from shared.kit import Kit
 
-NOTHING_YET = f"no shots logged yet: wind taken as known to {PRIOR_GAIN_SD:.0%}"
+NOTHING_YET = "computed: no shots logged yet"
+CHARTED = "from the measured chart: no shots logged since"
 GradeKey = tuple[str, str]  # club, grade
 Spreads = Mapping[GradeKey, Spread]
 LEAST_SHOTS = 12
@@ -21,17 +21,18 @@ LEAST_SHOTS = 12
 
 @dataclass(frozen=True)
 class Believed:
-    """Trust in every row of a kit's rack, in words where each comes from, and how shots spread."""
+    """The response in every row of a kit's rack, in words where each comes from, and how shots
+    spread."""
 
-    trust: Trust
+    response: Response
     sources: tuple[str, ...]
     spreads: Spreads = field(default_factory=dict[GradeKey, Spread])
 
 
-def unlearned(kit_rack: KitRack) -> Believed:
+def unlearned(kit: Kit, kit_rack: KitRack) -> Believed:
     """What is believed before any shot was logged."""
-    rows = len(kit_rack.rack)
-    return Believed(prior_trust(rows=rows), (NOTHING_YET,) * rows)
+    words = tuple(_computed(kit, club) for club, _, _ in kit_rack.keys)
+    return Believed(prior_response(rows=len(kit_rack.rack)), words)
 
 
 def grade_keys(kit: Kit) -> tuple[GradeKey, ...]:
@@ -40,53 +41,57 @@ def grade_keys(kit: Kit) -> tuple[GradeKey, ...]:
 
 
 def tree_of(kit: Kit) -> GradeTree:
-    """The kit as the learning's tree: one group, its families, clubs and grades."""
+    """The kit as the learning's tree: one group, its families, clubs and grades.
+
+    A club with a measured chart is a group of its own: what others taught of the flight law says
+    nothing of its chart.
+    """
     families = sorted({club.family for club in kit.clubs})
     rows = [
-        (families.index(club.family), number)
+        (number + 1 if club.charted else 0, families.index(club.family), number)
         for number, club in enumerate(kit.clubs)
         for _ in club.grades
     ]
-    family, club = np.array(rows).T
-    return GradeTree.from_labels(group=np.zeros(len(rows), dtype=int), family=family, club=club)
+    group, family, club = np.array(rows).T
+    return GradeTree.from_labels(group=group, family=family, club=club)
 
 
 def learned(*, kit: Kit, kit_rack: KitRack, posterior: Posterior) -> Believed:
     """What a posterior over the kit's grades says of every row; balls of a grade share it."""
     if not posterior.shots.any():
-        return unlearned(kit_rack)
+        return unlearned(kit, kit_rack)
     index = {key: number for number, key in enumerate(grade_keys(kit))}
     grade = np.array([index[club, name] for club, name, _ in kit_rack.keys], dtype=np.intp)
-    trust = Trust(posterior.grades.mean[grade], posterior.grades.cov[grade])
-    counts: list[list[int]] = posterior.shots.tolist()
-    words = [_source(kit, key, counts[number]) for key, number in index.items()]
+    nearest, counts = provenance(posterior, np.arange(len(index)))
+    words = [
+        _source(kit, key[0], Source(int(source)), int(count))
+        for key, source, count in zip(index, nearest, counts, strict=True)
+    ]
     sources = [words[index[club, name]] for club, name, _ in kit_rack.keys]
-    return Believed(trust, tuple(sources), spreads_of(kit, posterior))
+    return Believed(posterior.response(grade), tuple(sources), spreads_of(kit, posterior))
 
 
-def _source(kit: Kit, key: GradeKey, shots: list[int]) -> str:
-    """In a player's words; ``shots`` are those of the grade, its club, family and group."""
-    own, club, family, group = shots
-    name = key[0]
-    if own:
-        others = f", {club - own} more with its other grades" if club > own else ""
-        return f"from {_shots(own)} with this grade in your group{others}"
-    if club:
-        return f"no shots yet with this grade: borrowed from {_shots(club)} with other {name}s"
-    if family:
-        kin = kit.club(name).family
-        return f"no shots yet with this club: borrowed from {_shots(family)} with the {kin}s"
-    return f"no shots yet with its kin: borrowed from {_shots(group)} with your group's other clubs"
+def _source(kit: Kit, club: str, source: Source, count: int) -> str:
+    """In a player's words."""
+    shots = "1 shot" if count == 1 else f"{count} shots"
+    return {
+        Source.OWN: f"from {shots} with this grade in your group",
+        Source.CLUB: f"no shots yet with this grade: borrowed from {shots} with other {club}s",
+        Source.FAMILY: f"no shots yet with this club: borrowed from {shots} with the "
+        f"{kit.club(club).family}s",
+        Source.GROUP: f"no shots yet with its kin: borrowed from {shots} with your other clubs",
+        Source.COMPUTED: _computed(kit, club),
+    }[source]
 
 
-def _shots(count: int) -> str:
-    return "1 shot" if count == 1 else f"{count} shots"
+def _computed(kit: Kit, club: str) -> str:
+    return CHARTED if kit.club(club).charted else NOTHING_YET
 
 
 def spreads_of(kit: Kit, posterior: Posterior) -> dict[GradeKey, Spread]:
     """How shots come down round where they were meant to, by club and grade where it is known.
 
-    Mishits are not in it, and the bias is aimed off.
+    Mishits are not in it, and what is always off is aimed off.
     """
     own: list[int] = posterior.shots[:, 0].tolist()
     sd: list[list[float]] = posterior.hit_sd_m.tolist()

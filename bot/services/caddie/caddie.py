@@ -8,7 +8,7 @@ import numpy as np
 from bot.services.caddie.believed import Believed, unlearned
 from bot.services.caddie.rack import KitRack, build_rack
 from engine.law import Allowances, Shots, Verdict, allow, answers, help_turns, spin_factor
-from engine.trust import Trust
+from engine.response import Response
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
 from shared.bag import Bag
 from shared.errors import (
@@ -115,7 +115,7 @@ class Caddie:
     ) -> None:
         self.kit = kit
         self.kit_rack = kit_rack or build_rack(kit)
-        self.believed = believed or unlearned(self.kit_rack)
+        self.believed = believed or unlearned(kit, self.kit_rack)
         self._kept: OrderedDict[tuple[str, Choice], Answer] = OrderedDict()
 
     def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
@@ -142,12 +142,12 @@ class Caddie:
         return answer
 
     @property
-    def trust(self) -> Trust:
-        """The trust in every row of the rack."""
-        return self.believed.trust
+    def response(self) -> Response:
+        """The learned response in every row of the rack."""
+        return self.believed.response
 
     def source(self, choice: Choice) -> str:
-        """Where the trust in a club, grade and ball comes from, in words."""
+        """Where what is said of a club, grade and ball comes from, in words."""
         return self.believed.sources[self._row(choice)]
 
     def mark_yd(self, choice: Choice, *, carry_yd: float) -> float:
@@ -163,12 +163,12 @@ class Caddie:
         return Caddie(self.kit, kit_rack=self.kit_rack, believed=believed)
 
     def allow(self, shots: Shots) -> Allowances:
-        """The law's answer on a batch of this kit's rows."""
+        """The answers on a batch of this kit's rows."""
         return allow(
             rack=self.kit_rack.rack,
             shots=shots,
             over_full=self.kit.limits.over_full,
-            trust=self.trust,
+            response=self.response,
         )
 
     def _answer(self, shot: Shot, choice: Choice, bag: Bag, given: str) -> Answer:
@@ -299,8 +299,8 @@ def _answer_from(
     row = int(base.row[0])
     long_yd, right_yd = found.long_m / METRES_PER_YARD, found.right_m / METRES_PER_YARD
     mark_yd = float(found.mark_m[0]) / METRES_PER_YARD
-    margin_right = float(found.sd_right_m[0]) / METRES_PER_YARD
-    margin_long = float(found.sd_long_m[0]) / METRES_PER_YARD
+    margin_right = float(found.half_right_m[0]) / METRES_PER_YARD
+    margin_long = float(found.half_long_m[0]) / METRES_PER_YARD
     return Answer(
         shot=shot,
         text=format_shot(shot),

@@ -57,7 +57,7 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
     fine = np.flatnonzero(answers(found, most_marks=kit.limits.marks))
     if not fine.size:
         raise _unreachable(found, shots, choices, caddie)
-    margin = np.hypot(found.sd_long_m, found.sd_right_m)
+    margin = np.hypot(found.half_long_m, found.half_right_m)
     full_m = caddie.kit_rack.rack.full_m[shots.row]
     share = shots.distance_m / full_m
     by_margin = np.lexsort((-share[fine], margin[fine].round(2), share[fine] < PART_SHOT))
@@ -77,10 +77,10 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
                 long_marks=float(found.long_m[i] / found.mark_m[i]),
             ),
             margin=Allowance(
-                right_yd=float(found.sd_right_m[i]) / METRES_PER_YARD,
-                long_yd=float(found.sd_long_m[i]) / METRES_PER_YARD,
-                right_marks=float(found.sd_right_m[i] / found.mark_m[i]),
-                long_marks=float(found.sd_long_m[i] / found.mark_m[i]),
+                right_yd=float(found.half_right_m[i]) / METRES_PER_YARD,
+                long_yd=float(found.half_long_m[i]) / METRES_PER_YARD,
+                right_marks=float(found.half_right_m[i] / found.mark_m[i]),
+                long_marks=float(found.half_long_m[i] / found.mark_m[i]),
             ),
             source=caddie.source(choices[i]),
         )

@@ -1,11 +1,13 @@
 """From a kit to the engine's rack: one row for every club, grade and ball."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from engine.launch import FullShot, full_shots, launch_rows
 from engine.rack import Rack
+from engine.response_refer import joined_stamp, row_stamps
 from shared.kit import Ball, Club, Grade, Kit
 from shared.units import METRES_PER_YARD
 
@@ -19,6 +21,14 @@ class KitRack:
     rack: Rack
     keys: tuple[Key, ...]
     row_of: dict[Key, int]
+
+    @cached_property
+    def stamps(self) -> dict[tuple[str, str], str]:
+        """The fingerprint of the law of every club grade, all its balls together."""
+        by_grade: dict[tuple[str, str], list[str]] = {}
+        for (club, grade, _), stamp in zip(self.keys, row_stamps(self.rack), strict=True):
+            by_grade.setdefault((club, grade), []).append(stamp)
+        return {key: joined_stamp(stamps) for key, stamps in by_grade.items()}
 
 
 def build_rack(kit: Kit) -> KitRack:
@@ -43,7 +53,7 @@ def build_rack(kit: Kit) -> KitRack:
         mark_full_m=marks[:, 0] * METRES_PER_YARD,
         mark_short_m=marks[:, 1] * METRES_PER_YARD,
         wind_share=np.array([ball.wind_share for _, _, ball in ways]),
-        charted=np.array([bool(club.chart) for club, _, _ in ways]),
+        charted=np.array([club.charted for club, _, _ in ways]),
         chart_share=share,
         chart_marks_per_mph=per_mph,
     )
@@ -70,10 +80,21 @@ def _full_shots(ways: list[tuple[Club, Grade, Ball]], full_m: np.ndarray) -> Ful
 
 
 def _charts(ways: list[tuple[Club, Grade, Ball]]) -> tuple[np.ndarray, np.ndarray]:
-    longest = max(1, *(len(club.chart) for club, _, _ in ways))
-    points = np.zeros((len(ways), longest, 2))
-    for row, (club, _, _) in enumerate(ways):
-        if club.chart:
-            padded = club.chart + (club.chart[-1],) * (longest - len(club.chart))
-            points[row] = padded
-    return points[:, :, 0], points[:, :, 1]
+    """Shares (n, k) and marks per mph (n, 3, k) by direction, padded with the last point."""
+    charts = [
+        _chart(club) if club.charted else (np.zeros(1), np.zeros((3, 1))) for club, _, _ in ways
+    ]
+    longest = max(len(share) for share, _ in charts)
+    shares, marks = np.zeros((len(ways), longest)), np.zeros((len(ways), 3, longest))
+    for row, (share, per_mph) in enumerate(charts):
+        more = longest - len(share)
+        shares[row] = np.pad(share, (0, more), mode="edge")
+        marks[row] = np.pad(per_mph, ((0, 0), (0, more)), mode="edge")
+    return shares, marks
+
+
+def _chart(club: Club) -> tuple[np.ndarray, np.ndarray]:
+    """A club's charts by direction at all shares that any of them has: (k,) and (3, k)."""
+    tables = [np.array(table) for table in club.by_direction]
+    share = np.unique(np.concatenate([table[:, 0] for table in tables]))
+    return share, np.stack([np.interp(share, table[:, 0], table[:, 1]) for table in tables])

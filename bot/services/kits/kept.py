@@ -1,58 +1,105 @@
-"""A community's own kit: kept as revisions, like everything coaches write."""
+"""A community's measured charts, laid over the kit Leeward was started with.
+
+Kept as revisions, like everything coaches write. Only the charts are kept: a change of the kit's
+file reaches every community.
+"""
 
 from datetime import datetime
 
+from pydantic import Field, ValidationError
 from sqlalchemy import Connection
 
 from shared.actor import Author
 from shared.errors import StorageError
-from shared.kit import Kit
+from shared.kit import Chart, Charts, Club, Kit
+from shared.model import Model
 from storage.database import Database
 from storage.revisions import Draft, append_revision, latest_revision
 
-KIND, KEY = "kit", "kit"
+KIND, KEY = "charts", "charts"
+WHOLE_KIT = "kit"  # before charts were kept by themselves
+
+
+class ClubCharts(Model):
+    """What stands for a club: one chart, three, or neither."""
+
+    chart: Chart = ()
+    charts: Charts | None = None
+
+    @classmethod
+    def of(cls, club: Club) -> "ClubCharts":
+        """What a club has."""
+        return cls(chart=club.chart, charts=club.charts)
+
+
+class KeptCharts(Model):
+    """Charts by club, and what stood before the last change of each (None: the kit's own)."""
+
+    now: dict[str, ClubCharts] = Field(default_factory=dict[str, ClubCharts])
+    before: dict[str, ClubCharts | None] = Field(default_factory=dict[str, ClubCharts | None])
+
+    def with_charts(self, club: str, charts: Charts) -> "KeptCharts":
+        """With another chart of a club."""
+        new = ClubCharts(charts=charts)
+        before = {**self.before, club: self.now.get(club)}
+        return KeptCharts(now={**self.now, club: new}, before=before)
+
+    def undone(self, club: str) -> "KeptCharts | None":
+        """With a club's chart of before; None where there was no change to take back."""
+        if club not in self.before:
+            return None
+        now = {name: charts for name, charts in self.now.items() if name != club}
+        stood = self.before[club]
+        before = {name: charts for name, charts in self.before.items() if name != club}
+        return KeptCharts(now=now if stood is None else {**now, club: stood}, before=before)
+
+    def over(self, kit: Kit) -> Kit:
+        """The kit with these charts on its clubs."""
+        clubs = tuple(
+            each.model_copy(update=dict(self.now[each.name])) if each.name in self.now else each
+            for each in kit.clubs
+        )
+        return kit.model_copy(update={"clubs": clubs})
 
 
 class KitRepository:
-    """Kits that communities have changed; one that has not plays the kit Leeward started with."""
+    """The kits that communities play: Leeward's with the charts they have measured."""
 
     def __init__(self, db: Database) -> None:
         self._db = db
 
-    async def get(self, community_id: int) -> Kit | None:
-        """The community's own kit as it stands, None where it has none."""
-        return await self._db.read(lambda connection: kept_kit(connection, community_id))
+    async def get(self, community_id: int, base: Kit) -> Kit | None:
+        """``base`` with the community's charts, None where it has none."""
+        kept = await self._db.read(lambda connection: kept_charts(connection, community_id))
+        return kept.over(base) if kept.now else None
 
 
-def kept_kit(connection: Connection, community_id: int) -> Kit | None:
-    """``KitRepository.get``, inside a transaction. Raises StorageError for one nobody can read."""
-    found = latest_revision(connection, community_id, KIND, KEY)
-    if found is None:
-        return None
+def kept_charts(connection: Connection, community_id: int) -> KeptCharts:
+    """A community's charts, inside a transaction. Raises StorageError for what can't be read."""
     try:
-        return Kit.model_validate_json(found.body)
-    except ValueError as error:
-        raise StorageError("this community's kit can't be read; a coach changes it") from error
+        found = latest_revision(connection, community_id, KIND, KEY)
+        if found is not None:
+            return KeptCharts.model_validate_json(found.body)
+        whole = latest_revision(connection, community_id, WHOLE_KIT, WHOLE_KIT)
+        if whole is None:
+            return KeptCharts()
+        clubs = Kit.model_validate_json(whole.body).clubs
+    except ValidationError as error:
+        raise StorageError(
+            "this community's charts can't be read; a coach measures anew"
+        ) from error
+    return KeptCharts(now={club.name: ClubCharts.of(club) for club in clubs if club.charted})
 
 
-def keep_kit(
+def keep_charts(
     connection: Connection,
     community_id: int,
-    kit: Kit,
+    charts: KeptCharts,
     *,
     author: Author,
     reason: str,
     at: datetime,
 ) -> None:
-    """Keep a kit as a new revision, inside the transaction of what else changes with it."""
-    draft = Draft(KIND, KEY, kit.model_dump_json())
+    """Keep charts as a new revision, inside the transaction of what else changes with them."""
+    draft = Draft(KIND, KEY, charts.model_dump_json())
     append_revision(connection, community_id, draft, author=author, reason=reason, at=at)
-
-
-def with_chart(kit: Kit, club: str, chart: tuple[tuple[float, float], ...]) -> Kit:
-    """The kit with another chart for one of its clubs."""
-    clubs = tuple(
-        each.model_copy(update={"chart": chart}) if each.name == club else each
-        for each in kit.clubs
-    )
-    return kit.model_copy(update={"clubs": clubs})

@@ -1,14 +1,14 @@
-"""What coaches decided about the learning: frozen gains, and every decision with its reason."""
+"""What coaches decided about the learning: frozen clubs, and every decision with its reason."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, fields, replace
+from typing import Any, cast
 
 import numpy as np
 from sqlalchemy import Connection
 
-from engine.gain import Posterior
-from engine.trust import Trust
+from engine.response import Posterior, Response, prior_response
+from engine.response_features import ACROSS, ALONG
 from shared.actor import Author
 from storage.database import Database
 from storage.decisions import Decision, FrozenClub
@@ -20,10 +20,10 @@ Effect = Callable[[Connection], bool]
 
 @dataclass(frozen=True)
 class Frozen:
-    """The gain a club is held at: by grade, means (2, 2) and covariances (2, 2, 2)."""
+    """The response a club is held at, one row by grade."""
 
     reason: str
-    grades: dict[str, tuple[np.ndarray, np.ndarray]]
+    grades: dict[str, Response]
 
 
 class Decisions:
@@ -51,31 +51,50 @@ class Decisions:
 
 def held_at(club: str, grades: dict[str, int], posterior: Posterior, reason: str) -> FrozenClub:
     """A club's grades (indices by name) held at what the posterior says now."""
-    beliefs = posterior.grades
-    held: Any = {
-        name: [beliefs.mean[index].tolist(), beliefs.cov[index].tolist()]
-        for name, index in grades.items()
-    }
+    held: Any = {}
+    for name, index in grades.items():
+        row = posterior.response(np.array([index]))
+        held[name] = {each.name: getattr(row, each.name)[0].tolist() for each in fields(row)}
     return FrozenClub(club, reason, held)
 
 
 def _frozen(club: FrozenClub) -> Frozen:
     stored: Any = club.grades
-    return Frozen(
-        club.reason,
-        {grade: (np.array(mean), np.array(cov)) for grade, (mean, cov) in stored.items()},
-    )
+    return Frozen(club.reason, {grade: _row(held) for grade, held in stored.items()})
+
+
+def _row(held: Any) -> Response:
+    """One row as it was kept; before the response was learned it was [mean, cov] of a gain."""
+    row = prior_response(rows=1)
+    if isinstance(held, list):
+        return _of_gain(row, cast("list[Any]", held))
+    kept = {name: np.array([value], dtype=float) for name, value in held.items()}
+    if any(getattr(row, each.name).shape != kept[each.name].shape for each in fields(row)):
+        return row  # held with features that are learned no more
+    return Response(**kept)
+
+
+def _of_gain(row: Response, held: list[Any]) -> Response:
+    """A gain and a bias by axis as weights of the law and the offset; nothing else was known."""
+    mean, cov = (np.array(part, dtype=float) for part in held)
+    parts: dict[str, np.ndarray] = {}
+    for axis, (name, names) in enumerate((("along", ALONG), ("across", ACROSS))):
+        at = [names.index("law"), names.index("offset")]
+        weights, wide = np.zeros((1, len(names))), np.zeros((1, len(names), len(names)))
+        weights[0, at] = mean[axis]
+        wide[0, *np.ix_(at, at)] = cov[axis]
+        parts |= {f"{name}_mean": weights, f"{name}_cov": wide}
+    return replace(row, **parts)
 
 
 def hold(
-    trust: Trust, keys: tuple[tuple[str, str, str], ...], frozen: dict[str, Frozen]
-) -> tuple[Trust, dict[int, str]]:
-    """A trust with frozen clubs' rows put in place, and the reasons by row."""
-    mean, cov = trust.mean.copy(), trust.cov.copy()
+    response: Response, keys: tuple[tuple[str, str, str], ...], frozen: dict[str, Frozen]
+) -> tuple[Response, dict[int, str]]:
+    """A response with frozen clubs' rows put in place, and the reasons by row."""
     reasons: dict[int, str] = {}
     for row, (club, grade, _) in enumerate(keys):
         held = frozen.get(club)
         if held is not None and grade in held.grades:
-            mean[row], cov[row] = held.grades[grade]
+            response = response.put(np.array([row]), held.grades[grade])
             reasons[row] = held.reason
-    return Trust(mean, cov), reasons
+    return response, reasons

@@ -1,50 +1,47 @@
-"""What is known of a club: gains, shots, residuals, what was set aside and why, drift."""
+"""What is known of a club: what its game does, shots, residuals, what was set aside, drift."""
 
 from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
 
-from bot.services.caddie.believed import grade_keys, tree_of
-from engine.drift import Drift, find_change
-from engine.gain import Posterior, posterior_from_sums, standard_errors
-from engine.gain_sums import SUM_NAMES, GainSums
-from engine.intervals import two_sided_z
-from shared.kit import Kit
+from bot.services.caddie.believed import grade_keys
+from bot.services.caddie.caddie import Caddie
+from bot.services.learning.kept import Kept, kept_results
+from engine.drift import Drift, find_response_change
+from engine.response import Posterior, predict
+from engine.response_refer import Reference, reference_effects
 from storage.played import Result
 
-CONFIDENCE = 0.90
 LATEST = 8
-STEPS = 12  # points of the picture of a gain over its shots
-GAIN_SCOPE = "gain"
 CM = 100.0
 
 
 @dataclass(frozen=True)
-class GradeGain:
-    """The gain of one grade along and across with its 90% interval, and its shots."""
+class GameEffect:
+    """A reference shot: what the law says and what the group's game does, with half the width of
+    its 90% interval; metres, long + or right +."""
 
-    grade: str
-    along: tuple[float, float, float]
-    across: tuple[float, float, float]
-    bias_long_m: float
-    bias_right_m: float
-    shots: int
-    set_aside: int
+    reference: Reference
+    computed_m: float
+    learned_m: float
+    half_m: float
 
 
 @dataclass(frozen=True)
-class Step:
-    """A gain after so many shots: (gain, low, high) along and across."""
+class GradeGame:
+    """What the game does with one grade, by ``Reference``, and the results behind it."""
 
+    grade: str
+    effects: tuple[GameEffect, ...]
     shots: int
-    along: tuple[float, float, float]
-    across: tuple[float, float, float]
+    set_aside: int
+    missed: int
 
 
 @dataclass(frozen=True)
 class Shot:
-    """One logged shot: what the gain leaves unexplained, and whether it is learned from."""
+    """One logged shot: what is left of it beyond what is expected, and how far it counts."""
 
     result_id: int
     at: datetime
@@ -57,14 +54,13 @@ class Shot:
 
 @dataclass(frozen=True)
 class ClubReport:
-    """A club as it is trusted now; ``frozen`` is the reason where a coach holds its gain.
+    """A club as it is believed now; ``frozen`` is the reason where a coach holds it.
 
-    ``track`` is the best known grade's gain after so many shots, along and across.
+    ``grades`` begins with the one that has most shots.
     """
 
     club: str
-    track: tuple[Step, ...]
-    grades: tuple[GradeGain, ...]
+    grades: tuple[GradeGame, ...]
     shots: tuple[Shot, ...]
     spread_m: tuple[float, float] | None
     aside: tuple[Shot, ...]
@@ -74,90 +70,76 @@ class ClubReport:
 
 
 def club_report(
-    *, kit: Kit, club: str, posterior: Posterior, results: list[Result], frozen: str
+    *, caddie: Caddie, club: str, posterior: Posterior, results: list[Result], frozen: str
 ) -> ClubReport:
     """The report from a posterior and the club's results, oldest first.
 
     Takes a tenth of a second with many shots: not for the event loop.
     """
-    index = {grade: n for n, (name, grade) in enumerate(grade_keys(kit)) if name == club}
-    known = [r for r in results if r.played.grade in index and r.played.observed_cm is not None]
-    shots = tuple(_shot(result, posterior, index[result.played.grade]) for result in known)
-    used = [shot for shot in shots if shot.weight > 0]
-    drift = _drift(known)
+    kept = kept_results(caddie, results)
+    shots = _shots(kept, posterior)
+    counted = np.array([shot.weight > 0 and not shot.left_out for shot in shots], dtype=bool)
+    drift = find_response_change(posterior, kept.results, used=counted) if len(shots) else None
+    changed = drift is not None and drift.changed
     return ClubReport(
         club=club,
-        track=_track(kit, posterior, known, index),
-        grades=tuple(_grade_gain(posterior, grade, n) for grade, n in index.items()),
+        grades=_grades(caddie, club, posterior),
         shots=shots[-LATEST:],
-        spread_m=_spread(used),
-        aside=tuple(shot for shot in shots if shot.weight == 0)[-LATEST:],
+        spread_m=_spread([shot for shot, counts in zip(shots, counted, strict=True) if counts]),
+        aside=tuple(s for s, counts in zip(shots, counted, strict=True) if not counts)[-LATEST:],
         drift=drift,
-        drift_at=known[drift.first].created_at if drift and drift.changed else None,
+        drift_at=kept.shots[drift.first].created_at if drift and changed else None,
         frozen=frozen,
     )
 
 
-def _grade_gain(posterior: Posterior, grade: str, n: int) -> GradeGain:
-    z = two_sided_z(CONFIDENCE)
-    mean, error = posterior.grades.mean[n], standard_errors(posterior.grades)[n]
-    along, across = (
-        (
-            float(mean[axis, 0]),
-            float(mean[axis, 0] - z * error[axis, 0]),
-            float(mean[axis, 0] + z * error[axis, 0]),
+def _grades(caddie: Caddie, club: str, posterior: Posterior) -> tuple[GradeGame, ...]:
+    """Every grade of the club with the kit's first ball."""
+    index = {grade: n for n, (name, grade) in enumerate(grade_keys(caddie.kit)) if name == club}
+    ball, row_of = caddie.kit.ball(None).name, caddie.kit_rack.row_of
+    found = reference_effects(
+        rack=caddie.kit_rack.rack,
+        rows=np.array([row_of[club, grade, ball] for grade in index]),
+        posterior=posterior,
+        grade=np.array(list(index.values())),
+    )
+    games = [
+        GradeGame(
+            grade=grade,
+            effects=tuple(
+                GameEffect(
+                    kind,
+                    float(found.computed_m[row, kind]),
+                    float(found.learned_m[row, kind]),
+                    float(found.half_m[row, kind]),
+                )
+                for kind in Reference
+            ),
+            shots=int(posterior.shots[n, 0]),
+            set_aside=int(posterior.set_aside[n]),
+            missed=int(posterior.missed[n]),
         )
-        for axis in range(2)
-    )
-    return GradeGain(
-        grade=grade,
-        along=along,
-        across=across,
-        bias_long_m=float(mean[0, 1]),
-        bias_right_m=float(mean[1, 1]),
-        shots=int(posterior.shots[n, 0]),
-        set_aside=int(posterior.set_aside[n]),
-    )
+        for row, (grade, n) in enumerate(index.items())
+    ]
+    return tuple(sorted(games, key=lambda game: -game.shots))
 
 
-def _track(
-    kit: Kit, posterior: Posterior, known: list[Result], index: dict[str, int]
-) -> tuple[Step, ...]:
-    """The gain of the club's most played grade, from its own shots alone, as they came in."""
-    if len(known) < 2:
-        return ()
-    grade, n = max(index.items(), key=lambda item: int(posterior.shots[item[1], 0]))
-    rows = [r.played for r in known if r.played.grade == grade and r.played.parts]
-    if len(rows) < 2:
-        return ()
-    counts = sorted({max(1, round(len(rows) * part / STEPS)) for part in range(1, STEPS + 1)})
-    tree = tree_of(kit)
-    steps: list[Step] = []
-    for count in counts:
-        values = np.zeros((tree.grades, len(SUM_NAMES)))
-        for played in rows[:count]:
-            part = next((each for each in played.parts if each.scope == GAIN_SCOPE), None)
-            values[n] += part.vector if part else 0.0
-        found = _grade_gain(posterior_from_sums(GainSums(values), tree), grade, n)
-        steps.append(Step(count, found.along, found.across))
-    return tuple(steps)
-
-
-def _shot(result: Result, posterior: Posterior, n: int) -> Shot:
-    played = result.played
-    assert played.observed_cm is not None
-    observed = np.array(played.observed_cm) / CM
-    predicted = np.array(played.effect_cm or (0, 0)) / CM
-    mean = posterior.grades.mean[n]
-    residual = observed - mean[:, 0] * predicted - mean[:, 1]
-    return Shot(
-        result_id=result.id,
-        at=result.created_at,
-        grade=played.grade,
-        residual_long_m=float(residual[0]),
-        residual_right_m=float(residual[1]),
-        weight=played.weight,
-        left_out=played.left_out,
+def _shots(kept: Kept, posterior: Posterior) -> tuple[Shot, ...]:
+    """Every result that somebody measured or that went in, with what is left of it."""
+    results = kept.results
+    expected = predict(posterior.response(results.grade), results.features).effect_m
+    left: list[list[float]] = (results.observed_m - expected).tolist()
+    return tuple(
+        Shot(
+            result_id=result.id,
+            at=result.created_at,
+            grade=result.played.grade,
+            residual_long_m=long,
+            residual_right_m=right,
+            weight=result.played.weight,
+            left_out=result.played.left_out,
+        )
+        for result, (long, right) in zip(kept.shots, left, strict=True)
     )
 
 
@@ -167,10 +149,3 @@ def _spread(shots: list[Shot]) -> tuple[float, float] | None:
     long = np.array([shot.residual_long_m for shot in shots])
     right = np.array([shot.residual_right_m for shot in shots])
     return float(long.std(ddof=1)), float(right.std(ddof=1))
-
-
-def _drift(results: list[Result]) -> Drift | None:
-    rows = [(r.played.effect_cm or (0, 0), r.played.observed_cm) for r in results]
-    predicted = np.array([effect for effect, _ in rows], float).reshape(-1, 2) / CM
-    observed = np.array([seen for _, seen in rows], float).reshape(-1, 2) / CM
-    return find_change(predicted, observed - predicted)

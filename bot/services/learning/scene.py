@@ -1,34 +1,63 @@
-"""A club's gain as a picture: gain with interval over the shots, and what is left over."""
+"""What the game does with a club as a picture, in the words and numbers of the card."""
 
-from bot.drawing.trust_scene import GainScene, GainTrack, Residual
-from bot.services.learning.report import ClubReport, Step
-from shared.units import UnitSystem
+from bot.drawing.trust_scene import GameRow, GameScene, Residual
+from bot.services.learning.report import ClubReport, GameEffect
+from engine.response_refer import Reference
+from shared.units import METRES_PER_YARD, UnitSystem
+from shared.wording import length, plural
+
+WAYS = ("long", "short"), ("right", "left")
 
 
-def gain_scene(report: ClubReport, units: UnitSystem) -> GainScene | None:
-    """The scene of a club's report, None with fewer than two shots or with all set aside."""
-    if not report.track or not any(shot.weight > 0 for shot in report.shots):
+def game_scene(report: ClubReport, units: UnitSystem) -> GameScene | None:
+    """The scene of a club's best known grade, None before a shot of the club counts."""
+    game = report.grades[0]
+    if not game.shots:
         return None
-    first = report.track[-1].shots - len(report.shots)
-    return GainScene(
-        title=f"{report.club}: what the wind does to it here",
-        subtitle=f"{report.track[-1].shots} shots of the group",
-        across=_track(report.track, [step.across for step in report.track]),
-        along=_track(report.track, [step.along for step in report.track]),
+    counted = [shot for shot in report.shots if shot.weight > 0 and not shot.left_out]
+    return GameScene(
+        title=f"{report.club} ({game.grade}): what our game does",
+        subtitle=f"{plural(game.shots, 'shot')} of the group; at full carry",
+        rows=tuple(
+            GameRow(
+                label=reference_name(effect.reference, units),
+                computed_m=effect.computed_m,
+                learned_m=effect.learned_m,
+                half_m=effect.half_m,
+                words=game_words(effect, units),
+            )
+            for effect in game.effects
+        ),
         residuals=tuple(
-            Residual(max(first, 0) + n, shot.residual_right_m, shot.residual_long_m)
-            for n, shot in enumerate(report.shots, start=1)
-            if shot.weight > 0
+            Residual(n, shot.residual_right_m, shot.residual_long_m)
+            for n, shot in enumerate(counted, start=1)
         ),
         interval="90% interval",
         units=units,
     )
 
 
-def _track(steps: tuple[Step, ...], gains: list[tuple[float, float, float]]) -> GainTrack:
-    return GainTrack(
-        shots=tuple(step.shots for step in steps),
-        gain=tuple(gain for gain, _, _ in gains),
-        low=tuple(low for _, low, _ in gains),
-        high=tuple(high for _, _, high in gains),
+def reference_name(reference: Reference, units: UnitSystem) -> str:
+    """'10 mph into', 'ten yards up, calm' in the reader's units."""
+    wind = "4.5 m/s" if units == "metric" else "10 mph"
+    return {
+        Reference.INTO: f"{wind} into",
+        Reference.HELPING: f"{wind} helping",
+        Reference.ACROSS: f"{wind} off the right",
+        Reference.UP: f"{length(10, units, 0 if units == 'yards' else 1)} up, calm",
+    }[reference]
+
+
+def game_words(effect: GameEffect, units: UnitSystem) -> str:
+    """'computed 9.8 yd long, your game 12.1 ± 0.9'."""
+    computed, learned = effect.computed_m, effect.learned_m
+    axis = int(effect.reference == Reference.ACROSS)
+    half = length(effect.half_m / METRES_PER_YARD, units).split()[0]
+    return (
+        f"computed {_way(computed, axis, units)}, your game {_way(learned, axis, units)} ± {half}"
     )
+
+
+def _way(value_m: float, axis: int, units: UnitSystem) -> str:
+    plus, minus = WAYS[axis]
+    return f"{length(abs(value_m) / METRES_PER_YARD, units)} {plus if value_m >= 0 else minus}"

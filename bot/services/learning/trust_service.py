@@ -1,22 +1,23 @@
-"""Trust in the gains: what is known of a club, and what a coach decides about it. No Discord."""
+"""What is known of a club, and what a coach decides about it. No Discord."""
 
 import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 
 from sqlalchemy import Connection
 
 from bot.services.caddie.believed import grade_keys
+from bot.services.caddie.caddie import Caddie
 from bot.services.kits.names import club_name
 from bot.services.learning.decisions import Decisions, Effect, held_at
-from bot.services.learning.learner import SCOPE, Learner, sum_key
+from bot.services.learning.full_pass import aside
+from bot.services.learning.learner import SCOPE, SCOPE_BEFORE, Learner
 from bot.services.learning.report import ClubReport, club_report
 from bot.services.members import Caddies
-from engine.gain_sums import SUM_NAMES
 from shared.actor import Author
 from shared.errors import InputError
 from storage.database import Database
 from storage.decisions import freeze_club, release_club
-from storage.played import Part, Result
+from storage.played import Result
 from storage.results import Results
 from storage.reweigh import Reweighed, reweigh_results
 
@@ -38,14 +39,14 @@ class TrustService:
 
     async def report(self, community_id: int, typed: str) -> ClubReport:
         """What is known of a club. Errors: InputError for a club the kit lacks."""
-        kit = (await self.kits.caddie(community_id)).kit
-        club = club_name(kit, typed)
+        caddie = await self.kits.caddie(community_id)
+        club = club_name(caddie.kit, typed)
         posterior = await self.learner.posterior(community_id)
         results = [each async for each in self._of_club(community_id, club)]
         held = (await self.decisions.frozen(community_id)).get(club)
         return await asyncio.to_thread(
             club_report,
-            kit=kit,
+            caddie=caddie,
             club=club,
             posterior=posterior,
             results=results,
@@ -53,7 +54,7 @@ class TrustService:
         )
 
     async def freeze(self, community_id: int, typed: str, *, coach: Author, reason: str) -> str:
-        """Hold a club's gain at what is known now; the club's name."""
+        """Hold a club at what is known now; the club's name."""
         kit = (await self.kits.caddie(community_id)).kit
         club, why = club_name(kit, typed), _reason(reason)
         grades = {grade: n for n, (name, grade) in enumerate(grade_keys(kit)) if name == club}
@@ -63,7 +64,7 @@ class TrustService:
         def effect(connection: Connection) -> bool:
             return freeze_club(connection, community_id, held, at=now)
 
-        await self._decide(community_id, coach, f"froze the {club}", why, effect)
+        await self.decide(community_id, coach, f"froze the {club}", why, effect)
         return club
 
     async def release(self, community_id: int, typed: str, *, coach: Author, reason: str) -> str:
@@ -74,7 +75,7 @@ class TrustService:
         def effect(connection: Connection) -> bool:
             return release_club(connection, community_id, club)
 
-        if not await self._decide(community_id, coach, f"released the {club}", why, effect):
+        if not await self.decide(community_id, coach, f"released the {club}", why, effect):
             raise InputError(f"The {club} is not frozen.", f"/gain freeze club:{club} reason:…")
         return club
 
@@ -86,12 +87,13 @@ class TrustService:
         result = await self._results.standing(result_id)
         if result is None or result.community_id != community_id:
             raise _no_result(result_id)
-        without = [_without(result, why)]
+        caddie = await self.kits.caddie(community_id)
+        without = [_without(caddie, result, why)]
 
         def effect(connection: Connection) -> bool:
             return reweigh_results(connection, community_id, without) > 0
 
-        if not await self._decide(community_id, coach, f"left out result {result.id}", why, effect):
+        if not await self.decide(community_id, coach, f"left out result {result.id}", why, effect):
             raise _no_result(result_id)
         return result
 
@@ -102,16 +104,12 @@ class TrustService:
         *,
         coach: Author,
         reason: str,
-        also: Callable[[Connection], object] | None = None,
     ) -> tuple[str, int]:
-        """Forget a club's shots for the learning, after a change of the game; name and count.
-
-        ``also`` happens in the same transaction.
-        """
-        kit = (await self.kits.caddie(community_id)).kit
-        club, why = club_name(kit, typed), _reason(reason)
+        """Forget a club's shots for the learning, after a change of the game; name and count."""
+        caddie = await self.kits.caddie(community_id)
+        club, why = club_name(caddie.kit, typed), _reason(reason)
         changes = [
-            _without(result, why)
+            _without(caddie, result, why)
             async for result in self._of_club(community_id, club)
             if result.played.parts
         ]
@@ -119,17 +117,16 @@ class TrustService:
         def effect(connection: Connection) -> bool:
             for start in range(0, len(changes), PAGE):
                 reweigh_results(connection, community_id, changes[start : start + PAGE])
-            if also is not None:
-                also(connection)
             return True
 
         what = f"reset the {club} ({len(changes)} shots)"
-        await self._decide(community_id, coach, what, why, effect)
+        await self.decide(community_id, coach, what, why, effect)
         return club, len(changes)
 
-    async def _decide(
+    async def decide(
         self, community_id: int, coach: Author, what: str, why: str, effect: Effect
     ) -> bool:
+        """Let a decision happen, log it and learn of it; False where nothing was to change."""
         if not await self.decisions.decide(community_id, coach, what, why, effect):
             return False
         await self.learner.learn(community_id)
@@ -151,14 +148,13 @@ def _no_result(result_id: int) -> InputError:
     )
 
 
-def _without(result: Result, reason: str) -> Reweighed:
+def _without(caddie: Caddie, result: Result, reason: str) -> Reweighed:
     """The result with nothing for the learning; the count of what was set aside stays."""
     played = result.played
-    nothing = [0.0] * len(SUM_NAMES)
-    nothing[SUM_NAMES.index("set_aside")] = 1.0
-    key = sum_key(played.club, played.grade)
-    kept = tuple(part for part in played.parts if part.scope != SCOPE)
-    return Reweighed(result.id, 0.0, (*kept, Part(SCOPE, key, tuple(nothing))), reason)
+    kept = tuple(part for part in played.parts if part.scope not in (SCOPE, SCOPE_BEFORE))
+    if (played.club, played.grade) in caddie.kit_rack.stamps:
+        kept = (*kept, aside(caddie, result))
+    return Reweighed(result.id, 0.0, kept, reason)
 
 
 def _reason(text: str) -> str:

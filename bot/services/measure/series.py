@@ -1,14 +1,15 @@
 """A measuring series: what may be hit, what was hit, what is known by now. Plain computation."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from bot.services.caddie.believed import grade_keys
 from bot.services.caddie.caddie import Caddie, Choice, batch
-from engine.gain import Posterior
-from engine.law import Shots, Verdict
-from engine.measure import (
+from engine.chart import Direction
+from engine.law import Allowances, Shots, Verdict
+from engine.measuring import (
     ChartPoint,
     Knowledge,
     Setups,
@@ -17,35 +18,43 @@ from engine.measure import (
     margin_m,
     measure,
     next_shots,
+    offered,
 )
+from engine.response import Posterior
+from engine.response_features import Situations, features
+from shared.errors import EngineError
+from shared.kit import Chart, Charts
 from shared.model import Model
-from shared.quantities import Length, Speed, Wind
+from shared.quantities import Speed, Wind
 from shared.shot import Shot
-from shared.units import METRES_PER_YARD, MPS_PER_MPH
+from shared.units import MPS_PER_MPH
 
 SHARES = (0.7, 0.85, 1.0)  # a chart's points: the game's charts bend little between them
-SPEEDS_MPH = (6.0, 10.0, 14.0)  # what weekly cups offer; common practice
-HOURS = tuple(range(12))
-CHART_MPH = 10.0  # the wind in which the law's marks per mph are read off
-SERIES = 8  # shots that a series is planned for
+USUAL_MPS = 10.0 * MPS_PER_MPH  # what weekly cups offer; common practice
+SERIES = 9  # shots that a series is planned for
+ROUND_MARKS = 3  # places of a chart's marks per mph
 
 
 class HitShot(Model):
-    """One shot of a series: carry, wind, and pairs (long, right) in metres."""
+    """One shot of a series: carry, height, wind, and the observed pair (long, right) in metres."""
 
     carry_m: float
     wind_mps: float
     from_deg: float
-    predicted_m: tuple[float, float]
     observed_m: tuple[float, float]
+    height_m: float = 0.0
 
 
 class Series(Model):
-    """A series of one club grade; it can be left and taken up again."""
+    """A series of one club grade; it can be left and taken up again.
+
+    ``speeds_mps`` is how strong it blows into, helping and across where it is measured.
+    """
 
     club: str
     grade: str
     ball: str
+    speeds_mps: tuple[float, float, float] = (USUAL_MPS, USUAL_MPS, USUAL_MPS)
     shots: tuple[HitShot, ...] = ()
 
 
@@ -62,43 +71,44 @@ class Proposal:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where a series stands: margins in metres, gains along and across by share, what to hit."""
+    """Where a series stands: 90% margins in metres, the charts by now where it shows any wind, and
+    what to hit."""
 
     series: Series
     margin_before_m: float
     margin_now_m: float
-    gains: tuple[tuple[float, float, float], ...]
+    points: tuple[ChartPoint, ...]
     proposals: tuple[Proposal, ...]
 
 
-@dataclass(frozen=True)
-class Offered:
-    """The candidates of a club grade, as the engine's shots and as the measuring's set-ups."""
-
-    shots: Shots
-    setups: Setups
-    right_marks: np.ndarray
-    long_marks: np.ndarray
+def kept_series(stored: dict[str, Any] | None, new: Series) -> Series:
+    """The stored series where it is of the same grade and ball, else the new one."""
+    if not stored:
+        return new
+    fields = HitShot.model_fields
+    shots = [{k: v for k, v in shot.items() if k in fields} for shot in stored.get("shots", ())]
+    kept = Series.model_validate({**stored, "shots": shots})
+    return kept if (kept.grade, kept.ball) == (new.grade, new.ball) else new
 
 
 def standing(*, caddie: Caddie, posterior: Posterior, series: Series) -> Standing:
     """What is known after a series' shots and what to hit next. Some 50 ms: for a thread."""
-    offered = offer(caddie, series)
+    shots, found = _offer(caddie, series)
+    fine = np.flatnonzero(found.verdict == Verdict.FINE)
+    shots, found = shots.take(fine), found.take(fine)
+    setups = _setups(found.situations)
     before = _begin(caddie, posterior, series)
     known = knowledge(caddie, posterior, series)
-    after = next_shots(known, offered.setups, count=3)
+    after = next_shots(known, setups)
     proposals = tuple(
-        _proposal(offered, int(index), float(after.margin_after_m[0]))
-        for index in _different(offered, after.ranked)
+        _proposal(shots, found, index, float(after.margin_after_m[0]))
+        for index in _different(shots, after.ranked)
     )
     return Standing(
         series=series,
-        margin_before_m=margin_m(before, offered.setups),
-        margin_now_m=margin_m(known, offered.setups),
-        gains=tuple(
-            (share, float(known.mean[0, k]), float(known.mean[1, k]))
-            for k, share in enumerate(SHARES)
-        ),
+        margin_before_m=margin_m(before, setups),
+        margin_now_m=margin_m(known, setups),
+        points=_points_by_now(caddie, known, series),
         proposals=proposals,
     )
 
@@ -108,22 +118,61 @@ def knowledge(caddie: Caddie, posterior: Posterior, series: Series) -> Knowledge
     start = _begin(caddie, posterior, series)
     if not series.shots:
         return start
-    full_m = _full_m(caddie, series)
-    share = np.array([shot.carry_m / full_m for shot in series.shots])
-    predicted = np.array([shot.predicted_m for shot in series.shots])
+    shots = _batch(
+        caddie,
+        series,
+        [(s.carry_m, s.height_m, s.wind_mps, s.from_deg) for s in series.shots],
+    )
     observed = np.array([shot.observed_m for shot in series.shots])
-    return measure(start, Setups(share, predicted), observed).knowledge
+    return measure(start, _setups(caddie.allow(shots).situations), observed).knowledge
 
 
-def measured_chart(
-    *, caddie: Caddie, posterior: Posterior, series: Series
-) -> tuple[ChartPoint, ...]:
-    """The chart that a series has measured. Errors: EngineError where it shows no wind."""
-    full_m = _full_m(caddie, series)
-    shots = _batch(caddie, series, [(share * full_m, CHART_MPH, 3) for share in SHARES])
-    found = caddie.allow(shots)
-    law = np.abs(found.law_right_m) / found.mark_m / CHART_MPH
-    return chart_points(knowledge(caddie, posterior, series), law)
+def measured_points(caddie: Caddie, known: Knowledge, series: Series) -> tuple[ChartPoint, ...]:
+    """The charts that a series has measured. Errors: EngineError where it shows no wind."""
+    shots, found = _offer(caddie, series)
+    return chart_points(
+        known,
+        _setups(found.situations),
+        wind_mph=shots.wind_mps / MPS_PER_MPH,
+        mark_m=found.mark_m,
+    )
+
+
+def _points_by_now(caddie: Caddie, known: Knowledge, series: Series) -> tuple[ChartPoint, ...]:
+    """The charts so far; none before a shot, nor while the series shows no wind."""
+    if not series.shots:
+        return ()
+    try:
+        return measured_points(caddie, known, series)
+    except EngineError:
+        return ()
+
+
+def charts_of(points: tuple[ChartPoint, ...]) -> Charts:
+    """Measured points as a club's charts."""
+    into, helping, across = (_table(points, direction) for direction in Direction)
+    return Charts(into=into, helping=helping, across=across)
+
+
+def _table(points: tuple[ChartPoint, ...], direction: Direction) -> Chart:
+    return tuple(
+        (round(each.share, 3), round(each.marks_per_mph, ROUND_MARKS))
+        for each in points
+        if each.direction == direction
+    )
+
+
+def stood_before(caddie: Caddie, series: Series) -> tuple[float, ...]:
+    """Marks per mph upwind of the law as it stands, where ``measured_points`` has its points."""
+    shots, found = _offer(caddie, series)
+    turn = np.radians(shots.wind_from_deg)
+    upwind = np.where(
+        np.abs(np.cos(turn)) > 0.5,
+        found.law_long_m * np.sign(np.cos(turn)),
+        found.law_right_m * np.sign(np.sin(turn)),
+    )
+    marks: list[float] = (upwind / found.mark_m / (shots.wind_mps / MPS_PER_MPH)).tolist()
+    return tuple(marks)
 
 
 def hit(
@@ -133,35 +182,33 @@ def hit(
     shot: Shot,
     aim_m: tuple[float, float],
     miss_m: tuple[float, float],
-) -> HitShot:
-    """A played shot (wind and distance known) as one of the series; pairs are (long, right)."""
+) -> tuple[HitShot, Allowances]:
+    """A played shot (wind and distance known) as one of the series, and what the law says of it;
+    pairs are (long, right)."""
     choice = Choice(series.club, series.grade, series.ball)
     shots = batch(shots=[shot], choices=[choice], kit=caddie.kit, kit_rack=caddie.kit_rack)
-    found = caddie.allow(shots)
-    return HitShot(
+    new = HitShot(
         carry_m=float(shots.distance_m[0]),
         wind_mps=float(shots.wind_mps[0]),
-        from_deg=float(shots.wind_from_deg[0]),
-        predicted_m=(-float(found.law_long_m[0]), -float(found.law_right_m[0])),
+        from_deg=float(shots.wind_from_deg[0]) % 360.0,
         observed_m=(miss_m[0] - aim_m[0], miss_m[1] - aim_m[1]),
+        height_m=float(shots.height_m[0]),
     )
+    return new, caddie.allow(shots)
 
 
-def offer(caddie: Caddie, series: Series) -> Offered:
-    """Every shot of the grid of shares, winds and hours that the game lets be hit."""
-    full_m = _full_m(caddie, series)
-    grid = [(share * full_m, mph, hour) for share in SHARES for mph in SPEEDS_MPH for hour in HOURS]
-    shots = _batch(caddie, series, grid)
-    found = caddie.allow(shots)
-    fine = np.flatnonzero(found.verdict == Verdict.FINE)
-    shots, found = shots.take(fine), found.take(fine)
-    predicted = -np.stack((found.law_long_m, found.law_right_m), axis=1)
-    return Offered(
-        shots=shots,
-        setups=Setups(shots.distance_m / full_m, predicted),
-        right_marks=found.right_m / found.mark_m,
-        long_marks=found.long_m / found.mark_m,
-    )
+def _offer(caddie: Caddie, series: Series) -> tuple[Shots, Allowances]:
+    """Every share in every direction, in the winds the game offers."""
+    row = caddie.kit_rack.row_of[series.club, series.grade, series.ball]
+    full_m = float(caddie.kit_rack.rack.full_m[row])
+    share, speed, turn = offered(shares=np.array(SHARES), speeds_mps=np.array(series.speeds_mps))
+    rows = zip(share.tolist(), speed.tolist(), turn.tolist(), strict=True)
+    shots = _batch(caddie, series, [(part * full_m, 0.0, mps, deg) for part, mps, deg in rows])
+    return shots, caddie.allow(shots)
+
+
+def _setups(situations: Situations) -> Setups:
+    return Setups(situations.share, features(situations))
 
 
 def _begin(caddie: Caddie, posterior: Posterior, series: Series) -> Knowledge:
@@ -169,48 +216,39 @@ def _begin(caddie: Caddie, posterior: Posterior, series: Series) -> Knowledge:
     return begin(posterior, grade=grade, shares=np.array(SHARES))
 
 
-def _full_m(caddie: Caddie, series: Series) -> float:
+def _batch(caddie: Caddie, series: Series, grid: list[tuple[float, float, float, float]]) -> Shots:
+    """Shots of carry, height, wind speed and direction (m, m, m/s, degrees)."""
+    values = np.array(grid, dtype=float).reshape(-1, 4)
     row = caddie.kit_rack.row_of[series.club, series.grade, series.ball]
-    return float(caddie.kit_rack.rack.full_m[row])
-
-
-def _batch(caddie: Caddie, series: Series, grid: list[tuple[float, float, int]]) -> Shots:
-    shots = [
-        Shot(
-            wind=Wind(speed=Speed(value=mph), from_deg=30.0 * hour),
-            club=series.club,
-            distance=Length(value=round(carry_m / METRES_PER_YARD), unit="yd"),
-        )
-        for carry_m, mph, hour in grid
-    ]
-    choice = Choice(series.club, series.grade, series.ball)
-    return batch(
-        shots=shots, choices=[choice] * len(shots), kit=caddie.kit, kit_rack=caddie.kit_rack
+    return Shots(
+        row=np.full(len(values), row, dtype=np.intp),
+        distance_m=values[:, 0],
+        height_m=values[:, 1],
+        wind_mps=values[:, 2],
+        wind_from_deg=values[:, 3],
+        spin_factor=np.ones(len(values)),
+        tilt_rad=np.zeros(len(values)),
     )
 
 
-def _different(offered: Offered, ranked: np.ndarray) -> list[int]:
-    """The best candidate and two others of other hours: the game may not offer the first."""
+def _different(shots: Shots, ranked: np.ndarray) -> list[int]:
+    """The best candidate of each direction, best first: the game may not offer the first."""
     chosen: list[int] = []
-    hours: set[float] = set()
+    seen: set[float] = set()
     for index in ranked.tolist():
-        hour = float(offered.shots.wind_from_deg[index])
-        mirrored = min(hour, 360.0 - hour)
-        if mirrored not in hours:
-            hours.add(mirrored)
+        turn = float(shots.wind_from_deg[index])
+        if turn not in seen:
+            seen.add(turn)
             chosen.append(index)
-        if len(chosen) == 3:
-            break
     return chosen
 
 
-def _proposal(offered: Offered, index: int, margin_after_m: float) -> Proposal:
-    shots = offered.shots
+def _proposal(shots: Shots, found: Allowances, index: int, margin_after_m: float) -> Proposal:
     mph = round(float(shots.wind_mps[index]) / MPS_PER_MPH, 1)
     return Proposal(
         carry_m=float(shots.distance_m[index]),
         wind=Wind(speed=Speed(value=mph), from_deg=float(shots.wind_from_deg[index])),
-        right_marks=float(offered.right_marks[index]),
-        long_marks=float(offered.long_marks[index]),
+        right_marks=float(found.right_m[index] / found.mark_m[index]),
+        long_marks=float(found.long_m[index] / found.mark_m[index]),
         margin_after_m=margin_after_m,
     )

@@ -1,6 +1,7 @@
 """Measuring a club on purpose: a series a coach can leave and take up again. Knows no Discord."""
 
 import asyncio
+from dataclasses import dataclass
 from datetime import datetime
 from typing import TypedDict
 
@@ -8,14 +9,26 @@ import numpy as np
 from sqlalchemy import Connection
 
 from bot.services.caddie.caddie import Caddie, choose
-from bot.services.kits.kept import KitRepository, keep_kit, kept_kit, with_chart
+from bot.services.kits.kept import KeptCharts, KitRepository, keep_charts, kept_charts
 from bot.services.kits.names import club_name
 from bot.services.learning.learner import Learner, Lesson
 from bot.services.learning.trust_service import TrustService
-from bot.services.measure.series import HitShot, Series, Standing, hit, measured_chart, standing
-from bot.services.members import BagCache, Caddies
+from bot.services.measure.series import (
+    HitShot,
+    Series,
+    Standing,
+    charts_of,
+    hit,
+    kept_series,
+    knowledge,
+    measured_points,
+    standing,
+    stood_before,
+)
+from bot.services.members import BagCache, Caddies, wind_mmps
 from bot.services.results.outcome import read_outcome
-from engine.measure import ChartPoint
+from engine.law import Allowances
+from engine.measuring import ChartPoint
 from shared.actor import Author
 from shared.bag import Bag
 from shared.errors import InputError
@@ -29,7 +42,8 @@ from storage.played import Played
 from storage.results import add_result
 from storage.series import MeasuredSeries, change_series, drop_series
 
-LEAST_FOR_CHART = 4
+LEAST_FOR_CHART = 6
+Speeds = tuple[float | None, float | None, float | None]
 VARIANT = "M"
 
 
@@ -39,6 +53,14 @@ class _Who(TypedDict):
 
 
 CM = 100
+
+
+@dataclass(frozen=True)
+class ChartPreview:
+    """A measured chart: its points, and the marks per mph that stood there before."""
+
+    points: tuple[ChartPoint, ...]
+    before: tuple[float, ...]
 
 
 class MeasureService:
@@ -62,18 +84,40 @@ class MeasureService:
         self._learner = learner
         self._trust = trust
 
-    async def open(self, community_id: int, member_id: int, typed: str) -> Standing:
+    async def open(
+        self,
+        community_id: int,
+        member_id: int,
+        typed: str,
+        speeds_mps: Speeds = (None, None, None),
+    ) -> Standing:
         """A member's series of a club as it stands, a new one where there is none.
 
-        Errors: InputError for a club the kit lacks.
+        ``speeds_mps`` is how strong it blows into, helping and across where it is measured, None
+        where that was not said. Errors: InputError for a club the kit lacks.
         """
         caddie = await self.kits.caddie(community_id)
         club = club_name(caddie.kit, typed)
+        series = await self._series_of(community_id, member_id, club)
+        if any(speeds_mps):
+            old = series.speeds_mps
+            into, helping, across = (new or was for new, was in zip(speeds_mps, old, strict=True))
+            windy = {"speeds_mps": (into, helping, across)}
+
+            def with_wind(stored: JsonObject | None) -> JsonObject:
+                kept = kept_series(stored, series).model_copy(update=windy)
+                return kept.model_dump(mode="json")
+
+            body = await self._series.change(community_id, member_id, club, with_wind)
+            series = kept_series(body, series)
+        return await self._standing(community_id, series)
+
+    async def _series_of(self, community_id: int, member_id: int, club: str) -> Series:
+        caddie = await self.kits.caddie(community_id)
         stored = await self._series.get(community_id, member_id, club)
         bag = await self._bags.get(community_id, member_id)
         choice = choose(shot=Shot(club=club), bag=bag, kit=caddie.kit)
-        series = Series(club=club, grade=choice.grade, ball=choice.ball)
-        return await self._standing(community_id, _kept_of(stored, series))
+        return kept_series(stored, Series(club=club, grade=choice.grade, ball=choice.ball))
 
     async def log(
         self,
@@ -93,22 +137,23 @@ class MeasureService:
         """
         caddie = await self.kits.caddie(community_id)
         bag = await self._bags.get(community_id, member_id)
-        series = (await self.open(community_id, member_id, club)).series
+        series = await self._series_of(community_id, member_id, club)
         played = _shot(shot, series, caddie.kit, bag)
         mark_m = _mark_m(caddie, series, played)
         mark = caddie.kit.mark.name
         aim_m, miss_m = _pair(aim, bag, mark, mark_m, "marks"), _pair(landed, bag, mark, mark_m, "")
-        new = await asyncio.to_thread(
+        new, law = await asyncio.to_thread(
             hit, caddie=caddie, series=series, shot=played, aim_m=aim_m, miss_m=miss_m
         )
         lesson = await self._learner.lesson(
             community_id,
             club=series.club,
             grade=series.grade,
-            predicted_m=new.predicted_m,
+            situations=law.situations,
             observed_m=new.observed_m,
+            holed=False,
         )
-        row = _row(series, new, miss_m, lesson)
+        row = _row(series, played, new, law, aim_m, miss_m, lesson)
         who: _Who = {"member_id": member_id, "author_name": author}
         longer = await self._keep(community_id, who, series, row, new, interaction_id)
         if longer is not None:
@@ -140,38 +185,68 @@ class MeasureService:
         """Forget a member's series; the shots stay among the results."""
         await self._series.drop(community_id, member_id, club)
 
-    async def save_chart(
-        self, community_id: int, member_id: int, *, club: str, author: Author
-    ) -> tuple[ChartPoint, ...]:
-        """Make the measured chart the club's law, as a revision of the kit.
+    async def preview(self, community_id: int, member_id: int, *, club: str) -> ChartPreview:
+        """What a series has measured, beside what stands.
 
-        What the chart has taken in is no longer learned twice: the club begins anew. Errors:
-        InputError for too short a series, EngineError where it shows no wind.
+        Errors: InputError for too short a series, EngineError where it shows no wind.
         """
         caddie = await self.kits.caddie(community_id)
-        series = (await self.open(community_id, member_id, club)).series
+        series = await self._series_of(community_id, member_id, club)
         if len(series.shots) < LEAST_FOR_CHART:
             raise InputError(
                 f"A chart needs {LEAST_FOR_CHART} shots, and this series has {len(series.shots)}.",
                 f"/measure club:{club}",
             )
-        unlearned = await self._learner.without_shots(community_id)
-        points = await asyncio.to_thread(
-            measured_chart, caddie=caddie, posterior=unlearned, series=series
-        )
-        chart = tuple((round(p.share, 3), round(p.marks_per_mph, 3)) for p in points)
-        now, why = self._db.now(), f"chart of the {club}"
+        without = await self._learner.without_shots(community_id)
 
-        def keep(connection: Connection) -> None:
-            # On the kit as it stands, so that another coach's chart of another club stays.
-            kit = with_chart(kept_kit(connection, community_id) or caddie.kit, series.club, chart)
-            keep_kit(connection, community_id, kit, author=author, reason=why, at=now)
-            drop_series(connection, community_id, member_id, series.club)
+        def measured() -> ChartPreview:
+            points = measured_points(caddie, knowledge(caddie, without, series), series)
+            return ChartPreview(points, stood_before(caddie, series))
 
-        reason = "its measured chart was saved"
-        await self._trust.reset(community_id, series.club, coach=author, reason=reason, also=keep)
-        await self.kits.change_kit(community_id, await self._kept.get(community_id) or caddie.kit)
-        return points
+        return await asyncio.to_thread(measured)
+
+    async def save_chart(
+        self, community_id: int, member_id: int, *, club: str, author: Author
+    ) -> ChartPreview:
+        """Make the measured charts the club's law, over the kit's.
+
+        What was measured stays evidence: the shots are weighed anew by the chart. Errors as in
+        ``preview``.
+        """
+        found = await self.preview(community_id, member_id, club=club)
+        charts, now, why = charts_of(found.points), self._db.now(), f"chart of the {club}"
+
+        def keep(connection: Connection) -> bool:
+            # On the charts as they stand, so that another coach's of another club stays.
+            kept = kept_charts(connection, community_id).with_charts(club, charts)
+            keep_charts(connection, community_id, kept, author=author, reason=why, at=now)
+            drop_series(connection, community_id, member_id, club)
+            return True
+
+        what = f"saved a chart of the {club}"
+        await self._trust.decide(community_id, author, what, "it was measured", keep)
+        await self._play(community_id)
+        return found
+
+    async def undo_chart(self, community_id: int, *, club: str, author: Author) -> None:
+        """Put back what stood before a club's last chart. Errors: InputError where nothing did."""
+        now, why = self._db.now(), f"took back the chart of the {club}"
+
+        def keep(connection: Connection) -> bool:
+            kept: KeptCharts | None = kept_charts(connection, community_id).undone(club)
+            if kept is None:
+                return False
+            keep_charts(connection, community_id, kept, author=author, reason=why, at=now)
+            return True
+
+        if not await self._trust.decide(community_id, author, why, "taken back", keep):
+            raise InputError(f"The {club} has no chart to take back.", f"/measure club:{club}")
+        await self._play(community_id)
+
+    async def _play(self, community_id: int) -> None:
+        """Have the community play its kit with the charts as they stand."""
+        base = self.kits.first
+        await self.kits.change_kit(community_id, await self._kept.get(community_id, base) or base)
 
     async def _standing(self, community_id: int, series: Series) -> Standing:
         caddie = await self.kits.caddie(community_id)
@@ -191,18 +266,12 @@ def _longer(
     bare = series.model_copy(update={"shots": ()})
 
     def with_shot(stored: JsonObject | None) -> JsonObject:
-        kept = _kept_of(stored, bare)
+        kept = kept_series(stored, bare)
         longer = kept.model_copy(update={"shots": (*kept.shots, new)})
         return longer.model_dump(mode="json")
 
     where = (connection, community_id, member_id, series.club)
-    return Series.model_validate(change_series(*where, with_shot, at=at))
-
-
-def _kept_of(stored: JsonObject | None, new: Series) -> Series:
-    """The stored series where it is of the same grade and ball, else the new one."""
-    kept = Series.model_validate(stored) if stored else new
-    return kept if (kept.grade, kept.ball) == (new.grade, new.ball) else new
+    return kept_series(change_series(*where, with_shot, at=at), bare)
 
 
 def _shot(text: str, series: Series, kit: Kit, bag: Bag) -> Shot:
@@ -235,20 +304,34 @@ def _pair(text: str, bag: Bag, mark: str, mark_m: float, unit: str) -> tuple[flo
 
 
 def _row(
-    series: Series, new: HitShot, miss_m: tuple[float, float], lesson: Lesson | None
+    series: Series,
+    shot: Shot,
+    new: HitShot,
+    law: Allowances,
+    aim_m: tuple[float, float],
+    miss_m: tuple[float, float],
+    lesson: Lesson | None,
 ) -> Played:
     """A shot of a series as a result."""
+    assert shot.wind is not None
     return Played(
         hole_key=MEASURED,
         line_key=measured_line(series.club),
         variant=VARIANT,
         holed=False,
         miss_cm=_cm(miss_m),
+        wind_mmps=wind_mmps(shot.wind),
         club=series.club,
         grade=series.grade,
         ball=series.ball,
-        effect_cm=_cm(new.predicted_m),
+        share=round(float(law.situations.share[0]), 4),
+        effect_cm=_cm((-float(law.law_long_m[0]), -float(law.law_right_m[0]))),
         observed_cm=_cm(new.observed_m),
+        carry_cm=round(new.carry_m * CM),
+        height_cm=round(new.height_m * CM),
+        aim_cm=_cm(aim_m),
+        backspin=0.0,
+        tilt_deg=0.0,
         weight=lesson.weight if lesson else 0.0,
         parts=(lesson.part,) if lesson else (),
     )

@@ -46,9 +46,9 @@ def ceiling_table(ceiling: Ceiling, units: UnitSystem) -> str:
 
 
 def ceiling_margins(line: AdaptedLine, caddie: Caddie, units: UnitSystem) -> list[str]:
-    """Of each shot in the wind it was tested in: the law's margin, and where the gain comes from.
+    """Of each shot in the wind it was tested in: its margin, and where that comes from.
 
-    A gain that is off moves the ceiling as much as it moves the allowance.
+    What is off in the allowance moves the ceiling as much.
     """
     said: list[str] = []
     for number, shot in enumerate(line.shots, start=1):

@@ -1,7 +1,7 @@
 """What became of a try: read from what a member typed, and said in words."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shared.errors import InputError
 from shared.units import METRES_PER_YARD, UnitSystem
@@ -31,7 +31,9 @@ def outcome_words(played: Played, units: UnitSystem) -> str:
     if played.holed:
         return "went in"
     if played.miss_cm is None:
-        return "missed"
+        long, right = played.missed_side or (0, 0)
+        named = [("", "long", "short")[long], ("", "right", "left")[right]]
+        return ", ".join(["missed", *(way for way in named if way)])
     long, right = (value / 100 / METRES_PER_YARD for value in played.miss_cm)
     words = offset_in(units, right_yd=right, long_yd=long)
     return "missed by next to nothing" if words == "none" else f"missed: {words}"
@@ -40,6 +42,8 @@ def outcome_words(played: Played, units: UnitSystem) -> str:
 EXAMPLE = "5 short, 3 right"
 MOST_MISS_M = 300 * METRES_PER_YARD  # farther off, and it was another shot that was meant
 WENT_IN = frozenset({"in", "went in", "it went in", "holed", "hole in one", "ace", "worked"})
+SIDES = {"long": (1, 0), "short": (-1, 0), "right": (0, 1), "left": (0, -1)}
+VAGUE = frozenset({"missed", "miss", "a", "bit", "little", "just", "slightly", "it", "was", "far"})
 UNKNOWN = frozenset({"", "missed", "miss", "no", "out"})
 _NUMBER = r"(?P<{0}>\d+(?:[.,]\d+)?|[.,]\d+)"
 _METRES = ("m", "metre", "metres", "meter", "meters")
@@ -49,13 +53,15 @@ _FILLING = re.compile(r"[\s,;.&+]+|\band\b", re.IGNORECASE)
 
 @dataclass(frozen=True)
 class Outcome:
-    """Went in, or a miss: long + and right +, in ``unit``; ``known`` False: nobody said how far."""
+    """Went in, or a miss: long + and right +, in ``unit``; ``known`` False: nobody said how far,
+    and ``side`` is which way, (long +1, right +1), as far as that was said."""
 
     holed: bool
     long: float = 0.0
     right: float = 0.0
     unit: str = "yd"
     known: bool = True
+    side: tuple[int, int] = (0, 0)
 
     def miss_m(self, *, mark_m: float) -> tuple[float, float] | None:
         """The miss (long, right) in metres; None where it isn't known."""
@@ -94,6 +100,8 @@ def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
         if word:  # one unit named holds for both ways
             used.add(_unit(word, units))
         rest = rest.replace(match[0], " ", 1)
+    if not offsets and (side := _side(said)) is not None:
+        return replace(NOT_KNOWN, side=side)
     if not offsets or _FILLING.sub("", rest):
         raise _wrong("Say whether it went in, or how far it missed and which way.", text)
     if len(used) > 1:
@@ -101,6 +109,17 @@ def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
     long, right = offsets.get("long", 0.0), offsets.get("right", 0.0)
     unit = used.pop() if used else _unit("", units)
     return _within(Outcome(False, long, right, unit=unit), text)
+
+
+def _side(said: str) -> tuple[int, int] | None:
+    """Which way, where that is all that was said: 'missed, short', 'left'."""
+    words = _FILLING.sub(" ", said).split()
+    sides = [word for word in words if word in SIDES]
+    if not sides or len(sides) > 2 or any(w not in SIDES and w not in VAGUE for w in words):
+        return None
+    long, right = (sum(SIDES[word][axis] for word in sides) for axis in (0, 1))
+    once = len({SIDES[word].index(0) for word in sides}) == len(sides)
+    return (long, right) if once else None
 
 
 def _pattern(mark: str) -> re.Pattern[str]:

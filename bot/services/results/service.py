@@ -8,11 +8,12 @@ from bot.services.book.book import Book
 from bot.services.book.choices import Choices
 from bot.services.caddie.adapt import read_line, read_wind
 from bot.services.caddie.caddie import Choice
+from bot.services.learning.kept import side_row
 from bot.services.learning.learner import Learner
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
 from bot.services.results.outcome import note_rows, read_outcome
-from bot.services.results.shot import CM, shot_facts
-from engine.gain_mistake import Mistake
+from bot.services.results.shot import CM, ShotFacts, shot_facts
+from engine.response_mistake import Mistake
 from shared.actor import Actor
 from shared.book import BookChange, Event, Hole, Line
 from shared.errors import EngineError, InputError
@@ -110,7 +111,7 @@ class ResultService:
 
         Errors: InputError and ShotTextError for what can't be read.
         """
-        row = await self._played(who, played, outcome)
+        row, facts = await self._played(who, played, outcome)
         logged = await self.results.add(
             who.community_id,
             row,
@@ -120,7 +121,7 @@ class ResultService:
             attempt=attempt or None,
         )
         told = await self._told(who, logged.result, logged.counted, played.event)
-        return replace(told, mistake=await self._mistake(who.community_id, row))
+        return replace(told, mistake=await self._mistake(who.community_id, row, facts))
 
     async def correct(
         self, who: Actor, result_id: int, *, outcome: str, wind: str, interaction_id: int
@@ -129,7 +130,7 @@ class ResultService:
         old = await self.own(who, result_id)
         event, hole = await self._place(who, old)
         played = Try(event, hole, old.played.variant, wind)
-        row = await self._played(who, played, outcome, before=_aimed_by(old.played))
+        row, _ = await self._played(who, played, outcome, before=_aimed_by(old.played))
         row = replace(
             row,
             remark=old.played.remark,
@@ -203,8 +204,8 @@ class ResultService:
 
     async def _played(
         self, who: Actor, played: Try, outcome: str, *, before: tuple[ToldAim, ...] = ()
-    ) -> Played:
-        """The row to keep; ``before`` is what an earlier edition of it was aimed by."""
+    ) -> tuple[Played, ShotFacts]:
+        """The row to keep and its facts; ``before`` is what an earlier edition was aimed by."""
         caddie = await self.kits.caddie(who.community_id)
         bag = await self.bags.get(who.community_id, who.member_id)
         hole = await self.book.hole(who.community_id, played.hole, played.event)
@@ -233,10 +234,16 @@ class ResultService:
             share=facts.share,
             effect_cm=facts.effect_cm,
             observed_cm=facts.observed_cm,
+            carry_cm=facts.carry_cm,
+            height_cm=facts.height_cm,
+            aim_cm=facts.aim_cm,
+            backspin=facts.backspin,
+            tilt_deg=facts.tilt_deg,
+            missed_side=None if came.holed or came.known else came.side,
             wind_shown=shown[:LONGEST_WIND],
         )
         row = await self._with_place(who.community_id, row, played.event, key)
-        return await self._with_lesson(who.community_id, row)
+        return await self._with_lesson(who.community_id, row, facts), facts
 
     async def _with_place(self, community_id: int, row: Played, event: str, key: HoleKey) -> Played:
         """The row with the line's revision as it stands, and the round."""
@@ -249,35 +256,42 @@ class ResultService:
         current, round_ = await self.book.current(community_id)
         return round_ if current.key == event else ""
 
-    async def _with_lesson(self, community_id: int, row: Played) -> Played:
+    async def _with_lesson(self, community_id: int, row: Played, facts: ShotFacts) -> Played:
         """The row with what the learning keeps of it."""
-        if row.effect_cm is None or row.observed_cm is None:
+        if facts.situations is None:
             return row
         try:
-            lesson = await self._learner.lesson(
-                community_id,
-                club=row.club,
-                grade=row.grade,
-                predicted_m=(row.effect_cm[0] / CM, row.effect_cm[1] / CM),
-                observed_m=(row.observed_cm[0] / CM, row.observed_cm[1] / CM),
-            )
+            if row.observed_cm is None:
+                lesson = await self._learner.missed(
+                    community_id, club=row.club, grade=row.grade, row=side_row(row)
+                )
+            else:
+                lesson = await self._learner.lesson(
+                    community_id,
+                    club=row.club,
+                    grade=row.grade,
+                    situations=facts.situations,
+                    observed_m=(row.observed_cm[0] / CM, row.observed_cm[1] / CM),
+                    holed=row.holed,
+                )
         except EngineError:
             return row  # an effect no wind can have: the result counts, and teaches nothing
         if lesson is None:
             return row
         return replace(row, parts=(lesson.part,), weight=lesson.weight)
 
-    async def _mistake(self, community_id: int, row: Played) -> Mistake:
+    async def _mistake(self, community_id: int, row: Played, facts: ShotFacts) -> Mistake:
         """What may have been typed wrong, to be asked of whoever typed it."""
-        if row.effect_cm is None or row.observed_cm is None:
+        if facts.situations is None or row.observed_cm is None:
             return Mistake.NONE
         try:
             return await self._learner.mistake(
                 community_id,
                 club=row.club,
                 grade=row.grade,
-                predicted_m=(row.effect_cm[0] / CM, row.effect_cm[1] / CM),
+                situations=facts.situations,
                 observed_m=(row.observed_cm[0] / CM, row.observed_cm[1] / CM),
+                holed=row.holed,
             )
         except EngineError:
             return Mistake.NONE
@@ -316,14 +330,17 @@ def wind_of(wind_mmps: tuple[int, int] | None, units: UnitSystem) -> Wind | None
 
 
 def _aimed_by(played: Played) -> tuple[ToldAim, ...]:
-    """The aim behind a kept result: its miss less what the wind did."""
+    """The aim behind a kept result: as kept, or else its miss less what the wind did."""
+    choice = Choice(played.club, played.grade, played.ball)
+    if played.aim_cm is not None and played.wind_mmps is not None:
+        kept = played.aim_cm[0] / CM / METRES_PER_YARD, played.aim_cm[1] / CM / METRES_PER_YARD
+        return (ToldAim(choice, played.wind_mmps, None, kept),)
     if played.miss_cm is None or played.observed_cm is None or played.wind_mmps is None:
         return ()
     long, right = (
         (miss - did) / CM / METRES_PER_YARD
         for miss, did in zip(played.miss_cm, played.observed_cm, strict=True)
     )
-    choice = Choice(played.club, played.grade, played.ball)
     return (ToldAim(choice, played.wind_mmps, None, (long, right)),)
 
 

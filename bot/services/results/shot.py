@@ -9,11 +9,14 @@ pairs are (long, right).
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from bot.services.caddie.adapt import AdaptedShot, Case, ReadLine, adapt
 from bot.services.caddie.caddie import Caddie, batch
 from bot.services.members import ToldAim, aim_told, wind_mmps
 from bot.services.results.outcome import Outcome
 from engine.reach import Verdict
+from engine.response_features import Situations
 from shared.bag import Bag
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD
@@ -28,7 +31,8 @@ class ShotFacts:
     """The shot that was to go in, and what became of it; lengths in cm, the wind in mm/s.
 
     ``effect_cm`` and ``observed_cm`` are None where the law can't be compared with what happened:
-    the wind or the miss isn't known, or the game's limits cut the set-up.
+    the wind isn't known, or the game's limits cut the set-up; ``observed_cm`` also where the miss
+    isn't. ``situations`` (1,) is what the law was asked, where it could be.
     """
 
     club: str
@@ -39,6 +43,12 @@ class ShotFacts:
     miss_cm: Whole | None
     effect_cm: Whole | None
     observed_cm: Whole | None
+    carry_cm: int
+    height_cm: int
+    aim_cm: Whole | None
+    backspin: float
+    tilt_deg: float
+    situations: Situations | None
 
 
 def shot_facts(
@@ -56,19 +66,21 @@ def shot_facts(
     member was told lately, newest first.
     """
     adapted = adapt(caddie=caddie, cases=[Case(line, bag, wind)])[0].shots[-1]
-    law_m, mark_m = _law(caddie, adapted)
-    miss_m = outcome.miss_m(mark_m=mark_m)
+    shots = batch(
+        shots=[adapted.shot], choices=[adapted.choice], kit=caddie.kit, kit_rack=caddie.kit_rack
+    )
+    found = caddie.allow(shots)
+    miss_m = outcome.miss_m(mark_m=float(found.mark_m[0]))
     effect: Whole | None = None
     observed: Whole | None = None
-    if (
-        law_m is not None
-        and miss_m is not None
-        and wind is not None
-        and adapted.fit == Verdict.FINE
-    ):
+    aim: Whole | None = None
+    fits = adapted.fit == Verdict.FINE and bool(found.answered[0])
+    if wind is not None and fits:
+        law_m = (float(found.law_long_m[0]), float(found.law_right_m[0]))
         aim_m = _aim(adapted, told)
-        predicted_m, observed_m = effects(miss_m=miss_m, aim_m=aim_m, law_m=law_m)
-        effect, observed = _cm(predicted_m), _cm(observed_m)
+        predicted_m, observed_m = effects(miss_m=miss_m or aim_m, aim_m=aim_m, law_m=law_m)
+        aim, effect = _cm(aim_m), _cm(predicted_m)
+        observed = None if miss_m is None else _cm(observed_m)
     return ShotFacts(
         club=adapted.choice.club,
         grade=adapted.choice.grade,
@@ -78,6 +90,12 @@ def shot_facts(
         miss_cm=None if miss_m is None else _cm(miss_m),
         effect_cm=effect,
         observed_cm=observed,
+        carry_cm=round(float(shots.distance_m[0]) * CM),
+        height_cm=round(float(shots.height_m[0]) * CM),
+        aim_cm=aim,
+        backspin=adapted.shot.backspin,
+        tilt_deg=float(np.degrees(shots.tilt_rad[0])),
+        situations=found.situations if effect is not None else None,
     )
 
 
@@ -94,17 +112,6 @@ def _aim(shot: AdaptedShot, told: Sequence[ToldAim]) -> Pair:
         aim_yd = aim_told(told, choice=shot.choice, wind=shot.shot.wind, carry_yd=shot.distance_yd)
         long_yd, right_yd = aim_yd or (long_yd, right_yd)
     return long_yd * METRES_PER_YARD, right_yd * METRES_PER_YARD
-
-
-def _law(caddie: Caddie, shot: AdaptedShot) -> tuple[Pair | None, float]:
-    """The law's own allowance before the gain, None where it has none; and metres a mark."""
-    shots = batch(
-        shots=[shot.shot], choices=[shot.choice], kit=caddie.kit, kit_rack=caddie.kit_rack
-    )
-    found = caddie.allow(shots)
-    solved = bool(found.answered[0])
-    law_m = (float(found.law_long_m[0]), float(found.law_right_m[0]))
-    return (law_m if solved else None), float(found.mark_m[0])
 
 
 def _cm(pair: Pair) -> Whole:
