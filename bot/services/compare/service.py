@@ -141,7 +141,10 @@ class CompareService:
         bag = await self.bags.get(community, who.member_id)
         division = await self.book.division_of(community, who.member_id)
         text = wind or (hole.wind(division=division, round_=round_) if division else None)
-        own = read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg) if text else None
+        own = None
+        if text:
+            units = bag.units if wind else "yards"  # a bare number of the book is miles an hour
+            own = read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg, units=units)
         key = str(event.key.hole(number))
         found = await self._tallies.of_hole(community, key)
         votes = await self._votes(community, key)

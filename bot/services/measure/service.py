@@ -175,7 +175,7 @@ class MeasureService:
 
 
 def _shot(text: str, series: Series, kit: Kit, bag: Bag) -> Shot:
-    shot = parse(text, kit=kit, units=bag.units)
+    shot = parse(text, kit=kit, units=bag.units, bag=bag)
     if shot.wind is None or shot.distance is None:
         raise InputError("Give the wind and the carry.", "10 mph from 3, 150", text)
     if shot.club not in (None, series.club):

@@ -8,6 +8,7 @@ from bot.services.book.book import Book
 from bot.services.book.choices import Choices
 from bot.services.caddie.adapt import read_line, read_wind
 from bot.services.caddie.caddie import Choice
+from bot.services.caddie.said import said_for
 from bot.services.learning.learner import Learner
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
 from bot.services.results.outcome import note_rows, read_outcome
@@ -191,7 +192,12 @@ class ResultService:
         current, round_ = await self.book.current(who.community_id)
         if current.name != event:
             round_ = (await self.book.event(who.community_id, event)).rounds[0]
-        return (hole.wind(division=division, round_=round_) if division else None) or ""
+        text = hole.wind(division=division, round_=round_) if division else None
+        if not text:
+            return ""
+        kit = (await self.kits.caddie(who.community_id)).kit
+        units = await self.units(who)
+        return said_for(text, kit=kit, bearing_deg=hole.bearing_deg, units=units)
 
     async def _played(
         self, who: Actor, played: Try, outcome: str, *, before: tuple[ToldAim, ...] = ()
@@ -204,7 +210,9 @@ class ResultService:
         read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
         wind = played.wind or None
         if isinstance(wind, str):
-            wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+            wind = read_wind(
+                text=wind, kit=caddie.kit, bearing_deg=hole.bearing_deg, units=bag.units
+            )
         came = read_outcome(outcome, units=bag.units, mark=caddie.kit.mark.name)
         told = (*before, *self._aims.of(who.community_id, who.member_id))
         facts = await asyncio.to_thread(

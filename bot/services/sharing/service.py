@@ -117,7 +117,9 @@ class ShareService:
             if not share.variant:
                 raise InputError("Say which line you played, or your own shot.", SHARE_EXAMPLE)
             own = line_of(hole, share.variant)
-            blew = read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+            blew = read_wind(
+                text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg, units=bag.units
+            )
             moved = await asyncio.to_thread(moved_line, caddie, hole, own, bag, blew)
             shots = format_rows(_worked(moved, came), mark=caddie.kit.mark.name)
         draft = LineDraft(
