@@ -27,7 +27,9 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         return options.command(options, settings)
     except LeewardError as error:
-        text = error_sentence(error, getattr(options, "units", "yards"))
+        text = getattr(error, "detail", "") or error_sentence(
+            error, getattr(options, "units", "yards")
+        )
         _complain(with_example(text, error_example(error)))
         return BAD_INPUT
 

@@ -35,6 +35,7 @@ from bot.commands.setup.cog import SetupCog
 from bot.commands.share.card import share_body
 from bot.commands.share.cog import ShareCog
 from bot.commands.trust.cog import TrustCog
+from bot.commands.upkeep.cog import UpkeepCog
 from bot.commands.wind.cog import WindCog
 from bot.services.book.drafts import Drafts
 from bot.services.book.event_service import EventService
@@ -51,12 +52,13 @@ from bot.services.privacy import PrivacyService
 from bot.services.results.service import ResultService
 from bot.services.sharing.messages import ShareMessages
 from bot.services.sharing.service import ShareService
+from bot.services.upkeep import Upkeep
 from bot.services.wind.service import WindService
 from bot.settings import Settings
 from bot.wiring import Services, open_services
 from shared.errors import LeewardError
 from shared.units import UnitSystem
-from storage.results import Results
+from storage.drafts import Drafts as KeptDrafts
 
 log = logging.getLogger(__name__)
 
@@ -68,11 +70,13 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
     each = services
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
     forme = ForMeService(book=each.book, kits=each.kits, bags=each.bags, told=each.told)
-    lines = LineService(book=each.book, drafts=Drafts(each.choices), kits=each.kits, bags=each.bags)
+    lines = LineService(
+        book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
+    )
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
     publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
-        SetupCog(roles=each.roles),
+        SetupCog(roles=each.roles, outbox=each.outbox),
         EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
         LineCog(router=router, service=lines, roles=each.roles, pictures=each.pictures),
         ForMeCog(router=router, service=forme, pictures=each.pictures),
@@ -84,6 +88,7 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         BagCog(kits=each.kits, bags=each.bags),
         KitCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags),
+        UpkeepCog(bot=bot, upkeep=Upkeep(each.db)),
     ]
 
 
@@ -113,7 +118,7 @@ def _published(
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
     compare = CompareService(db=db, book=book, kits=kits, bags=bags)
-    privacy = PrivacyService(db=db, bags=bags)
+    privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
         NotesCog(bot=bot, notes=notes, publisher=publisher, bags=bags, roles=roles),
         PollCog(bot=bot, service=polls, messages=messages, watch=watch, roles=roles),
@@ -138,8 +143,7 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
     learner = services.learner
     trust = TrustService(db=db, kits=kits, learner=learner, decisions=services.decisions)
     measure = MeasureService(
-        settings=services.settings,
-        results=Results(db),
+        db=db,
         kits=kits,
         kept=services.kept_kits,
         bags=bags,

@@ -18,7 +18,6 @@ from bot.settings import Settings, load_kit
 from storage.bags import Bags
 from storage.database import Database
 from storage.outbox import Outbox
-from storage.revisions import Revisions
 from storage.settings import CommunitySettings
 from storage.tallies import Tallies
 from storage.vectors import VectorSums
@@ -53,11 +52,11 @@ async def open_services(settings: Settings) -> Services:
     db = await Database.open(settings.database)
     log.info("database: %s", db.where)
     store = CommunitySettings(db)
-    choices = Choices(store)
-    decisions = Decisions(store)
+    choices = Choices(db)
+    decisions = Decisions(db)
     learner = Learner(kits=kits, sums=VectorSums(db), decisions=decisions)
     kits.teach(learner.beliefs)
-    kept_kits = KitRepository(Revisions(db))
+    kept_kits = KitRepository(db)
     kits.keep(kept_kits.get)
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)

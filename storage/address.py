@@ -79,7 +79,8 @@ def _file_of(url: URL) -> str:
 
 
 def _server_of(url: URL) -> str:
-    return f"{url.host or 'localhost'}/{url.database or ''}"
+    host = url.host or url.query.get("host") or "localhost"
+    return f"{host}/{url.database or ''}"
 
 
 def _make_directory(path: Path) -> None:

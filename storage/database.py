@@ -1,7 +1,7 @@
 """The two doors to the database: ``read`` and ``write``.
 
-SQLAlchemy Core over aiosqlite: a transaction runs in its connection's own thread, the event loop
-is free meanwhile. What is handed to a door is a plain function of a connection, so that the same
+SQLAlchemy Core: a transaction runs in its connection's own thread, the event loop is free
+meanwhile. What is handed to a door is a plain function of a connection, so that the same
 function serves inside a larger transaction, in a migration and in a test.
 """
 
@@ -14,18 +14,17 @@ from typing import Self, TypeVar
 from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
 
-from shared.errors import StorageError
 from storage.address import Address, address_of
 from storage.doors import Door, ServerDoor, SqliteDoor
 from storage.engines import READER_PRAGMAS, WRITER_PRAGMAS, server_engine
-from storage.faults import storage_error
+from storage.faults import closed, storage_error
 from storage.migrations import bring_up_to_date
 
 T = TypeVar("T")
 Clock = Callable[[], datetime]
 
 READERS = 3  # more people looking in the same millisecond wait for one another
-SERVER_CONNECTIONS = 5
+SERVER_READERS, SERVER_WRITERS = 4, 4
 
 
 def utc_now() -> datetime:
@@ -57,7 +56,8 @@ class Database:
             writer = SqliteDoor(address, WRITER_PRAGMAS, begin="BEGIN IMMEDIATE", size=1)
             reader = SqliteDoor(address, READER_PRAGMAS, begin="BEGIN", size=READERS)
         else:
-            writer = reader = ServerDoor(server_engine(address, size=SERVER_CONNECTIONS))
+            writer = _server_door(address, SERVER_WRITERS, read_only=False)
+            reader = _server_door(address, SERVER_READERS, read_only=True)
         return cls(address, writer=writer, reader=reader, clock=clock)
 
     @property
@@ -79,8 +79,10 @@ class Database:
     async def write(self, fn: Callable[[Connection], T]) -> T:
         """Run ``fn`` in one transaction: all of it is on disk when this returns, or none.
 
-        ``fn`` runs in another thread. A cancelled caller does not stop a write that was asked for:
-        it completes by itself, so a write whose caller may ask twice must be harmless twice.
+        ``fn`` runs in another thread, and on a server again where it lost against another write:
+        it changes nothing but the database. A cancelled caller does not stop a write that was
+        asked for: it completes by itself, so a write whose caller may ask twice must be harmless
+        twice.
         Raises StorageError; what ``fn`` itself raises undoes the transaction and comes out
         unchanged.
         """
@@ -96,7 +98,7 @@ class Database:
 
     async def _run(self, door: Door, fn: Callable[[Connection], T]) -> T:
         if self._closed:
-            raise StorageError(f"The database {self.where} is already closed")
+            raise closed(self.where)
         outcome = asyncio.create_task(door.run(fn))
         self._under_way.add(outcome)
         outcome.add_done_callback(self._under_way.discard)
@@ -110,6 +112,11 @@ class Database:
             if told is None:
                 raise
             raise told from error
+
+
+def _server_door(address: Address, size: int, *, read_only: bool) -> ServerDoor:
+    engine = server_engine(address, size=size, read_only=read_only)
+    return ServerDoor(engine, where=address.where, size=size)
 
 
 def _tell_the_loop_of_a_failure(outcome: "asyncio.Task[T]") -> None:

@@ -4,23 +4,34 @@ SQLite: aiosqlite gives each connection a thread, and a whole transaction makes 
 Statement by statement, with SQLAlchemy asking its driver for a cursor, the execution, the rows and
 the closing one by one, a result's seven statements took twenty-eight trips, which cost more than
 the work; and rows were made in the event loop's thread, which held it up.
+
+PostgreSQL: a thread for each connection, for the same reason. A transaction that lost against
+another (a serialization failure, a deadlock) or whose connection broke before its commit was sent
+is run again; nothing of it is in the database then. Where the connection breaks during the commit
+nobody can say, so that is an error.
 """
 
 import asyncio
+import random
 import sqlite3
+import time
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from threading import Thread
 from typing import Protocol, TypeVar
 
 import aiosqlite
 from sqlalchemy import Connection, Engine
-from sqlalchemy.ext.asyncio import AsyncEngine
+from sqlalchemy.exc import DBAPIError
 
 from storage.address import Address
 from storage.engines import engine_on
-from storage.faults import QUEUE_TIMEOUT_S, busy
+from storage.faults import MAY_RUN_AGAIN, QUEUE_TIMEOUT_S, busy, lost_connection, sqlstate
 
 T = TypeVar("T")
+
+FIRST_WAIT_S, LONGEST_WAIT_S = 0.002, 0.1
+RETRY_FOR_S = 10.0  # a server's restart takes a few seconds
 
 
 class Door(Protocol):
@@ -64,19 +75,67 @@ class SqliteDoor:
 
 
 class ServerDoor:
-    """A pool of connections to a database server."""
+    """A pool of connections to a database server, each used in a thread of its own."""
 
-    def __init__(self, engine: AsyncEngine) -> None:
+    def __init__(self, engine: Engine, *, where: str, size: int) -> None:
         self._engine = engine
+        self._where = where
+        self._free = asyncio.Semaphore(size)
+        self._threads = ThreadPoolExecutor(size, thread_name_prefix="database")
 
     async def run(self, fn: Callable[[Connection], T]) -> T:
-        """As ``Door.run``."""
-        async with self._engine.begin() as connection:
-            return await connection.run_sync(fn)
+        """As ``Door.run``; ``fn`` may run several times, of which the last counts."""
+        try:
+            async with asyncio.timeout(QUEUE_TIMEOUT_S):
+                await self._free.acquire()
+        except TimeoutError:
+            raise busy(self._where) from None
+        try:
+            return await asyncio.get_running_loop().run_in_executor(
+                self._threads, self._transact, fn
+            )
+        finally:
+            self._free.release()
 
     async def close(self) -> None:
         """As ``Door.close``."""
-        await self._engine.dispose()
+        self._threads.shutdown()
+        self._engine.dispose()
+
+    def _transact(self, fn: Callable[[Connection], T]) -> T:
+        give_up_at = time.monotonic() + RETRY_FOR_S
+        wait_s = FIRST_WAIT_S
+        while True:
+            attempt = _Attempt()
+            try:
+                return attempt.run(self._engine, fn)
+            except DBAPIError as error:
+                if not attempt.may_run_again(error) or time.monotonic() > give_up_at:
+                    raise
+            # Of two that met, chance decides who goes first the next time.
+            time.sleep(wait_s * random.uniform(0.5, 1.5))
+            wait_s = min(2 * wait_s, LONGEST_WAIT_S)
+
+
+class _Attempt:
+    """One try at a transaction, and how far it came."""
+
+    def __init__(self) -> None:
+        self._committing = False
+
+    def run(self, engine: Engine, fn: Callable[[Connection], T]) -> T:
+        with engine.connect() as connection, connection.begin() as transaction:
+            outcome = fn(connection)
+            self._committing = True
+            transaction.commit()
+            return outcome
+
+    def may_run_again(self, error: DBAPIError) -> bool:
+        """Whether it is known that nothing was committed, and another try may help."""
+        if sqlstate(error) in MAY_RUN_AGAIN:
+            return True
+        broke = lost_connection(error) or sqlstate(error).startswith(("08", "57P01", "57P02"))
+        return broke and not self._committing
 
 
 class _Seat:

@@ -2,14 +2,27 @@
 
 A job is claimed with a lease, worked on outside any transaction, and finished together with its
 effect in one transaction. Who died leaves a lease that runs out; who was too slow finds on
-finishing that somebody else has the job, and their effect does not happen.
+finishing that somebody else has the job, and their effect does not happen. What fails waits longer
+after each failure; what can never work is given up with its cause.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Literal
 
-from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, or_, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Row,
+    and_,
+    case,
+    delete,
+    func,
+    or_,
+    select,
+    update,
+)
 
 from storage.database import Database
 from storage.dialect import insert
@@ -17,11 +30,16 @@ from storage.json import JsonObject
 from storage.schema import jobs
 
 LEASE_S = 60.0  # longer than any answer of the chat takes, short enough to wait for after a crash
+FIRST_WAIT_S, LONGEST_WAIT_S = 15.0, 3600.0
+Outcome = Literal["done", "cancelled", "refused"]
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One job; ``claim`` counts how often it was taken up, ``trouble`` is why it last failed."""
+    """One job; ``claim`` counts how often it was taken up, ``trouble`` is why it last failed.
+
+    ``failures`` counts those in a row. ``outcome`` is how it ended at ``done_at``, None until then.
+    """
 
     id: int
     community_id: int
@@ -30,8 +48,10 @@ class Job:
     payload: JsonObject
     due_at: datetime
     claim: int
+    failures: int
     trouble: str | None
     done_at: datetime | None
+    outcome: Outcome | None
 
 
 class Jobs:
@@ -80,8 +100,13 @@ class Jobs:
         query = select(func.min(free_at, type_=jobs.c.due_at.type)).where(jobs.c.done_at.is_(None))
         return await self._db.read(lambda connection: connection.execute(query).scalar())
 
-    async def claim_due(self, *, limit: int = 10, lease_s: float = LEASE_S) -> list[Job]:
-        """Take up jobs that are due and that nobody holds, the longest overdue first."""
+    async def claim_due(
+        self, kinds: Sequence[str] | None = None, *, limit: int = 10, lease_s: float = LEASE_S
+    ) -> list[Job]:
+        """Take up jobs (of these kinds) that are due and that nobody holds, longest overdue first.
+
+        Several processes share the jobs: each gets others.
+        """
         now = self._db.now()
         until = now + timedelta(seconds=lease_s)
         due = (
@@ -90,14 +115,19 @@ class Jobs:
                 jobs.c.done_at.is_(None),
                 jobs.c.due_at <= now,
                 or_(jobs.c.claimed_until.is_(None), jobs.c.claimed_until <= now),
+                *([] if kinds is None else [jobs.c.kind.in_(kinds)]),
             )
             .order_by(jobs.c.due_at, jobs.c.id)
             .limit(limit)
-            .with_for_update(skip_locked=True)
         )
 
+        # Asked of a reader: looking for jobs every few seconds needs no writer.
+        if not await self._db.read(lambda connection: connection.execute(due).first()):
+            return []
+        free_ones = due.with_for_update(skip_locked=True)
+
         def fn(connection: Connection) -> list[Job]:
-            ids = connection.execute(due).scalars().all()
+            ids = connection.execute(free_ones).scalars().all()
             taken = jobs.c.id.in_(ids)
             connection.execute(
                 update(jobs).where(taken).values(claim=jobs.c.claim + 1, claimed_until=until)
@@ -107,16 +137,24 @@ class Jobs:
 
         return await self._db.write(fn)
 
-    async def finish(self, job: Job, effect: Callable[[Connection], object] | None = None) -> bool:
+    async def finish(
+        self,
+        job: Job,
+        effect: Callable[[Connection], object] | None = None,
+        *,
+        again_at: datetime | None = None,
+    ) -> bool:
         """Mark a claimed job done and let ``effect`` happen, both or neither.
 
-        False, and no effect, when the job is done already, cancelled, or claimed by another.
+        With ``again_at`` it is to be done again then. False, and no effect, when the job is done
+        already, cancelled, or claimed by another.
         """
-        now = self._db.now()
+        ended: dict[str, object] = {"done_at": self._db.now(), "outcome": "done"}
+        values = ended if again_at is None else {"due_at": again_at}
 
         def fn(connection: Connection) -> bool:
-            mine = _unfinished(job)
-            done = update(jobs).where(mine).values(done_at=now, claimed_until=None, trouble=None)
+            mine = update(jobs).where(_unfinished(job))
+            done = mine.values(claimed_until=None, trouble=None, failures=0, **values)
             if connection.execute(done).rowcount == 0:
                 return False
             if effect is not None:
@@ -125,14 +163,27 @@ class Jobs:
 
         return await self._db.write(fn)
 
-    async def put_off(self, job: Job, *, until: datetime, trouble: str) -> bool:
-        """Give a claimed job back, to be tried again at ``until``; False when it is not ours."""
-        later = (
-            update(jobs)
-            .where(_unfinished(job))
-            .values(due_at=until, claimed_until=None, trouble=trouble)
-        )
-        return await self._db.write(lambda connection: connection.execute(later).rowcount > 0)
+    async def put_off(self, job: Job, trouble: str, *, until: datetime | None = None) -> bool:
+        """Give a claimed job back, to be tried again; False when it is not ours.
+
+        At ``until``, or after a wait that grows with each failure.
+        """
+        wait = timedelta(seconds=min(FIRST_WAIT_S * 2**job.failures, LONGEST_WAIT_S))
+        values = {"due_at": until or self._db.now() + wait, "failures": jobs.c.failures + 1}
+        return await self._change(job, trouble=trouble, **values)
+
+    async def refuse(self, job: Job, trouble: str) -> bool:
+        """Give a claimed job up for good, with the cause; False when it is not ours."""
+        return await self._change(job, trouble=trouble, done_at=self._db.now(), outcome="refused")
+
+    async def purge(self, *, before: datetime) -> int:
+        """Delete jobs that ended before a time; says how many. Their keys may be used again."""
+        statement = delete(jobs).where(jobs.c.done_at < before)
+        return await self._db.write(lambda connection: connection.execute(statement).rowcount)
+
+    async def _change(self, job: Job, **values: object) -> bool:
+        statement = update(jobs).where(_unfinished(job)).values(claimed_until=None, **values)
+        return await self._db.write(lambda connection: connection.execute(statement).rowcount > 0)
 
 
 def schedule_job(
@@ -147,7 +198,7 @@ def schedule_job(
     """``Jobs.schedule``, inside a transaction."""
     change = {"due_at": due_at, "payload": payload or {}}
     statement = insert(connection, jobs).values(
-        community_id=community_id, kind=kind, key=key, claim=0, **change
+        community_id=community_id, kind=kind, key=key, claim=0, failures=0, **change
     )
     connection.execute(
         statement.on_conflict_do_update(
@@ -165,7 +216,7 @@ def cancel_job(
     statement = (
         update(jobs)
         .where(*_is_at(community_id, kind, key), jobs.c.done_at.is_(None))
-        .values(done_at=at, claimed_until=None, trouble="cancelled")
+        .values(done_at=at, claimed_until=None, outcome="cancelled")
     )
     return connection.execute(statement).rowcount > 0
 

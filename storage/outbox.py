@@ -8,6 +8,7 @@ message is edited, never posted twice.
 
 import hashlib
 import json
+import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -22,6 +23,8 @@ from storage.schema import outbox
 
 State = Literal["waiting", "posted", "failed", "gone"]
 LEASE_S = 60.0  # longer than a post with a picture takes
+NONCE_BYTES = 12  # as text the longest even number of characters that the chat takes, 24
+FIRST_WAIT_S, LONGEST_WAIT_S = 15.0, 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +33,9 @@ class Message:
 
     ``message_id`` None: to be posted; else to be edited. ``body`` None while waiting: to be
     deleted. A body is kept only until it is posted. ``state``: waiting to be posted, edited or
-    deleted; posted; failed (``trouble`` says why); gone (somebody deleted it).
+    deleted; posted; failed for good (``trouble`` says why); gone (somebody deleted it).
+    ``nonce`` is random and the same for every try to post the same text, for chats that drop
+    repetitions. ``attempts`` counts the failures since it was last wanted.
     """
 
     id: int
@@ -42,12 +47,10 @@ class Message:
     state: State
     version: int
     claim: int
+    nonce: str
+    attempts: int
+    not_before: datetime | None
     trouble: str | None
-
-    @property
-    def nonce(self) -> str:
-        """The same for every try to post the same text, for chats that drop repetitions."""
-        return f"{self.id}.{self.version}"
 
 
 class Outbox:
@@ -92,20 +95,25 @@ class Outbox:
         return await self._one(outbox.c.message_id == message_id)
 
     async def claim(self, *, limit: int = 10, lease_s: float = LEASE_S) -> list[Message]:
-        """Take up messages that wait and that nobody holds, in the order they were first wanted."""
+        """Take up messages whose time has come and that nobody holds, the first wanted first."""
         now = self._db.now()
         until = now + timedelta(seconds=lease_s)
         free = or_(outbox.c.claimed_until.is_(None), outbox.c.claimed_until <= now)
+        due = or_(outbox.c.not_before.is_(None), outbox.c.not_before <= now)
         waiting = (
             select(outbox.c.id)
-            .where(outbox.c.state == "waiting", free)
+            .where(outbox.c.state == "waiting", free, due)
             .order_by(outbox.c.id)
             .limit(limit)
-            .with_for_update(skip_locked=True)
         )
 
+        # Asked of a reader: looking into an empty outbox every few seconds needs no writer.
+        if not await self._db.read(lambda connection: connection.execute(waiting).first()):
+            return []
+        free_ones = waiting.with_for_update(skip_locked=True)
+
         def fn(connection: Connection) -> list[Message]:
-            taken = outbox.c.id.in_(connection.execute(waiting).scalars().all())
+            taken = outbox.c.id.in_(connection.execute(free_ones).scalars().all())
             connection.execute(
                 update(outbox).where(taken).values(claim=outbox.c.claim + 1, claimed_until=until)
             )
@@ -124,7 +132,7 @@ class Outbox:
         keeps waiting, to be edited in.
         """
         now = self._db.now()
-        done = {"state": "posted", "body": None, "trouble": None}
+        done = {"state": "posted", "body": None, "trouble": None, "attempts": 0}
 
         def fn(connection: Connection) -> bool:
             row = connection.execute(select(outbox).where(_held(message)).with_for_update())
@@ -135,6 +143,7 @@ class Outbox:
             values: Mapping[str, object] = {
                 "message_id": message_id if same_channel else None,
                 "claimed_until": None,
+                "not_before": None,
                 "updated_at": now,
                 **(done if current.version == message.version else {}),
             }
@@ -158,36 +167,68 @@ class Outbox:
         """The claimed message was to be edited but is not there: it will be posted anew."""
         # A new version, because a chat that drops repetitions would drop the same one.
         return await self._change(
-            _held(message), message_id=None, claimed_until=None, version=outbox.c.version + 1
+            _held(message),
+            message_id=None,
+            claimed_until=None,
+            version=outbox.c.version + 1,
+            nonce=new_nonce(),
         )
 
     async def failed(
         self, message: Message, trouble: str, *, retry_at: datetime | None = None
     ) -> bool:
-        """A claimed message could not be posted; it waits until ``retry_at``, or until ``retry``.
+        """A claimed message was refused; it stays so until ``retry``, or until it is wanted anew.
 
-        A newer text wanted meanwhile keeps waiting.
+        With ``retry_at`` it waits until then instead. A newer text wanted meanwhile gets its try.
         """
         if retry_at is not None:
-            return await self._change(_held(message), claimed_until=retry_at, trouble=trouble)
+            return await self._change(
+                _held(message),
+                claimed_until=None,
+                not_before=retry_at,
+                attempts=outbox.c.attempts + 1,
+                trouble=trouble,
+            )
         same = and_(_held(message), outbox.c.version == message.version)
         failed = await self._change(same, state="failed", claimed_until=None, trouble=trouble)
         return failed or await self._change(_held(message), claimed_until=None)
 
-    async def retry(self, community_id: int) -> int:
-        """Let every failed message of a community wait again; says how many."""
-        statement = (
-            update(outbox)
-            .where(outbox.c.community_id == community_id, outbox.c.state == "failed")
-            .values(state="waiting", updated_at=self._db.now())
-        )
-        return await self._db.write(lambda connection: connection.execute(statement).rowcount)
+    async def put_off(self, message: Message, trouble: str, *, at_least_s: float = 0.0) -> bool:
+        """A claimed message could not be posted now; it waits, longer after each failure.
 
-    async def gone(self, message_id: int) -> bool:
-        """Somebody deleted the message: it stays away until it is wanted with ``want``."""
-        return await self._change(
-            outbox.c.message_id == message_id, state="gone", message_id=None, body=None
+        ``at_least_s``: how long the chat asked for.
+        """
+        wait_s = max(at_least_s, min(FIRST_WAIT_S * 2**message.attempts, LONGEST_WAIT_S))
+        later = self._db.now() + timedelta(seconds=wait_s)
+        return await self.failed(message, trouble, retry_at=later)
+
+    async def refused(self, community_id: int) -> list[Message]:
+        """What the chat refused for good, with the cause: for a coach to see."""
+        here = (outbox.c.community_id == community_id, outbox.c.state == "failed")
+        query = select(outbox).where(*here).order_by(outbox.c.id)
+        rows = await self._db.read(lambda connection: connection.execute(query).all())
+        return [_message(row) for row in rows]
+
+    async def retry(self, community_id: int, *, channel_id: int | None = None) -> int:
+        """Let what was refused in a community, or one channel of it, wait again; how many."""
+        here = [outbox.c.community_id == community_id, outbox.c.state == "failed"]
+        if channel_id is not None:
+            here.append(outbox.c.channel_id == channel_id)
+        return await self._change_seen(
+            and_(*here), state="waiting", attempts=0, not_before=None, trouble=None
         )
+
+    async def gone(self, *message_ids: int) -> int:
+        """Somebody deleted these messages; how many were ours.
+
+        Ours stay away until they are wanted with ``want``.
+        """
+        return await self._change_seen(outbox.c.message_id.in_(message_ids), **_GONE)
+
+    async def channel_gone(self, channel_id: int) -> int:
+        """A channel was deleted with all that stood or was to stand in it; how many were ours."""
+        here = and_(outbox.c.channel_id == channel_id, outbox.c.state != "gone")
+        return await self._change_seen(here, **_GONE)
 
     async def _one(self, where: ColumnElement[bool]) -> Message | None:
         query = select(outbox).where(where)
@@ -197,6 +238,14 @@ class Outbox:
     async def _change(self, where: ColumnElement[bool], **values: object) -> bool:
         statement = update(outbox).where(where).values(updated_at=self._db.now(), **values)
         return await self._db.write(lambda connection: connection.execute(statement).rowcount > 0)
+
+    async def _change_seen(self, where: ColumnElement[bool], **values: object) -> int:
+        """Change what a reader sees: most of what happens in a chat is nothing of ours."""
+        seen = select(outbox.c.id).where(where)
+        if not await self._db.read(lambda connection: connection.execute(seen).first()):
+            return 0
+        statement = update(outbox).where(where).values(updated_at=self._db.now(), **values)
+        return await self._db.write(lambda connection: connection.execute(statement).rowcount)
 
 
 def want_message(
@@ -215,6 +264,9 @@ def want_message(
         "state": "waiting",
         "body": body,
         "fingerprint": _fingerprint(body),
+        "nonce": new_nonce(),
+        "attempts": 0,
+        "not_before": None,
         "trouble": None,
         "updated_at": at,
     }
@@ -254,10 +306,27 @@ def withdraw_message(connection: Connection, community_id: int, key: str, *, at:
             body=None,
             fingerprint=_fingerprint(None),
             version=row.version + 1,
+            nonce=new_nonce(),
+            attempts=0,
+            not_before=None,
             updated_at=at,
         )
     )
     return True
+
+
+_GONE: Mapping[str, object] = {
+    "state": "gone",
+    "message_id": None,
+    "body": None,
+    "claimed_until": None,
+    "not_before": None,
+}
+
+
+def new_nonce() -> str:
+    """A nonce no other text has, not even of a message whose row number is used again."""
+    return secrets.token_hex(NONCE_BYTES)
 
 
 def _fingerprint(body: Json) -> str:

@@ -10,10 +10,21 @@ from datetime import datetime
 
 from sqlalchemy import Column, Connection, Table, delete, select, update
 
+from storage.bags import forget_bag
 from storage.database import Database
 from storage.json import Json, JsonObject
-from storage.pages import in_pages
-from storage.schema import bags, outbox, results, revisions, votes
+from storage.named import forget_names, names_of
+from storage.schema import (
+    bags,
+    decisions,
+    divisions,
+    drafts,
+    measured_series,
+    outbox,
+    results,
+    revisions,
+    votes,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,12 +38,26 @@ class _Trace:
 
 TRACES = (
     _Trace(bags, bags.c.member_id),
+    _Trace(divisions, divisions.c.member_id),
+    _Trace(drafts, drafts.c.member_id),
+    _Trace(measured_series, measured_series.c.member_id),
     _Trace(results, results.c.member_id, results.c.author_name),
     _Trace(revisions, revisions.c.author_id, revisions.c.author_name),
     _Trace(votes, votes.c.member_id),
     _Trace(outbox, outbox.c.member_id),
+    _Trace(decisions, decisions.c.coach_id, decisions.c.coach_name),
 )
 """Every place that says who. A test holds every table of the schema against it."""
+
+_OWN = (divisions, drafts, measured_series)  # nobody else's, so they go as the bag does
+
+
+@dataclass(frozen=True, slots=True)
+class Forgotten:
+    """What was taken away: rows by table; ``unnamed`` are keys of lines whose text named them."""
+
+    rows: dict[str, int]
+    unnamed: frozenset[str]
 
 
 class People:
@@ -52,29 +77,42 @@ class People:
 
         return await self._db.read(fn)
 
-    async def forget(self, community_id: int, member_id: int) -> dict[str, int]:
-        """Delete the bag, and take the member's id and name off all else; rows changed by table.
+    async def forget(self, community_id: int, member_id: int) -> Forgotten:
+        """Delete what is the member's own, and take their id and name off all else.
 
-        Harmless twice. Texts stay as they were written, also where they name somebody.
+        A line's author goes where it is the member: in lines they wrote or shared by any name they
+        had, elsewhere (copied events, files) by names that nobody else here has. Harmless twice.
+        Other texts stay as they were written, also where they name somebody.
         """
         return await self._db.write(
-            lambda connection: forget_member(connection, community_id, member_id)
+            lambda connection: forget_everywhere(connection, community_id, member_id)
         )
 
 
-def forget_member(connection: Connection, community_id: int, member_id: int) -> dict[str, int]:
+def forget_everywhere(connection: Connection, community_id: int, member_id: int) -> Forgotten:
     """``People.forget``, inside a transaction."""
+    names = names_of(connection, community_id, member_id)
+    unnamed = forget_names(connection, community_id, member_id, names)
+    rows = forget_member(connection, community_id, member_id)
+    return Forgotten(rows, unnamed)
+
+
+def forget_member(connection: Connection, community_id: int, member_id: int) -> dict[str, int]:
+    """Ids and names in columns, without what texts say; rows changed by table."""
     changed: dict[str, int] = {}
     for trace in TRACES:
+        name = trace.table.name
         here = (trace.table.c.community_id == community_id, trace.who == member_id)
         if trace.table is bags:
-            changed["bags"] = connection.execute(delete(bags).where(*here)).rowcount
+            changed[name] = int(forget_bag(connection, community_id, member_id))
+        elif trace.table in _OWN:
+            changed[name] = connection.execute(delete(trace.table).where(*here)).rowcount
         elif trace.table is votes:
-            changed["votes"] = _hide_votes(connection, community_id, member_id)
+            changed[name] = _hide_votes(connection, community_id, member_id)
         else:
             blank = {column: None for column in (trace.who, trace.name) if column is not None}
             statement = update(trace.table).where(*here).values(blank)
-            changed[trace.table.name] = connection.execute(statement).rowcount
+            changed[name] = connection.execute(statement).rowcount
     return changed
 
 
@@ -103,7 +141,7 @@ def _rows(
     )
     return [
         {column.name: _plain(value) for column, value in zip(columns, row, strict=True)}
-        for row in in_pages(connection, query)
+        for row in connection.execute(query)
     ]
 
 

@@ -30,7 +30,8 @@ class Played:
     and ball all that the law needs to be asked again. ``missed_side`` is the side of a miss nobody
     measured: long +1, short -1, right +1, left -1, 0 where not said. ``weight`` says how far the
     learning trusts it, ``left_out`` is a coach's reason not to learn from it; the line's sums count
-    every result once. Raises ValueError for what cannot be summed.
+    every result once. ``line_revision`` is the line's as it was played, ``round`` and
+    ``wind_shown`` the words its member saw. Raises ValueError for what cannot be summed.
     """
 
     hole_key: str
@@ -54,6 +55,9 @@ class Played:
     weight: float = 1.0
     remark: str = ""
     left_out: str = ""
+    line_revision: int | None = None
+    round: str = ""
+    wind_shown: str = ""
     parts: tuple[Part, ...] = field(default=())
 
     def __post_init__(self) -> None:

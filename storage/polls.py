@@ -12,9 +12,12 @@ from typing import Literal
 from sqlalchemy import ColumnElement, Connection, Row, func, insert, select, update
 
 from storage.database import Database
+from storage.jobs import cancel_job, schedule_job
 from storage.schema import polls, votes
 
 State = Literal["waiting", "open", "closed"]
+CLOSE_POLL = "close poll"
+"""The kind of a poll's closing job; its payload is ``{"poll": id}``. Closing ends the job."""
 Ended = Literal["time", "early", "deleted"]
 
 
@@ -120,6 +123,10 @@ class Polls:
         False when nothing changes: delivered twice, no such answer, no open poll of ours.
         """
         now = self._db.now()
+        # Asked of a reader: votes on everybody else's polls must not wait in the writer's queue.
+        seen = await self.by_message(message_id)
+        if seen is None or seen.state != "open":
+            return False
 
         def fn(connection: Connection) -> bool:
             poll = _one(connection, polls.c.message_id == message_id, for_update=True)
@@ -209,7 +216,7 @@ def create_poll(
     message_id: int | None = None,
     at: datetime,
 ) -> Poll:
-    """``Polls.create``, inside a transaction."""
+    """``Polls.create``, inside a transaction; a job of kind ``CLOSE_POLL`` is due at its end."""
     statement = insert(polls).values(
         community_id=community_id,
         channel_id=channel_id,
@@ -221,7 +228,16 @@ def create_poll(
         state="waiting" if message_id is None else "open",
         created_at=at,
     )
-    return _poll(connection.execute(statement.returning(polls)).one())
+    poll = _poll(connection.execute(statement.returning(polls)).one())
+    schedule_job(
+        connection,
+        community_id,
+        CLOSE_POLL,
+        str(poll.id),
+        due_at=closes_at,
+        payload={"poll": poll.id},
+    )
+    return poll
 
 
 def close_poll(connection: Connection, poll_id: int, ended: Ended, *, at: datetime) -> bool:
@@ -231,7 +247,11 @@ def close_poll(connection: Connection, poll_id: int, ended: Ended, *, at: dateti
         .where(polls.c.id == poll_id, polls.c.state != "closed")
         .values(state="closed", ended=ended, closed_at=at)
     )
-    return connection.execute(statement).rowcount == 1
+    closed = connection.execute(statement.returning(polls.c.community_id)).scalar()
+    if closed is None:
+        return False
+    cancel_job(connection, closed, CLOSE_POLL, str(poll_id), at=at)
+    return True
 
 
 def tally_of(connection: Connection, poll: Poll) -> Tally:

@@ -20,6 +20,7 @@ _PLAIN = (
     "weight",
     "remark",
 )
+_TEXTS = ("left_out", "round", "wind_shown")  # "" is kept as nothing
 _PAIRS = {
     "wind_mmps": ("wind_along_mmps", "wind_right_mmps"),
     "miss_cm": ("miss_long_cm", "miss_right_cm"),
@@ -35,7 +36,8 @@ def to_row(played: Played) -> dict[str, object]:
     row: dict[str, object] = {name: getattr(played, name) for name in _PLAIN}
     for name, columns in _PAIRS.items():
         row.update(zip(columns, getattr(played, name) or (None, None), strict=True))
-    row["left_out"] = played.left_out or None
+    row.update({name: getattr(played, name) or None for name in _TEXTS})
+    row["line_revision"] = played.line_revision
     row["parts"] = [[part.scope, part.key, list(part.vector)] for part in played.parts]
     return row
 
@@ -61,6 +63,9 @@ def from_row(row: Row[*tuple[object, ...]]) -> Result:
             aim_cm=_pair(row, "aim_cm"),
             missed_side=_pair(row, "missed_side"),
             left_out=row.left_out or "",
+            round=row.round or "",
+            wind_shown=row.wind_shown or "",
+            line_revision=row.line_revision,
             parts=tuple(Part(scope, key, tuple(vector)) for scope, key, vector in row.parts),
         ),
         created_at=row.created_at,

@@ -4,7 +4,7 @@ Rows are only added: a correction is a new edition, a removal a time. The sums (
 ``VectorSums``) change in the same transaction.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
@@ -15,11 +15,11 @@ from sqlalchemy.sql.dml import ReturningInsert
 from shared.errors import StorageError
 from storage.database import Database
 from storage.dialect import insert, insert_for
-from storage.pages import PAGE
 from storage.played import Played, Result
 from storage.result_rows import from_row, to_row
 from storage.schema import results
 from storage.tallies import Change
+from storage.versions import bump
 
 _STANDS = results.c.removed_at.is_(None)
 _ATTEMPT_KEY = ("community_id", "line_key", "member_id")
@@ -32,17 +32,6 @@ class Logged:
 
     result: Result
     counted: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One result of many to be kept at once; ``attempt`` counts from 1 for member and line."""
-
-    member_id: int | None
-    author_name: str | None
-    interaction_id: int
-    attempt: int
-    played: Played
 
 
 class Results:
@@ -81,14 +70,6 @@ class Results:
             )
 
         return await self._db.write(fn)
-
-    async def add_many(self, community_id: int, entries: Sequence[Entry]) -> int:
-        """Keep many results at once, all or none; says how many were new by their interaction.
-
-        Raises StorageError when an attempt is taken.
-        """
-        now = self._db.now()
-        return await self._db.write(lambda c: add_results(c, community_id, entries, at=now))
 
     async def next_attempt(self, community_id: int, line_key: str, member_id: int) -> int:
         """The number of the member's next result on a line; 1 for the first."""
@@ -130,10 +111,6 @@ class Results:
 
         return await self._db.read(fn)
 
-    async def by_interaction(self, interaction_id: int) -> Result | None:
-        """What an interaction logged or corrected, standing or not."""
-        return await self._db.read(lambda connection: _by_interaction(connection, interaction_id))
-
     async def of_member(
         self, community_id: int, member_id: int, *, line_key: str | None = None, limit: int = 25
     ) -> list[Result]:
@@ -147,28 +124,18 @@ class Results:
         query = query.order_by(c.id.desc()).limit(limit)
         return await self._db.read(lambda connection: _all(connection, query))
 
-    async def of_line(self, community_id: int, line_key: str, *, limit: int = 25) -> list[Result]:
-        """The last results of a line that stand, newest first."""
-        c = results.c
-        query = (
-            select(results)
-            .where(c.community_id == community_id, c.line_key == line_key, _STANDS)
-            .order_by(c.id.desc())
-            .limit(limit)
-        )
-        return await self._db.read(lambda connection: _all(connection, query))
-
     async def page(
-        self, community_id: int, *, after_id: int = 0, limit: int = PAGE
+        self, community_id: int, *, club: str | None = None, after_id: int = 0, limit: int = 1000
     ) -> list[Result]:
-        """Results that stand with an id above ``after_id``, in order: for going through all."""
+        """Results that stand, of one club or all, with an id above ``after_id``, in order.
+
+        For going through all. One club's cost what they are, however many others there are.
+        """
         c = results.c
-        query = (
-            select(results)
-            .where(c.community_id == community_id, c.id > after_id, _STANDS)
-            .order_by(c.id)
-            .limit(limit)
-        )
+        query = select(results).where(c.community_id == community_id, c.id > after_id, _STANDS)
+        if club is not None:
+            query = query.where(c.club == club)
+        query = query.order_by(c.id).limit(limit)
         return await self._db.read(lambda connection: _all(connection, query))
 
 
@@ -197,9 +164,7 @@ def add_result(
     if row is None:
         return Logged(_counted_before(connection, values, attempt), counted=False)
     result_id, attempt = row
-    change = Change(community_id)
-    change.add([played], sign=1)
-    change.apply(connection)
+    _count(connection, community_id, gone=None, new=played)
     result = Result(
         id=result_id,
         community_id=community_id,
@@ -215,49 +180,6 @@ def add_result(
         removed_at=None,
     )
     return Logged(result, counted=True)
-
-
-def add_results(
-    connection: Connection, community_id: int, entries: Sequence[Entry], *, at: datetime
-) -> int:
-    """``Results.add_many``, inside a transaction."""
-    change, kept = Change(community_id), 0
-    # A page at a time, so that the event loop gets its turn.
-    for start in range(0, len(entries), PAGE):
-        kept += _add_page(connection, community_id, entries[start : start + PAGE], change, at=at)
-    change.apply(connection)
-    return kept
-
-
-def _add_page(
-    connection: Connection,
-    community_id: int,
-    entries: Sequence[Entry],
-    change: Change,
-    *,
-    at: datetime,
-) -> int:
-    c = results.c.interaction_id
-    ids = [entry.interaction_id for entry in entries]
-    known = set(connection.execute(select(c).where(c.in_(ids))).scalars())
-    fresh = {e.interaction_id: e for e in entries if e.interaction_id not in known}
-    rows: list[dict[str, object]] = [
-        {
-            "community_id": community_id,
-            "member_id": entry.member_id,
-            "author_name": entry.author_name,
-            "interaction_id": entry.interaction_id,
-            "attempt": entry.attempt,
-            "edition": 0,
-            "created_at": at,
-            **to_row(entry.played),
-        }
-        for entry in fresh.values()
-    ]
-    if rows:
-        connection.execute(insert(connection, results), rows)
-    change.add((entry.played for entry in fresh.values()), sign=1)
-    return len(rows)
 
 
 def correct_result(
@@ -287,10 +209,7 @@ def correct_result(
         **to_row(played),
     )
     new_id = connection.execute(statement.returning(results.c.id)).scalar_one()
-    change = Change(old.community_id)
-    change.add([old.played], sign=-1)
-    change.add([played], sign=1)
-    change.apply(connection)
+    _count(connection, old.community_id, gone=old.played, new=played)
     new = connection.execute(select(results).where(results.c.id == new_id)).one()
     return Logged(from_row(new), counted=True)
 
@@ -300,10 +219,21 @@ def remove_result(connection: Connection, result_id: int, *, at: datetime) -> bo
     old = _standing(connection, result_id, for_update=True)
     if old is None or not _retire(connection, old.id, at=at):
         return False
-    change = Change(old.community_id)
-    change.add([old.played], sign=-1)
-    change.apply(connection)
+    _count(connection, old.community_id, gone=old.played, new=None)
     return True
+
+
+def _count(
+    connection: Connection, community_id: int, *, gone: Played | None, new: Played | None
+) -> None:
+    """Bring the sums up to date, and say so where what is learned has changed."""
+    change = Change(community_id)
+    for played, sign in ((gone, -1), (new, 1)):
+        if played is not None:
+            change.add([played], sign=sign)
+    change.apply(connection)
+    if any(played is not None and played.parts for played in (gone, new)):
+        bump(connection, community_id, "belief")
 
 
 def _retire(connection: Connection, result_id: int, *, at: datetime) -> bool:

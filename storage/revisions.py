@@ -17,9 +17,11 @@ from shared.actor import Author
 from shared.errors import StorageError
 from storage.database import Database
 from storage.dialect import insert_for
-from storage.pages import PAGE, in_pages
 from storage.schema import revisions
+from storage.versions import bump
 
+KEYS_AT_ONCE = 100  # in one question
+MOST_CODE_POINT, FIRST_SURROGATE, AFTER_SURROGATES = 0x10FFFF, 0xD800, 0xE000
 BasedOn = int | None | Literal["newest"]
 
 
@@ -120,20 +122,6 @@ class Revisions:
             )
         )
 
-    async def append_many(
-        self, community_id: int, drafts: Sequence[Draft], *, author: Author, reason: str = ""
-    ) -> list[Revision]:
-        """Keep all of them or none; returns what changed, in the order given.
-
-        Raises RevisionConflict for the first draft that somebody else was ahead of.
-        """
-        now = self._db.now()
-        return await self._db.write(
-            lambda connection: append_revisions(
-                connection, community_id, drafts, author=author, reason=reason, at=now
-            )
-        )
-
     async def bring_back(
         self,
         community_id: int,
@@ -184,9 +172,8 @@ def latest_of_kind(
     connection: Connection, community_id: int, kind: str, prefix: str = ""
 ) -> list[Revision]:
     """The newest revision of every key that starts with ``prefix``, inside a transaction."""
-    # Not LIKE: in SQLite it takes A for a, and % and _ for anything.
-    starts = func.substr(revisions.c.key, 1, len(prefix)) == prefix
-    return [_revision(row) for row in in_pages(connection, _newest(community_id, kind, starts))]
+    rows = connection.execute(_newest(community_id, kind, _starts_with(prefix)))
+    return [_revision(row) for row in rows]
 
 
 def append_revision(
@@ -241,6 +228,8 @@ def append_revisions(
             other = latest_revision(connection, community_id, draft.kind, draft.key)
             raise RevisionConflict(newest=other, unsaved=draft)
         kept.append(revision)
+    for kind in sorted({"kit" if each.kind == "kit" else "book" for each in kept}):
+        bump(connection, community_id, "kit" if kind == "kit" else "book")
     return kept
 
 
@@ -251,8 +240,8 @@ def _newest_under(
     found: dict[tuple[str, str], Revision] = {}
     for kind in {draft.kind for draft in drafts}:
         keys = [draft.key for draft in drafts if draft.kind == kind]
-        for start in range(0, len(keys), PAGE):
-            among = revisions.c.key.in_(keys[start : start + PAGE])
+        for start in range(0, len(keys), KEYS_AT_ONCE):
+            among = revisions.c.key.in_(keys[start : start + KEYS_AT_ONCE])
             for row in connection.execute(_newest(community_id, kind, among)):
                 found[kind, row.key] = _revision(row)
     return found
@@ -269,6 +258,23 @@ def _newest(community_id: int, kind: str, which: ColumnElement[bool]) -> Select[
     )
     same = and_(revisions.c.key == newest.c.key, revisions.c.number == newest.c.number)
     return select(revisions).join(newest, same).where(*here).order_by(revisions.c.key)
+
+
+def _starts_with(prefix: str) -> ColumnElement[bool]:
+    """The keys with a prefix, as a range: an index finds them, whatever else there is."""
+    # Not LIKE: in SQLite it takes A for a, and % and _ for anything.
+    key, end = revisions.c.key, following(prefix)
+    return key >= prefix if end is None else and_(key >= prefix, key < end)
+
+
+def following(prefix: str) -> str | None:
+    """The first text, by code point, after all that start with ``prefix``; None: there is none."""
+    for at in range(len(prefix) - 1, -1, -1):
+        after = ord(prefix[at]) + 1
+        if after <= MOST_CODE_POINT:
+            # The surrogates between are no characters.
+            return prefix[:at] + chr(AFTER_SURROGATES if after == FIRST_SURROGATE else after)
+    return None
 
 
 def _insert(connection: Connection, revision: Revision) -> bool:

@@ -13,6 +13,7 @@ from storage.database import Database
 from storage.played import Part
 from storage.schema import results
 from storage.vectors import Key, Whole, add_whole, change_vectors, whole
+from storage.versions import bump
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +68,7 @@ def reweigh_results(connection: Connection, community_id: int, changes: Sequence
             ),
             values,
         )
+        bump(connection, community_id, "belief")
     return len(rows)
 
 

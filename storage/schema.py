@@ -3,30 +3,22 @@
 Every table names its community. Times are UTC. Chat ids are 64-bit integers.
 """
 
-from datetime import UTC, datetime
-
 from sqlalchemy import (
     JSON,
     BigInteger,
     Boolean,
     Column,
-    DateTime,
-    Dialect,
     Float,
     ForeignKey,
     Index,
     Integer,
     LargeBinary,
     MetaData,
-    String,
     Table,
-    Text,
-    TypeDecorator,
     UniqueConstraint,
 )
 
-# SQLite counts rows by itself only in a column that is called INTEGER.
-_ROW_ID = BigInteger().with_variant(Integer, "sqlite")
+from storage.columns import ROW_ID, Name, UtcTime, Words
 
 metadata = MetaData(
     naming_convention={
@@ -39,33 +31,14 @@ metadata = MetaData(
 )
 
 
-class UtcTime(TypeDecorator[datetime]):
-    """An aware time, kept in UTC; a naive one is refused, because nobody can say what it means."""
-
-    impl = DateTime(timezone=True)
-    cache_ok = True
-
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """To UTC."""
-        if value is None:
-            return None
-        if value.tzinfo is None:
-            raise ValueError("a time to be stored needs its time zone")
-        return value.astimezone(UTC)
-
-    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """SQLite gives the time back without its zone."""
-        return value.replace(tzinfo=UTC) if value is not None and value.tzinfo is None else value
-
-
 bags = Table(
     "bags",
     metadata,
     Column("community_id", BigInteger, primary_key=True, autoincrement=False),
     Column("member_id", BigInteger, primary_key=True, autoincrement=False),
     Column("grades", JSON, nullable=False),
-    Column("ball", String(100)),
-    Column("units", String(20), nullable=False),
+    Column("ball", Name(100)),
+    Column("units", Name(20), nullable=False),
     Column("updated_at", UtcTime, nullable=False),
 )
 
@@ -73,15 +46,15 @@ bags = Table(
 revisions = Table(
     "revisions",
     metadata,
-    Column("id", _ROW_ID, primary_key=True),
+    Column("id", ROW_ID, primary_key=True),
     Column("community_id", BigInteger, nullable=False),
-    Column("kind", String(20), nullable=False),
-    Column("key", String(200), nullable=False),
+    Column("kind", Name(20), nullable=False),
+    Column("key", Name(200), nullable=False),
     Column("number", Integer, nullable=False),
-    Column("body", Text, nullable=False),
+    Column("body", Words, nullable=False),
     Column("author_id", BigInteger),
-    Column("author_name", String(200)),
-    Column("reason", Text, nullable=False),
+    Column("author_name", Name(200)),
+    Column("reason", Words, nullable=False),
     Column("created_at", UtcTime, nullable=False),
     UniqueConstraint("community_id", "kind", "key", "number"),
     Index(None, "author_id"),
@@ -91,55 +64,63 @@ revisions = Table(
 jobs = Table(
     "jobs",
     metadata,
-    Column("id", _ROW_ID, primary_key=True),
+    Column("id", ROW_ID, primary_key=True),
     Column("community_id", BigInteger, nullable=False),
-    Column("kind", String(40), nullable=False),
-    Column("key", String(200), nullable=False),
+    Column("kind", Name(40), nullable=False),
+    Column("key", Name(200), nullable=False),
     Column("payload", JSON, nullable=False),
     Column("due_at", UtcTime, nullable=False),
     Column("claim", Integer, nullable=False),
     Column("claimed_until", UtcTime),
-    Column("trouble", Text),
+    Column("failures", Integer, nullable=False),
+    Column("trouble", Words),
     Column("done_at", UtcTime),
+    Column("outcome", Name(20)),
     UniqueConstraint("community_id", "kind", "key"),
     Index(None, "done_at", "due_at"),
+    sqlite_autoincrement=True,
 )
 
 # Messages that are to stand in a channel, and where they stand.
 outbox = Table(
     "outbox",
     metadata,
-    Column("id", _ROW_ID, primary_key=True),
+    Column("id", ROW_ID, primary_key=True),
     Column("community_id", BigInteger, nullable=False),
-    Column("key", String(200), nullable=False),
+    Column("key", Name(200), nullable=False),
     Column("channel_id", BigInteger, nullable=False),
     Column("message_id", BigInteger),
     Column("member_id", BigInteger),
-    Column("state", String(20), nullable=False),
+    Column("state", Name(20), nullable=False),
     Column("body", JSON(none_as_null=True)),
-    Column("fingerprint", String(64), nullable=False),
+    Column("fingerprint", Name(64), nullable=False),
     Column("version", Integer, nullable=False),
     Column("claim", Integer, nullable=False),
     Column("claimed_until", UtcTime),
-    Column("trouble", Text),
+    Column("nonce", Name(25), nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("not_before", UtcTime),
+    Column("trouble", Words),
     Column("updated_at", UtcTime, nullable=False),
     UniqueConstraint("community_id", "key"),
     Index(None, "message_id"),
+    Index(None, "channel_id"),
     Index(None, "state", "claimed_until"),
     Index(None, "member_id"),
+    sqlite_autoincrement=True,  # a claim of a deleted message must not fit a later one
 )
 
 # What single shots and lines did. A correction is a new row that supersedes the old one.
 results = Table(
     "results",
     metadata,
-    Column("id", _ROW_ID, primary_key=True),
+    Column("id", ROW_ID, primary_key=True),
     Column("community_id", BigInteger, nullable=False),
-    Column("hole_key", String(200), nullable=False),
-    Column("line_key", String(200), nullable=False),
-    Column("variant", String(40), nullable=False),
+    Column("hole_key", Name(200), nullable=False),
+    Column("line_key", Name(200), nullable=False),
+    Column("variant", Name(40), nullable=False),
     Column("member_id", BigInteger),
-    Column("author_name", String(200)),
+    Column("author_name", Name(200)),
     Column("interaction_id", BigInteger, nullable=False),
     Column("attempt", Integer, nullable=False),
     Column("edition", Integer, nullable=False),
@@ -147,9 +128,9 @@ results = Table(
     Column("supersedes", BigInteger, ForeignKey("results.id")),
     Column("wind_along_mmps", Integer),
     Column("wind_right_mmps", Integer),
-    Column("club", String(100), nullable=False),
-    Column("grade", String(100), nullable=False),
-    Column("ball", String(100), nullable=False),
+    Column("club", Name(100), nullable=False),
+    Column("grade", Name(100), nullable=False),
+    Column("ball", Name(100), nullable=False),
     Column("share", Float),
     Column("holed", Boolean, nullable=False),
     Column("miss_long_cm", Integer),
@@ -166,15 +147,19 @@ results = Table(
     Column("tilt_deg", Float),
     Column("side_long", Integer),
     Column("side_right", Integer),
-    Column("left_out", String(200)),
+    Column("left_out", Name(200)),
+    Column("line_revision", Integer),
+    Column("round", Name(200)),
+    Column("wind_shown", Name(200)),
     Column("weight", Float, nullable=False),
-    Column("remark", Text, nullable=False),
+    Column("remark", Words, nullable=False),
     Column("parts", JSON, nullable=False),
     Column("created_at", UtcTime, nullable=False),
     Column("removed_at", UtcTime),
     UniqueConstraint("interaction_id"),
     UniqueConstraint("community_id", "line_key", "member_id", "attempt", "edition"),
     Index(None, "member_id", "community_id"),
+    Index(None, "community_id", "club", "id"),
     Index(None, "origin_id"),
 )
 
@@ -184,9 +169,9 @@ line_sums = Table(
     "line_sums",
     metadata,
     Column("community_id", BigInteger, primary_key=True, autoincrement=False),
-    Column("hole_key", String(200), primary_key=True),
-    Column("line_key", String(200), primary_key=True),
-    Column("variant", String(40), nullable=False),
+    Column("hole_key", Name(200), primary_key=True),
+    Column("line_key", Name(200), primary_key=True),
+    Column("variant", Name(40), nullable=False),
     *(
         Column(name, BigInteger, nullable=False)
         for name in (
@@ -207,10 +192,10 @@ cell_sums = Table(
     "cell_sums",
     metadata,
     Column("community_id", BigInteger, primary_key=True, autoincrement=False),
-    Column("hole_key", String(200), primary_key=True),
-    Column("line_key", String(200), primary_key=True),
-    Column("club", String(100), primary_key=True),
-    Column("grade", String(100), primary_key=True),
+    Column("hole_key", Name(200), primary_key=True),
+    Column("line_key", Name(200), primary_key=True),
+    Column("club", Name(100), primary_key=True),
+    Column("grade", Name(100), primary_key=True),
     Column("cells", LargeBinary, nullable=False),
 )
 
@@ -219,39 +204,39 @@ vector_sums = Table(
     "vector_sums",
     metadata,
     Column("community_id", BigInteger, primary_key=True, autoincrement=False),
-    Column("scope", String(40), primary_key=True),
-    Column("key", String(200), primary_key=True),
+    Column("scope", Name(40), primary_key=True),
+    Column("key", Name(200), primary_key=True),
     Column("entries", BigInteger, nullable=False),
-    Column("total", Text, nullable=False),
+    Column("total", Words, nullable=False),
 )
 
 # Polls as the chat shows them, and every vote given or taken back.
 polls = Table(
     "polls",
     metadata,
-    Column("id", _ROW_ID, primary_key=True),
+    Column("id", ROW_ID, primary_key=True),
     Column("community_id", BigInteger, nullable=False),
     Column("channel_id", BigInteger, nullable=False),
     Column("message_id", BigInteger),
-    Column("hole_key", String(200)),
-    Column("question", Text, nullable=False),
+    Column("hole_key", Name(200)),
+    Column("question", Words, nullable=False),
     Column("answers", JSON, nullable=False),
     Column("closes_at", UtcTime, nullable=False),
-    Column("state", String(20), nullable=False),
-    Column("ended", String(20)),
+    Column("state", Name(20), nullable=False),
+    Column("ended", Name(20)),
     Column("told", JSON(none_as_null=True)),
     Column("created_at", UtcTime, nullable=False),
     Column("closed_at", UtcTime),
     UniqueConstraint("message_id"),
     Index(None, "community_id", "hole_key"),
-    Index(None, "state"),
+    Index(None, "state", "closed_at"),
 )
 
 # A forgotten member's votes stand under a negative number nobody can trace.
 votes = Table(
     "votes",
     metadata,
-    Column("id", _ROW_ID, primary_key=True),
+    Column("id", ROW_ID, primary_key=True),
     Column("community_id", BigInteger, nullable=False),
     Column("poll_id", BigInteger, ForeignKey("polls.id"), nullable=False),
     Column("member_id", BigInteger, nullable=False),
@@ -266,7 +251,84 @@ settings = Table(
     "settings",
     metadata,
     Column("community_id", BigInteger, primary_key=True, autoincrement=False),
-    Column("name", String(100), primary_key=True),
+    Column("name", Name(100), primary_key=True),
     Column("value", JSON, nullable=False),
     Column("updated_at", UtcTime, nullable=False),
+)
+
+# Who is served. ``left_at``: since when no more; what is kept of them goes some time after.
+communities = Table(
+    "communities",
+    metadata,
+    Column("id", BigInteger, primary_key=True, autoincrement=False),
+    Column("joined_at", UtcTime, nullable=False),
+    Column("left_at", UtcTime),
+    Index(None, "left_at"),
+)
+
+# How often something a process may hold in memory has changed.
+versions = Table(
+    "versions",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("kind", Name(20), primary_key=True),
+    Column("number", BigInteger, nullable=False),
+)
+
+divisions = Table(
+    "divisions",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("division", Name(200), nullable=False),
+    Column("updated_at", UtcTime, nullable=False),
+)
+
+# Lines that coaches are writing, in the order they began.
+drafts = Table(
+    "drafts",
+    metadata,
+    Column("id", ROW_ID, primary_key=True),
+    Column("community_id", BigInteger, nullable=False),
+    Column("member_id", BigInteger, nullable=False),
+    Column("token", Name(40), nullable=False),
+    Column("body", JSON, nullable=False),
+    Column("updated_at", UtcTime, nullable=False),
+    UniqueConstraint("community_id", "member_id", "token"),
+)
+
+# Shots played on purpose to measure a club.
+measured_series = Table(
+    "measured_series",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("club", Name(100), primary_key=True),
+    Column("body", JSON, nullable=False),
+    Column("updated_at", UtcTime, nullable=False),
+)
+
+# What coaches decided about the learning, and why. Rows are only added.
+decisions = Table(
+    "decisions",
+    metadata,
+    Column("id", ROW_ID, primary_key=True),
+    Column("community_id", BigInteger, nullable=False),
+    Column("coach_id", BigInteger),
+    Column("coach_name", Name(200)),
+    Column("what", Words, nullable=False),
+    Column("reason", Words, nullable=False),
+    Column("at", UtcTime, nullable=False),
+    Index(None, "community_id", "id"),
+)
+
+# Clubs held at a gain; what ``grades`` means is the caller's.
+frozen_clubs = Table(
+    "frozen_clubs",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("club", Name(100), primary_key=True),
+    Column("reason", Words, nullable=False),
+    Column("grades", JSON, nullable=False),
+    Column("at", UtcTime, nullable=False),
 )

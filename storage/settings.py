@@ -1,5 +1,6 @@
 """What a community has set: a JSON value under a name."""
 
+from collections.abc import Callable
 from datetime import datetime
 
 from sqlalchemy import Connection, delete, select
@@ -8,6 +9,7 @@ from storage.database import Database
 from storage.dialect import insert
 from storage.json import Json, JsonObject
 from storage.schema import settings
+from storage.versions import bump
 
 
 class CommunitySettings:
@@ -18,9 +20,7 @@ class CommunitySettings:
 
     async def get(self, community_id: int, name: str) -> Json:
         """The value under a name, or None."""
-        c = settings.c
-        query = select(c.value).where(c.community_id == community_id, c.name == name)
-        return await self._db.read(lambda connection: connection.execute(query).scalar())
+        return await self._db.read(lambda connection: value_of(connection, community_id, name))
 
     async def set_at(self, community_id: int, name: str) -> datetime | None:
         """When the value under a name was last set; None for one that is not set."""
@@ -28,26 +28,46 @@ class CommunitySettings:
         query = select(c.updated_at).where(c.community_id == community_id, c.name == name)
         return await self._db.read(lambda connection: connection.execute(query).scalar())
 
-    async def all(self, community_id: int) -> JsonObject:
-        """Every value by its name."""
-        query = select(settings.c.name, settings.c.value)
-        query = query.where(settings.c.community_id == community_id)
-        rows = await self._db.read(lambda connection: connection.execute(query).all())
-        return {row.name: row.value for row in rows}
-
     async def set(self, community_id: int, **values: Json) -> None:
         """Set one or several values at once; None unsets."""
         now = self._db.now()
         await self._db.write(lambda connection: set_values(connection, community_id, values, now))
 
-    async def put(self, community_id: int, name: str, value: Json) -> None:
-        """Set one value; None unsets."""
-        await self.set(community_id, **{name: value})
+    async def change(self, community_id: int, name: str, fn: Callable[[Json], Json]) -> Json:
+        """Put ``fn`` of the value (None: not set) in its place, in one step; the new value.
+
+        Two changes at once both count. What ``fn`` raises leaves the value as it was.
+        """
+        now = self._db.now()
+        return await self._db.write(
+            lambda connection: change_value(connection, community_id, name, fn, now)
+        )
+
+
+def value_of(connection: Connection, community_id: int, name: str) -> Json:
+    """``CommunitySettings.get``, inside a transaction."""
+    c = settings.c
+    query = select(c.value).where(c.community_id == community_id, c.name == name)
+    return connection.execute(query).scalar()
+
+
+def change_value(
+    connection: Connection,
+    community_id: int,
+    name: str,
+    fn: Callable[[Json], Json],
+    at: datetime,
+) -> Json:
+    """``CommunitySettings.change``, inside a transaction."""
+    after = fn(value_of(connection, community_id, name))
+    set_values(connection, community_id, {name: after}, at)
+    return after
 
 
 def set_values(connection: Connection, community_id: int, values: JsonObject, at: datetime) -> None:
     """``CommunitySettings.set``, inside a transaction."""
     c = settings.c
+    bump(connection, community_id, "settings")
     for name, value in values.items():
         if value is None:
             connection.execute(

@@ -9,7 +9,6 @@ given; where one can't be drawn or attached, the words go alone.
 import asyncio
 import logging
 from collections.abc import Awaitable, Callable
-from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import discord
@@ -24,11 +23,11 @@ from storage.outbox import Message, Outbox
 log = logging.getLogger(__name__)
 
 BATCH = 10
-LATER = "Discord did not take it, and Leeward tries again in a minute"
-RETRY_AFTER = timedelta(seconds=60)
+LATER = "Discord did not take it, and Leeward tries again by itself"
 Source = Callable[[BookChange], Awaitable[bool]]
 """Wants its changed messages anew; True where one reads otherwise."""
 Draw = Callable[[JsonObject], Awaitable[list[Picture]]]  # a stored body's pictures
+NEVER = (400, 405, 413)  # the message itself is wrong: the same one would be refused again
 QUIET = discord.AllowedMentions.none()
 
 
@@ -69,9 +68,12 @@ class Publisher:
             await self._outbox.failed(message, await self._missing(message.channel_id))
         except discord.NotFound:
             await self._outbox.failed(message, "the channel is gone")
-        except discord.HTTPException as error:
+        except (discord.HTTPException, discord.RateLimited, OSError) as error:
             log.warning("message %s could not be brought: %s", message.key, error)
-            await self._outbox.failed(message, LATER, retry_at=datetime.now(UTC) + RETRY_AFTER)
+            if isinstance(error, discord.HTTPException) and error.status in NEVER:
+                await self._outbox.failed(message, f"Discord refused it: {error.text[:200]}")
+            else:
+                await self._outbox.put_off(message, LATER, at_least_s=asked_to_wait_s(error))
 
     async def _send(self, message: Message) -> None:
         channel = self._client.get_partial_messageable(message.channel_id)
@@ -137,6 +139,18 @@ class Publisher:
             return "the bot can't see the channel"
         lacking = lacking_in(channel, POST)
         return f"the bot lacks: {', '.join(lacking)}" if lacking else "Discord forbids it"
+
+
+def asked_to_wait_s(error: Exception) -> float:
+    """How long Discord asked to be left alone, 0 where it did not."""
+    if isinstance(error, discord.RateLimited):
+        return error.retry_after
+    response = getattr(error, "response", None)
+    given = response.headers.get("Retry-After", "") if response is not None else ""
+    try:
+        return max(0.0, float(given))
+    except ValueError:
+        return 0.0
 
 
 def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:

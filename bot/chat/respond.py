@@ -9,7 +9,7 @@ from discord import app_commands
 
 from shared import limits
 from shared.actor import Actor
-from shared.errors import EngineError, InputError, LeewardError
+from shared.errors import EngineError, InputError, LeewardError, StorageError
 from shared.text import visible
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
@@ -99,6 +99,8 @@ async def on_tree_error(interaction: Interaction, error: app_commands.AppCommand
 
 async def answer_error(interaction: Interaction, cause: Exception) -> None:
     """``on_tree_error`` for whatever a command, a button or a form raised."""
+    if isinstance(cause, StorageError):
+        log.error("storage failed: %s", getattr(cause, "detail", cause))
     if isinstance(cause, LeewardError):
         units = await _units(interaction) if isinstance(cause, EngineError) else "yards"
         text = error_text(cause, _typed(interaction), units)

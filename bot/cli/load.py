@@ -16,7 +16,6 @@ from shared.errors import InputError
 from shared.text import visible
 from shared.toml_file import FileProblemsError, render_problems
 from storage.database import Database
-from storage.settings import CommunitySettings
 
 AUTHOR = Author(None, "command line")
 EXAMPLE = "python -m bot load bot/demo/cup.toml --community 1234567890"
@@ -40,7 +39,7 @@ async def load(settings: Settings, path: Path, community_id: int | None) -> int:
     db = await Database.open(settings.database)
     try:
         community = await _community(db, community_id)
-        book = Book(db=db, choices=Choices(CommunitySettings(db)), kits=await Caddies.open(kit))
+        book = Book(db=db, choices=Choices(db), kits=await Caddies.open(kit))
         diff = await book.load(community, event, author=AUTHOR)
     finally:
         await db.close()

@@ -10,6 +10,8 @@ import discord
 from bot.app import make_bot
 from bot.settings import Settings
 from shared.errors import InputError
+from storage.address import address_of
+from storage.lock import FileLock
 
 log = logging.getLogger(__name__)
 
@@ -18,9 +20,18 @@ TOKEN_EXAMPLE = "DISCORD_TOKEN=<your bot's token> python -m bot run"
 
 
 async def run(settings: Settings) -> None:
-    """Log in and serve. Errors: InputError for a missing or refused token."""
+    """Log in and serve.
+
+    Errors: InputError for a missing or refused token, StorageError where another Leeward serves
+    from the same file.
+    """
     if settings.token is None:
         raise InputError("DISCORD_TOKEN is not set: Discord gives one to every bot.", TOKEN_EXAMPLE)
+    with FileLock(address_of(settings.database)):
+        await _until_stopped(settings)
+
+
+async def _until_stopped(settings: Settings) -> None:
     stop = asyncio.Event()
     loop = asyncio.get_running_loop()
     for number in (signal.SIGTERM, signal.SIGINT):

@@ -55,6 +55,10 @@ class ToldAims:
         while len(self._aims) > KEPT_MEMBERS:
             self._aims.popitem(last=False)
 
+    def drop(self, community_id: int, member_id: int) -> None:
+        """Forget what a member was told."""
+        self._aims.pop((community_id, member_id), None)
+
     def of(self, community_id: int, member_id: int) -> tuple[ToldAim, ...]:
         """What a member was told lately, newest first."""
         since = self._clock() - KEPT_S
@@ -178,6 +182,8 @@ class Caddies:
         self._caddies: dict[int, Caddie] = {}
         self._beliefs: Beliefs | None = None
         self._own: Own | None = None
+        self._asked = 0
+        self._answered: dict[int, int] = {}
 
     @classmethod
     async def open(cls, kit: Kit) -> "Caddies":
@@ -208,9 +214,16 @@ class Caddies:
     async def refresh(self, community_id: int) -> None:
         """Ask anew what a community's shots have taught."""
         caddie = self._caddies.get(community_id, self._first)
+        self._asked += 1
+        number = self._asked
+        fresh = caddie
         if self._beliefs is not None:
-            caddie = caddie.believing(await self._beliefs(community_id, caddie))
-        self._caddies[community_id] = caddie
+            fresh = caddie.believing(await self._beliefs(community_id, caddie))
+        # Meanwhile another kit may have come, or a later question its answer.
+        now = self._caddies.get(community_id, self._first)
+        if now.kit is caddie.kit and number > self._answered.get(community_id, 0):
+            self._answered[community_id] = number
+            self._caddies[community_id] = fresh
 
     async def change_kit(self, community_id: int, kit: Kit) -> None:
         """Have a community play another kit from now on."""

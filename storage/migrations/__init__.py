@@ -4,6 +4,7 @@ Alembic is imported only when there is something to do: comparing two strings ta
 milliseconds, importing it a tenth of a second.
 """
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 from sqlalchemy import Connection, inspect, text
@@ -11,19 +12,24 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from shared.errors import StorageError
 from storage.address import Address
-from storage.engines import migration_engine
+from storage.engines import looking_engine, migration_engine
 from storage.faults import storage_error
+from storage.files import copy_before_upgrade
 
-HEAD = "0008"  # the newest revision in versions/; a test holds it to that
+HEAD = "0013"  # the newest revision in versions/; a test holds it to that
 _PG_LOCK = 0x1EE3A2D  # any number no other program uses: one migration at a time
 
 
 def bring_up_to_date(address: Address) -> None:
     """Create or upgrade the tables, in one transaction.
 
+    An older SQLite file is copied first, into ``backups`` beside it; on a server whoever runs it
+    makes a backup before upgrading.
+
     Blocks: call it in a thread. Raises StorageError when the database cannot be used, holds
     another program's tables, or was written by a newer Leeward than this one.
     """
+    _keep_the_old_one(address)
     engine = migration_engine(address)
     try:
         with engine.begin() as connection:
@@ -39,9 +45,25 @@ def bring_up_to_date(address: Address) -> None:
         told = storage_error(error, address.where)
         if told is None:
             raise
-        raise told from error
+        # Only who starts Leeward reads this: it may say where the database is.
+        raise StorageError(getattr(told, "detail", str(told))) from error
     finally:
         engine.dispose()
+
+
+def _keep_the_old_one(address: Address) -> None:
+    if not address.is_sqlite:
+        return
+    engine = looking_engine(address)
+    try:
+        with engine.begin() as connection:
+            stored = stored_version(connection)
+    except SQLAlchemyError:
+        return  # there is none yet, or opening it for writing says what is wrong with it
+    finally:
+        engine.dispose()
+    if stored is not None and stored < HEAD:
+        copy_before_upgrade(Path(address.where), stored, at=datetime.now(UTC))
 
 
 def stored_version(connection: Connection) -> str | None:

@@ -18,11 +18,12 @@ import statistics
 import sys
 import tempfile
 import time
-from collections.abc import Awaitable, Callable, Iterator
+from collections.abc import Awaitable, Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import aiosqlite
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, insert, select
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
@@ -30,9 +31,9 @@ from storage.database import Database
 from storage.engines import WRITER_PRAGMAS
 from storage.played import Part, Played
 from storage.result_rows import to_row
-from storage.results import Entry, Results
+from storage.results import Results
 from storage.schema import results
-from storage.tallies import Tallies
+from storage.tallies import Change, Tallies
 
 HERE, HOLE = 2**60, "cup-3/r1/h7"
 MPH_MMPS = 447.04
@@ -62,10 +63,26 @@ def played(dice: random.Random, *, vector: bool = False) -> Played:
     )
 
 
-def entries(dice: random.Random, start: int, stop: int) -> Iterator[Entry]:
-    for number in range(start, stop):
-        member = 2**61 + number % 500
-        yield Entry(member, "a member", 2**50 + number, number // 500 + 1, played(dice))
+def keep_many(connection: Connection, dice: random.Random, start: int, stop: int) -> None:
+    """What logging them one by one leaves, in one transaction."""
+    shots = [played(dice) for _ in range(start, stop)]
+    change = Change(HERE)
+    change.add(shots, sign=1)
+    change.apply(connection)
+    rows: list[dict[str, object]] = [
+        {
+            "community_id": HERE,
+            "member_id": 2**61 + number % 500,
+            "author_name": "a member",
+            "interaction_id": 2**50 + number,
+            "attempt": number // 500 + 1,
+            "edition": 0,
+            "created_at": datetime(2031, 3, 9, tzinfo=UTC),
+            **to_row(shot),
+        }
+        for number, shot in zip(range(start, stop), shots, strict=True)
+    ]
+    connection.execute(insert(results), rows)
 
 
 async def seconds(call: Callable[[], Awaitable[object]]) -> float:
@@ -75,9 +92,10 @@ async def seconds(call: Callable[[], Awaitable[object]]) -> float:
 
 
 async def fill(db: Database, size: int) -> float:
-    kept, dice, start = Results(db), random.Random(7), time.perf_counter()
-    for count in range(0, size, BATCH):
-        await kept.add_many(HERE, list(entries(dice, count, min(count + BATCH, size))))
+    dice, start = random.Random(7), time.perf_counter()
+    for at in range(0, size, BATCH):
+        stop = min(at + BATCH, size)
+        await db.write(lambda connection, at=at, stop=stop: keep_many(connection, dice, at, stop))
     return time.perf_counter() - start
 
 

@@ -4,10 +4,13 @@ import asyncio
 from typing import Any
 
 import pytest
+from sqlalchemy import select
 
 from bot.commands.book.line_cog import LineCog
 from shared.actor import Actor
 from shared.errors import InputError
+from storage.drafts import Drafts
+from storage.schema import drafts
 from tests.chat.asking import QUIET, card, refused, sent_mentions, suggested
 from tests.chat.booking import (
     CUP,
@@ -40,6 +43,16 @@ async def written(stage: Stage, who: Any | None = None, /, **typed: Any) -> Any:
     who = who or stage.coach
     form = await opened(stage, who, "line add", hole=1, title="the long way")
     return only_message(await fill(stage, who, form, **({"rows": ROWS} | typed)))
+
+
+async def waiting(stage: Stage, who: Any) -> list[str]:
+    """The tokens of somebody's drafts, oldest first."""
+    assert stage.bot.services is not None
+    c = drafts.c
+    query = select(c.token).where(c.community_id == stage.guild.id, c.member_id == who.id)
+    read = stage.bot.services.db.read
+    query = query.order_by(c.id)
+    return list(await read(lambda connection: connection.execute(query).scalars().all()))
 
 
 async def test_a_line_is_written_read_back_and_saved(cup: Stage) -> None:
@@ -141,9 +154,7 @@ async def test_a_button_pressed_twice_saves_once(cup: Stage) -> None:
     cog = cup.bot.get_cog("LineCog")
     assert isinstance(cog, LineCog) and cup.bot.services is not None
     coach = Actor(cup.guild.id, cup.coach.id, "rosalind")
-    (draft,) = await cup.bot.services.choices.drafts(coach.community_id, coach.member_id)
-    assert isinstance(draft, dict)
-    token = str(draft["token"])
+    (token,) = await waiting(cup, cup.coach)
     presses = await asyncio.gather(
         *(cog.service.save(coach, token) for _ in range(3)), return_exceptions=True
     )
@@ -313,12 +324,12 @@ async def test_only_its_writer_finds_a_draft(cup: Stage) -> None:
     services = cup.bot.services
     assert services is not None
     await written(cup)
-    mine = await services.choices.drafts(cup.guild.id, cup.coach.id)
-    assert len(mine) == 1
-    assert await services.choices.drafts(cup.guild.id, cup.tamsin.id) == []
+    (token,) = await waiting(cup, cup.coach)
+    assert await waiting(cup, cup.tamsin) == []
+    assert await Drafts(services.db).get(cup.guild.id, cup.tamsin.id, token) is None
     for _ in range(6):
         await written(cup)
-    assert len(await services.choices.drafts(cup.guild.id, cup.coach.id)) == 5
+    assert len(await waiting(cup, cup.coach)) == 5
 
 
 async def test_the_embeds_of_a_full_conflict_fit(cup: Stage) -> None:

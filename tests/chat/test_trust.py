@@ -6,7 +6,7 @@ import pytest
 from bot.services.learning.full_pass import FullPass
 from engine.gain import moved
 from storage.played import Played
-from storage.results import Entry, Results
+from storage.results import Results
 from tests.chat.asking import card, refused, text
 from tests.chat.conftest import Stage
 
@@ -26,7 +26,6 @@ async def play(
     services = stage.bot.services
     assert services is not None
     rng = np.random.default_rng(seed)
-    entries: list[Entry] = []
     for number in range(count):
         effect = rng.uniform(-12, 12, 2)
         seen = effect * (GAIN_ALONG, GAIN_ACROSS) + rng.normal(0, 1.5, 2)
@@ -53,8 +52,13 @@ async def play(
             weight=lesson.weight,
             parts=(lesson.part,),
         )
-        entries.append(Entry(7, "Odile", first + number, first + number, played))
-        await Results(services.db).add_many(stage.guild.id, entries[-1:])
+        await Results(services.db).add(
+            stage.guild.id,
+            played,
+            member_id=7,
+            author_name="Odile",
+            interaction_id=first + number,
+        )
         await services.learner.learn(stage.guild.id)
 
 

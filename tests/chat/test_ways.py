@@ -1,7 +1,8 @@
 """The three ways through the house, walked: the files of bot/ that a question enters, and so on.
 
 A call that comes from a lower room into a higher one is a way back up. The router is the front
-door: what it hands on to a command begins the way.
+door: what it hands on to a command begins the way. A way ends at the answer: what is learned from
+a result and told to listeners afterwards is a way of its own.
 """
 
 import asyncio
@@ -22,6 +23,7 @@ from tests.chat.conftest import Stage
 HOME = Path(bot.__file__).parent
 FLOORS = {"drawing": 0, "chat": 1, "services": 1, "commands": 2}
 DOORS = {"app.py", "chat/router.py"}
+AFTERWARDS = {"ResultService.spread", "EventStore._told"}
 
 
 class Walk:
@@ -40,7 +42,10 @@ class Walk:
         here = place_of(frame) if event == "call" else None
         if here is None:
             return
-        way = [here, *filter(None, map(place_of, outward(frame.f_back)))]
+        callers = list(outward(frame.f_back))
+        if any(each.f_code.co_qualname in AFTERWARDS for each in (frame, *callers)):
+            return
+        way = [here, *filter(None, map(place_of, callers))]
         began = next((each for each in reversed(way) if each not in DOORS), here)
         if began.startswith("commands/") and not began.startswith(self.where):
             return
@@ -100,45 +105,54 @@ async def cup(stage: Stage) -> Stage:
     return stage
 
 
-async def walked(where: str, act: Callable[[], Awaitable[Any]]) -> Walk:
-    """What an act enters once everything is warm."""
-    await act()
+async def walked(
+    where: str,
+    act: Callable[[Any], Awaitable[Any]],
+    opened: Callable[[], Awaitable[Any]] | None = None,
+) -> Walk:
+    """What an act enters once everything is warm; ``opened`` is the form it begins at."""
+    await act(await opened() if opened else None)
+    form = await opened() if opened else None
     with walking(where) as walk:
-        await act()
+        await act(form)
     return walk
 
 
 async def test_a_wind_question_passes_nine_files(cup: Stage) -> None:
-    async def ask() -> None:
+    async def ask(_: Any) -> None:
         await cup.tamsin.slash(cup.questions, "wind", question="9 from 2, 5-iron, 160")
 
     walk = await walked("commands/wind", ask)
-    pass
-    print(len(walk.files), sorted(walk.files), walk.back_up)
+    assert {"commands/wind/cog.py", "services/caddie/caddie.py"} <= walk.files
     assert len(walk.files) <= 9, sorted(walk.files)
+    assert not walk.back_up
 
 
 async def test_for_me_passes_thirteen_files(cup: Stage) -> None:
     note = cup.notes.history()[0]
 
-    async def ask() -> None:
-        opened = await cup.tamsin.click(note, label="For me")
-        await fill(cup, cup.tamsin, opened, wind="9 from 2")
+    async def opened() -> Any:
+        return await cup.tamsin.click(note, label="For me")
 
-    walk = await walked("commands/for_me", ask)
-    pass
-    print(len(walk.files), sorted(walk.files), walk.back_up)
+    async def ask(form: Any) -> None:
+        await fill(cup, cup.tamsin, form, wind="9 from 2")
+
+    walk = await walked("commands/for_me", ask, opened)
+    assert {"commands/for_me/card.py", "services/caddie/adapt.py"} <= walk.files
     assert len(walk.files) <= 13, sorted(walk.files)
+    assert not walk.back_up
 
 
 async def test_a_logged_result_passes_thirteen_files(cup: Stage) -> None:
     note = cup.notes.history()[0]
 
-    async def log() -> None:
-        opened = await cup.tamsin.click(note, label="Missed")
-        await fill(cup, cup.tamsin, opened, line="A", outcome="2 long", wind="9 from 2")
+    async def opened() -> Any:
+        return await cup.tamsin.click(note, label="Missed")
 
-    walk = await walked("commands/results", log)
-    pass
-    print(len(walk.files), sorted(walk.files), walk.back_up)
+    async def log(form: Any) -> None:
+        await fill(cup, cup.tamsin, form, line="A", outcome="2 long", wind="9 from 2")
+
+    walk = await walked("commands/results", log, opened)
+    assert {"commands/results/cards.py", "services/results/shot.py"} <= walk.files
     assert len(walk.files) <= 13, sorted(walk.files)
+    assert not walk.back_up

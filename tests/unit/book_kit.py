@@ -11,7 +11,6 @@ from shared.actor import Author
 from shared.book import Event
 from shared.kit import Kit
 from storage.database import Database
-from storage.settings import CommunitySettings
 
 ROSALIND, TAMSIN = Author(11, "Rosalind"), Author(12, "Tamsin")
 COMMUNITY = 7_001
@@ -36,4 +35,4 @@ def small_event(name: str = "Small Cup") -> Event:
 
 
 def open_book(db: Database, kits: Caddies) -> Book:
-    return Book(db=db, choices=Choices(CommunitySettings(db)), kits=kits)
+    return Book(db=db, choices=Choices(db), kits=kits)

@@ -11,7 +11,6 @@ from bot.settings import DEMO
 from shared.book import Event
 from shared.keys import EventKey
 from storage.database import Database
-from storage.settings import CommunitySettings
 from tests.unit.book_kit import open_book
 from tests.unit.test_book_service import KITS
 
@@ -36,7 +35,7 @@ def kept(url: str, community: int) -> tuple[Event, EventKey | None]:
         db = await Database.open(url)
         try:
             event = await open_book(db, KITS).event(community)
-            return event, await Choices(CommunitySettings(db)).event(community)
+            return event, await Choices(db).event(community)
         finally:
             await db.close()
 

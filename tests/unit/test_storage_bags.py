@@ -1,13 +1,14 @@
 """Bags last, and two changes at once both count."""
 
 import asyncio
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
 
 from shared.bag import Bag
 from storage.bags import Bags
 from storage.database import Database
+from tests.unit.conftest import Opener
 
 HERE, ELSEWHERE = 2**62 + 11, 2**62 + 12  # as large as chat ids may grow
 ANN, BEN = 2**62 + 501, 2**62 + 502
@@ -17,14 +18,11 @@ async def test_what_was_never_put_is_none(db: Database) -> None:
     assert await Bags(db).get(HERE, ANN) is None
 
 
-async def test_a_bag_outlives_the_database_being_closed(db: Database, database_file: Path) -> None:
+async def test_a_bag_outlives_the_database_being_closed(db: Database, open_another: Opener) -> None:
     bag = Bag(grades={"7-iron": "forged", "driver": "tour"}, ball="søft", units="metric")
     await Bags(db).put(HERE, ANN, bag)
     await db.close()
-    again = await Database.open(f"sqlite:///{database_file}")
-    kept = await Bags(again).get(HERE, ANN)
-    await again.close()
-    assert kept == bag
+    assert await Bags(await open_another()).get(HERE, ANN) == bag
 
 
 async def test_bags_are_kept_apart_by_member_and_community(db: Database) -> None:
@@ -32,8 +30,10 @@ async def test_bags_are_kept_apart_by_member_and_community(db: Database) -> None
     await bags.put(HERE, ANN, Bag(ball="soft"))
     await bags.put(HERE, BEN, Bag(ball="firm"))
     await bags.put(ELSEWHERE, ANN, Bag(units="metric"))
-    assert await bags.all_in(HERE) == {ANN: Bag(ball="soft"), BEN: Bag(ball="firm")}
-    assert await bags.all_in(ELSEWHERE) == {ANN: Bag(units="metric")}
+    assert await bags.get(HERE, ANN) == Bag(ball="soft")
+    assert await bags.get(HERE, BEN) == Bag(ball="firm")
+    assert await bags.get(ELSEWHERE, ANN) == Bag(units="metric")
+    assert await bags.get(ELSEWHERE, BEN) is None
 
 
 async def test_putting_again_replaces(db: Database) -> None:
@@ -43,25 +43,27 @@ async def test_putting_again_replaces(db: Database) -> None:
     assert await bags.get(HERE, ANN) == Bag(grades={"hybrid": "plain"})
 
 
+def with_grade(club: str, grade: str) -> Callable[[Bag], Bag]:
+    return lambda bag: Bag(grades={**bag.grades, club: grade}, ball=bag.ball, units=bag.units)
+
+
 async def test_one_grade_changes_and_the_rest_stays(db: Database) -> None:
     bags = Bags(db)
     await bags.put(HERE, ANN, Bag(grades={"driver": "tour"}, ball="soft", units="metric"))
-    after = await bags.set_grade(HERE, ANN, "5-iron", "forged")
+    after = await bags.change(HERE, ANN, with_grade("5-iron", "forged"))
     assert after == Bag(grades={"5-iron": "forged", "driver": "tour"}, ball="soft", units="metric")
     assert await bags.get(HERE, ANN) == after
-    assert (await bags.set_grade(HERE, ANN, "driver", None)).grades == {"5-iron": "forged"}
 
 
-async def test_forty_clicks_at_once_are_forty_grades(db: Database, database_file: Path) -> None:
-    other = await Database.open(f"sqlite:///{database_file}")
+async def test_forty_clicks_at_once_are_forty_grades(db: Database, open_another: Opener) -> None:
+    other = await open_another()
     await asyncio.gather(
         *(
-            Bags(database).set_grade(HERE, ANN, f"{name}-{number}", f"grade {number}")
+            Bags(database).change(HERE, ANN, with_grade(f"{name}-{number}", f"grade {number}"))
             for name, database in (("wood", db), ("iron", other))
             for number in range(20)
         )
     )
-    await other.close()
     bag = await Bags(db).get(HERE, ANN)
     assert bag is not None and len(bag.grades) == 40
     assert bag.grades["iron-13"] == "grade 13"

@@ -11,11 +11,16 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection, insert, select, text
 
+from shared.actor import Author
 from shared.errors import StorageError
 from storage import address, faults
 from storage.database import Database
+from storage.faults import DatabaseError, UnstorableTextError
+from storage.revisions import Revisions
+from storage.schema import bags
+from tests.unit.conftest import Opener
 
 SECRET = "hunter2-very-secret"
 
@@ -40,7 +45,8 @@ def increment(connection: Connection) -> None:
     connection.execute(text("UPDATE counter SET n = :n"), {"n": n + 1})
 
 
-async def test_every_connection_is_set_up_for_writes_that_last(db: Database) -> None:
+async def test_every_connection_is_set_up_for_writes_that_last(sqlite_db: Database) -> None:
+    db = sqlite_db
     for door in (db.read, db.write):
         assert await door(pragma("journal_mode")) == "wal"
         assert await door(pragma("synchronous")) == 2  # FULL
@@ -57,12 +63,11 @@ async def test_a_read_cannot_write(db: Database) -> None:
 
 
 async def test_read_then_write_by_many_at_once_loses_nothing(
-    db: Database, database_file: Path
+    db: Database, open_another: Opener
 ) -> None:
     await db.write(make_counter)
-    other = await Database.open(f"sqlite:///{database_file}")
+    other = await open_another()
     await asyncio.gather(*(door.write(increment) for door in (db, other) for _ in range(60)))
-    await other.close()
     assert await db.read(read_counter) == 120
 
 
@@ -78,7 +83,7 @@ async def test_what_fn_raises_undoes_all_of_it(db: Database) -> None:
     assert await db.read(read_counter) == 0
 
 
-async def test_a_cancelled_write_still_happens_once(db: Database) -> None:
+async def test_a_cancelled_write_still_happens_once(db: Database, open_another: Opener) -> None:
     await db.write(make_counter)
     tasks = [asyncio.create_task(db.write(increment)) for _ in range(9)]
     await asyncio.sleep(0.004)  # some are done, one is under way, the rest wait
@@ -86,12 +91,12 @@ async def test_a_cancelled_write_still_happens_once(db: Database) -> None:
         task.cancel()
     outcomes = await asyncio.gather(*tasks, return_exceptions=True)
     assert any(isinstance(outcome, asyncio.CancelledError) for outcome in outcomes)
-    await db.write(lambda connection: None)  # behind the others in the queue
-    assert await db.read(read_counter) == 9
+    await db.close()  # waits for what was asked
+    assert await (await open_another()).read(read_counter) == 9
 
 
 async def test_closing_waits_for_what_was_asked_and_refuses_the_rest(
-    db: Database, database_file: Path
+    db: Database, open_another: Opener
 ) -> None:
     await db.write(make_counter)
     asked = [asyncio.create_task(db.write(increment)) for _ in range(5)]
@@ -100,8 +105,7 @@ async def test_closing_waits_for_what_was_asked_and_refuses_the_rest(
     await asyncio.gather(*asked)
     with pytest.raises(StorageError, match="already closed"):
         await db.read(read_counter)
-    with sqlite3.connect(database_file) as raw:
-        assert raw.execute("SELECT n FROM counter").fetchone() == (5,)
+    assert await (await open_another()).read(read_counter) == 5
 
 
 async def test_the_loop_is_told_when_an_abandoned_write_fails(db: Database) -> None:
@@ -118,7 +122,7 @@ async def test_the_loop_is_told_when_an_abandoned_write_fails(db: Database) -> N
     task.cancel()
     with pytest.raises(asyncio.CancelledError):
         await task
-    await db.write(lambda connection: None)
+    await db.close()  # waits for what was asked
     await asyncio.sleep(0)
     assert told == ["LookupError('lost')"]
 
@@ -197,7 +201,8 @@ async def test_a_locked_file(database_file: Path, monkeypatch: pytest.MonkeyPatc
     raw.close()
 
 
-async def test_a_full_disk(db: Database) -> None:
+async def test_a_full_disk(sqlite_db: Database) -> None:
+    db = sqlite_db
     await db.write(make_counter)
     pages = await db.read(pragma("page_count"))
     await db.write(lambda connection: connection.execute(text(f"PRAGMA max_page_count={pages}")))
@@ -277,11 +282,45 @@ async def test_a_data_directory_that_cannot_be_made(
 
 
 def test_every_known_refusal_names_the_place() -> None:
-    for sentence in faults.SQLITE_SENTENCES.values():
-        assert "{where}" in sentence
+    for sentence in (*faults.SQLITE_SENTENCES.values(), *faults.SERVER_SENTENCES.values()):
+        assert "{it}" in sentence
 
 
-async def test_a_mistake_in_a_statement_is_a_storage_error_in_one_line(db: Database) -> None:
-    with pytest.raises(StorageError, match="no such table: nowhere") as caught:
+async def test_a_mistake_in_a_statement_is_told_to_the_log_alone(db: Database) -> None:
+    with pytest.raises(DatabaseError) as caught:
         await db.read(lambda connection: connection.execute(text("SELECT 1 FROM nowhere")))
-    assert "\n" not in str(caught.value)
+    assert str(caught.value) == (
+        "The database refused this; whoever runs Leeward finds the cause in its log"
+    )
+    assert "nowhere" in caught.value.detail and db.where in caught.value.detail
+    assert "\n" not in caught.value.detail
+
+
+async def test_what_a_member_reads_names_no_place(db: Database) -> None:
+    await db.close()
+    with pytest.raises(DatabaseError) as caught:
+        await db.read(read_counter)
+    assert str(caught.value) == "The database is already closed"
+    assert caught.value.detail == f"The database {db.where} is already closed"
+
+
+@pytest.mark.parametrize(
+    ("ball", "says"),
+    [
+        ("x" * 101, "101 characters is too long to keep; at most 100 fit"),
+        ("so\0ft", "NUL character"),
+        ("so\ud800ft", "half of a character"),
+    ],
+)
+async def test_a_text_no_database_keeps(db: Database, ball: str, says: str) -> None:
+    statement = insert(bags).values(
+        community_id=1, member_id=2, grades={}, ball=ball, units="yards", updated_at=db.now()
+    )
+    with pytest.raises(UnstorableTextError, match=says):
+        await db.write(lambda connection: connection.execute(statement))
+    with pytest.raises(UnstorableTextError, match="NUL"):
+        await Revisions(db).append(3, "line", "k", "a\0b", author=Author(4, "Ann"), based_on=None)
+    whole = "ø" * 100
+    await db.write(lambda connection: connection.execute(statement.values(ball=whole)))
+    query = select(bags.c.ball)
+    assert await db.read(lambda connection: connection.execute(query).scalar()) == whole

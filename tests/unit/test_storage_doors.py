@@ -14,6 +14,13 @@ from shared.errors import StorageError
 from storage import doors
 from storage.database import Database
 
+
+@pytest.fixture
+def db(sqlite_db: Database) -> Database:
+    """The trips, the thread and the queue are those of SQLite's door."""
+    return sqlite_db
+
+
 QUERY = text("SELECT count(*) FROM bags")
 SLOW = text(
     "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 4000000)"

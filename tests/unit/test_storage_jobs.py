@@ -3,19 +3,17 @@
 import asyncio
 import os
 import signal
-import sqlite3
 import subprocess
 import sys
 import time
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from sqlalchemy import Connection, text
 
 from storage.database import Database
 from storage.jobs import Job, Jobs
-from tests.unit.conftest import HandClock
+from tests.unit.conftest import HandClock, Opener
 
 HERE, ELSEWHERE = 81, 82
 
@@ -108,11 +106,67 @@ async def test_an_effect_that_fails_leaves_the_job_to_do(db: Database, clock: Ha
         await jobs.finish(job, half)
     assert await db.read(count_effects) == 0
     later = clock.time + timedelta(seconds=300)
-    assert await jobs.put_off(job, until=later, trouble="no message") is True
+    assert await jobs.put_off(job, "no message", until=later) is True
     assert await jobs.claim_due() == []
     clock.advance(seconds=300)
     (again,) = await jobs.claim_due()
-    assert (again.claim, again.trouble) == (2, "no message")
+    assert (again.claim, again.failures, again.trouble) == (2, 1, "no message")
+
+
+async def test_a_job_that_fails_waits_longer_each_time(db: Database, clock: HandClock) -> None:
+    jobs = Jobs(db)
+    await jobs.schedule(HERE, "k", "x", due_at=clock.time)
+    waits: list[float] = []
+    for _ in range(10):
+        (job,) = await jobs.claim_due()
+        await jobs.put_off(job, "the chat is away")
+        due = await jobs.next_due()
+        assert due is not None
+        waits.append((due - clock.time).total_seconds())
+        clock.advance(seconds=waits[-1])
+    assert waits == [15, 30, 60, 120, 240, 480, 960, 1920, 3600, 3600]
+    (job,) = await jobs.claim_due()
+    assert await jobs.finish(job, again_at=clock.time + timedelta(days=7)) is True
+    weekly = await jobs.get(HERE, "k", "x")
+    assert weekly is not None and (weekly.failures, weekly.trouble, weekly.done_at) == (
+        0,
+        None,
+        None,
+    )
+    assert weekly.due_at == clock.time + timedelta(days=7)
+
+
+async def test_what_can_never_work_is_given_up_with_its_cause(
+    db: Database, clock: HandClock
+) -> None:
+    jobs = Jobs(db)
+    await jobs.schedule(HERE, "k", "x", due_at=clock.time)
+    (job,) = await jobs.claim_due()
+    assert await jobs.refuse(job, "the channel is gone") is True
+    assert await jobs.refuse(job, "again") is False
+    ended = await jobs.get(HERE, "k", "x")
+    assert ended is not None and (ended.outcome, ended.trouble) == (
+        "refused",
+        "the channel is gone",
+    )
+    clock.advance(seconds=86_400)
+    assert await jobs.claim_due() == []
+
+
+async def test_jobs_of_some_kinds_and_old_ones_go(db: Database, clock: HandClock) -> None:
+    jobs = Jobs(db)
+    for kind in ("remind", "close poll", "remind"):
+        await jobs.schedule(HERE, kind, f"{kind} 1", due_at=clock.time)
+    await jobs.schedule(HERE, "purge", "1", due_at=clock.time)
+    assert await jobs.claim_due(["nothing"]) == []
+    two = await jobs.claim_due(["remind", "purge"])
+    assert sorted(job.kind for job in two) == ["purge", "remind"]
+    await jobs.finish(two[0])
+    clock.advance(seconds=3600)
+    await jobs.finish(two[1])
+    assert await jobs.purge(before=clock.time) == 1
+    assert await jobs.get(HERE, two[0].kind, two[0].key) is None
+    assert await jobs.get(HERE, two[1].kind, two[1].key) is not None
 
 
 async def test_the_same_key_moves_a_job_and_done_stays_done(db: Database, clock: HandClock) -> None:
@@ -142,11 +196,13 @@ async def test_a_cancelled_job_does_not_happen(db: Database, clock: HandClock) -
     assert await db.read(count_effects) == 0
 
 
-async def test_two_bots_share_the_jobs(db: Database, database_file: Path, clock: HandClock) -> None:
+async def test_two_bots_share_the_jobs(
+    db: Database, open_another: Opener, clock: HandClock
+) -> None:
     await db.write(effects_table)
     for number in range(40):
         await Jobs(db).schedule(HERE, "k", f"job {number}", due_at=clock.time)
-    other = await Database.open(f"sqlite:///{database_file}", clock=clock)
+    other = await open_another()
 
     async def work(database: Database) -> int:
         jobs, finished = Jobs(database), 0
@@ -156,7 +212,6 @@ async def test_two_bots_share_the_jobs(db: Database, database_file: Path, clock:
         return finished
 
     finished = await asyncio.gather(work(db), work(other), work(db))
-    await other.close()
     assert sum(finished) == 40 and await db.read(count_effects) == 40
 
 
@@ -183,8 +238,8 @@ asyncio.run(main())
 
 
 @pytest.mark.skipif(os.name != "posix", reason="needs SIGKILL")
-def test_killed_workers_do_every_job_exactly_once(database_file: Path) -> None:
-    url = f"sqlite:///{database_file}"
+def test_killed_workers_do_every_job_exactly_once(database_url: str) -> None:
+    url = database_url
 
     async def prepare() -> None:
         database = await Database.open(url)
@@ -215,7 +270,14 @@ def test_killed_workers_do_every_job_exactly_once(database_file: Path) -> None:
     (last,) = start(1)
     assert last.wait(timeout=60) == 0
     last.communicate()
-    with sqlite3.connect(database_file) as raw:
-        done = raw.execute("SELECT job, count(*) FROM effects GROUP BY job").fetchall()
+
+    async def count() -> list[tuple[str, int]]:
+        database = await Database.open(url)
+        query = text("SELECT job, count(*) FROM effects GROUP BY job")
+        rows = await database.read(lambda connection: connection.execute(query).all())
+        await database.close()
+        return [(row[0], row[1]) for row in rows]
+
+    done = asyncio.run(count())
     assert sorted(done) == sorted((f"job {number}", 1) for number in range(90))
     assert kills >= 4  # at least the first four died at work

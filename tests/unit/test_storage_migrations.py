@@ -47,7 +47,9 @@ def test_key_and_constraint_names_follow_the_convention(empty_database: Path) ->
     inspector = inspect(engine)
     for name, table in metadata.tables.items():
         made = inspector.get_pk_constraint(name)
-        assert made["name"] == f"pk_{name}"
+        # SQLite has no name for the key of a table whose row numbers are never used again.
+        alone = table.dialect_options["sqlite"]["autoincrement"]
+        assert made["name"] == (None if alone else f"pk_{name}")
         assert made["constrained_columns"] == [column.name for column in table.primary_key]
     engine.dispose()
 

@@ -6,7 +6,9 @@ from datetime import timedelta
 import pytest
 
 from storage.database import Database
+from storage.jobs import Jobs
 from storage.outbox import Message, Outbox, want_message
+from storage.polls import Polls
 from tests.unit.conftest import HandClock
 
 HERE, ELSEWHERE = 91, 92
@@ -115,7 +117,7 @@ async def test_another_channel_is_another_message(db: Database) -> None:
 async def test_a_message_somebody_deleted_stays_away_until_wanted(db: Database) -> None:
     outbox = Outbox(db)
     await post(outbox, 5009, "same")
-    assert await outbox.gone(5009) is True and await outbox.gone(5009) is False
+    assert await outbox.gone(5009) == 1 and await outbox.gone(5009) == 0
     assert await outbox.claim() == []
     state = await outbox.get(HERE, KEY)
     assert state is not None and (state.state, state.message_id) == ("gone", None)
@@ -136,7 +138,10 @@ async def test_trouble_is_kept_and_tried_again(db: Database, clock: HandClock) -
     assert await outbox.claim() == []
     stuck = await outbox.get(HERE, KEY)
     assert stuck is not None and (stuck.state, stuck.trouble) == ("failed", "may not post there")
-    assert (await outbox.retry(ELSEWHERE), await outbox.retry(HERE)) == (0, 1)
+    assert [m.trouble for m in await outbox.refused(HERE)] == ["may not post there"]
+    assert await outbox.retry(ELSEWHERE) == 0
+    assert await outbox.retry(HERE, channel_id=OTHER) == 0
+    assert await outbox.retry(HERE, channel_id=NOTES) == 1 and await outbox.refused(HERE) == []
     again = await claim_one(outbox)
     assert again.body == {"text": "a"}
     await outbox.want(HERE, KEY, NOTES, {"text": "b"})
@@ -178,3 +183,68 @@ async def test_a_wish_is_part_of_the_transaction_that_causes_it(db: Database) ->
     with pytest.raises(LookupError):
         await db.write(fn)
     assert await Outbox(db).claim() == []
+
+
+async def test_what_the_chat_does_not_take_waits_longer_each_time(
+    db: Database, clock: HandClock
+) -> None:
+    outbox = Outbox(db)
+    await outbox.want(HERE, KEY, NOTES, {"text": "a"})
+    waits: list[float] = []
+    for at_least_s in (0.0, 0.0, 90.0, 0.0):
+        message = await claim_one(outbox)
+        assert await outbox.put_off(message, "slow down", at_least_s=at_least_s) is True
+        kept = await outbox.get(HERE, KEY)
+        assert kept is not None and kept.not_before is not None
+        waits.append((kept.not_before - clock.time).total_seconds())
+        assert await outbox.claim() == []
+        clock.advance(seconds=waits[-1])
+    assert waits == [15, 30, 90, 120]
+    last = await claim_one(outbox)
+    assert (last.attempts, last.trouble, last.nonce) == (4, "slow down", message.nonce)
+    await outbox.want(HERE, KEY, NOTES, {"text": "b"})
+    assert await outbox.posted(last, 5012) is True
+    fresh = await claim_one(outbox)  # a new text does not wait for the old one's troubles
+    assert (fresh.attempts, fresh.trouble) == (0, None)
+
+
+async def test_nonces_are_random_and_row_numbers_never_used_again(db: Database) -> None:
+    outbox = Outbox(db)
+    seen: set[str] = set()
+    ids: list[int] = []
+    for _ in range(4):  # shared, taken back, shared again
+        await outbox.want(HERE, KEY, NOTES, {"text": "a"})
+        message = await outbox.get(HERE, KEY)
+        assert message is not None and len(message.nonce) <= 25
+        seen.add(message.nonce)
+        ids.append(message.id)
+        await outbox.withdraw(HERE, KEY)
+    assert len(seen) == 4 and ids == sorted(set(ids))
+
+
+async def test_bulk_and_channel_deletes_are_noticed(db: Database) -> None:
+    outbox = Outbox(db)
+    for number, channel in enumerate((NOTES, NOTES, OTHER, OTHER, OTHER)):
+        await outbox.want(HERE, f"h{number}", channel, {"hole": number})
+        await outbox.posted(await claim_one(outbox), 6000 + number)
+    await outbox.want(HERE, "waits", OTHER, {"hole": 9})
+    assert await outbox.gone(6001, 6002, 7777) == 2
+    assert await outbox.channel_gone(OTHER) == 3  # two that stood, one that waited
+    assert await outbox.channel_gone(OTHER) == 0
+    assert await outbox.claim() == []
+    states = [m.state for n in range(5) if (m := await outbox.get(HERE, f"h{n}"))]
+    assert states == ["posted", "gone", "gone", "gone", "gone"]
+
+
+async def test_other_peoples_messages_do_not_take_the_writer(
+    db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    outbox, polls = Outbox(db), Polls(db)
+
+    async def no_write(fn: object) -> None:
+        raise AssertionError("the writer was asked")
+
+    monkeypatch.setattr(db, "write", no_write)
+    assert await outbox.gone(1, 2, 3) == 0 and await outbox.channel_gone(4) == 0
+    assert await outbox.claim() == [] and await Jobs(db).claim_due() == []
+    assert await polls.vote(5, 6, 1, added=True) is False

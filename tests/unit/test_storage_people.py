@@ -2,28 +2,44 @@
 
 import dataclasses
 import json
-import sqlite3
 from pathlib import Path
+
+from sqlalchemy import select
 
 from shared.actor import Author
 from shared.bag import Bag
 from storage.bags import Bags
 from storage.database import Database
+from storage.decisions import Decision, Decisions
+from storage.divisions import Divisions
+from storage.drafts import Drafts
 from storage.outbox import Outbox
 from storage.people import TRACES, People
 from storage.played import Part, Played
 from storage.polls import Polls
 from storage.results import Results
 from storage.revisions import Revisions
-from storage.schema import metadata
+from storage.schema import metadata, votes
+from storage.series import MeasuredSeries
 from storage.tallies import Tallies
 from storage.vectors import VectorSums
-from tests.unit.conftest import HandClock
+from tests.unit.conftest import HandClock, everything
 
 HERE, ELSEWHERE = 2**60 + 51, 2**60 + 52
 ANN, BEN = 2_305_843_009_213_700_001, 2_305_843_009_213_700_002
 ANN_NAME = "Annabel Zwölfwasser"
 HOLE = "cup/r1/h7"
+ROWS = {
+    "bags": 1,
+    "divisions": 1,
+    "drafts": 1,
+    "measured_series": 1,
+    "results": 4,
+    "revisions": 1,
+    "votes": 2,
+    "outbox": 1,
+    "decisions": 1,
+}
 PLAYED = Played(
     hole_key=HOLE,
     line_key=f"{HOLE}/A",
@@ -58,7 +74,7 @@ async def live(db: Database, community_id: int, member_id: int, name: str, start
         community_id,
         "line",
         f"{HOLE}/{start}",
-        "7-iron",
+        json.dumps({"author": name, "shots": ["7-iron"]}),
         author=Author(member_id, name),
         based_on=None,
     )
@@ -73,12 +89,12 @@ async def live(db: Database, community_id: int, member_id: int, name: str, start
             message_id=start + number,
         )
         await polls.vote(start + number, member_id, 1 + number, added=True)
+    await Divisions(db).put(community_id, member_id, f"division of {member_id}")
+    await Drafts(db).put(community_id, member_id, "1f", {"author": name})
+    await MeasuredSeries(db).change(community_id, member_id, "wedge", lambda _: {"shots": [1]})
+    decision = Decision(member_id, name, "reset the wedge", "game update", db.now())
+    assert await Decisions(db).decide(community_id, decision, lambda _: True)
     await Outbox(db).want(community_id, f"share {start}", 5, {"text": "x"}, member_id=member_id)
-
-
-def everything(path: Path) -> str:
-    with sqlite3.connect(path) as raw:
-        return "\n".join(raw.iterdump())
 
 
 def test_every_table_that_says_who_is_known() -> None:
@@ -86,7 +102,7 @@ def test_every_table_that_says_who_is_known() -> None:
         (table.name, column.name)
         for table in metadata.sorted_tables
         for column in table.columns
-        if any(word in column.name for word in ("member", "author", "user", "name", "who"))
+        if any(word in column.name for word in ("member", "author", "coach", "user", "name", "who"))
     } - {("settings", "name")}
     known = {(trace.table.name, trace.who.name) for trace in TRACES}
     known |= {(t.table.name, t.name.name) for t in TRACES if t.name is not None}
@@ -98,13 +114,7 @@ async def test_export_holds_every_row_and_is_json(db: Database, clock: HandClock
     await live(db, HERE, BEN, "Ben", 2000)
     await live(db, ELSEWHERE, ANN, ANN_NAME, 3000)
     export = await People(db).export(HERE, ANN)
-    assert {name: len(rows) for name, rows in export.items()} == {
-        "bags": 1,
-        "results": 4,
-        "revisions": 1,
-        "votes": 2,
-        "outbox": 1,
-    }
+    assert {name: len(rows) for name, rows in export.items()} == ROWS
     assert json.loads(json.dumps(export)) == export
     assert export["bags"][0]["ball"] == "ball of 1"
     assert [row["miss_long_cm"] for row in export["results"]] == [210] * 4
@@ -113,23 +123,18 @@ async def test_export_holds_every_row_and_is_json(db: Database, clock: HandClock
     assert all(not rows for rows in (await People(db).export(HERE, 77)).values())
 
 
-async def test_forgetting_leaves_no_row_that_says_who(
-    db: Database, database_file: Path, clock: HandClock
-) -> None:
+async def test_forgetting_leaves_no_row_that_says_who(db: Database) -> None:
     await live(db, HERE, ANN, ANN_NAME, 1000)
     await live(db, HERE, BEN, "Ben", 2000)
     before = await Tallies(db).of_hole(HERE, HOLE)
     vectors = await VectorSums(db).all(HERE, "gain")
-    assert str(ANN) in everything(database_file) and ANN_NAME in everything(database_file)
+    dump = await db.read(everything)
+    assert str(ANN) in dump and ANN_NAME in dump
 
-    assert await People(db).forget(HERE, ANN) == {
-        "bags": 1,
-        "results": 4,
-        "revisions": 1,
-        "votes": 2,
-        "outbox": 1,
-    }
-    dump = everything(database_file)
+    forgotten = await People(db).forget(HERE, ANN)
+    assert forgotten.rows == {**ROWS, "bags": 1}
+    assert forgotten.unnamed == {f"{HOLE}/1000"}
+    dump = await db.read(everything)
     assert str(ANN) not in dump and ANN_NAME not in dump and "ball of 1" not in dump
     assert str(BEN) in dump and "Ben" in dump and "ball of 2" in dump
     assert (await People(db).export(HERE, ANN))["results"] == []
@@ -142,10 +147,12 @@ async def test_forgetting_leaves_no_row_that_says_who(
     assert len({p.id for p in await Polls(db).not_closed()}) == 4
     tallies = [(await Polls(db).tally(p.id)).counts for p in await Polls(db).not_closed()]
     assert tallies == [{1: 1, 2: 0}, {1: 0, 2: 1}] * 2
-    assert set((await People(db).forget(HERE, ANN)).values()) == {0}
+    again = await People(db).forget(HERE, ANN)
+    assert set(again.rows.values()) == {0} and again.unnamed == frozenset()
 
 
-async def test_the_file_itself_holds_no_trace(db: Database, database_file: Path) -> None:
+async def test_the_file_itself_holds_no_trace(sqlite_db: Database, database_file: Path) -> None:
+    db = sqlite_db
     await live(db, HERE, ANN, ANN_NAME, 1000)
     await live(db, HERE, BEN, "Ben Achtermann", 2000)
     await People(db).forget(HERE, ANN)
@@ -157,7 +164,7 @@ async def test_the_file_itself_holds_no_trace(db: Database, database_file: Path)
     assert ANN.to_bytes(8, "big") not in content and BEN.to_bytes(8, "big") in content
 
 
-async def test_other_communities_keep_what_is_theirs(db: Database, database_file: Path) -> None:
+async def test_other_communities_keep_what_is_theirs(db: Database) -> None:
     await live(db, HERE, ANN, ANN_NAME, 1000)
     await live(db, ELSEWHERE, ANN, ANN_NAME, 3000)
     elsewhere = await People(db).export(ELSEWHERE, ANN)
@@ -166,11 +173,59 @@ async def test_other_communities_keep_what_is_theirs(db: Database, database_file
     assert len(elsewhere["results"]) == 4
 
 
-async def test_two_forgotten_votes_in_two_polls_cannot_be_tied_together(
-    db: Database, database_file: Path
-) -> None:
+async def test_two_forgotten_votes_in_two_polls_cannot_be_tied_together(db: Database) -> None:
     await live(db, HERE, ANN, ANN_NAME, 1000)
     await People(db).forget(HERE, ANN)
-    with sqlite3.connect(database_file) as raw:
-        hidden = [row[0] for row in raw.execute("SELECT member_id FROM votes")]
+    query = select(votes.c.member_id)
+    hidden = await db.read(lambda connection: connection.execute(query).scalars().all())
     assert len(set(hidden)) == 2 and all(member < 0 for member in hidden)
+
+
+async def line(db: Database, key: str, who: Author, author: str) -> None:
+    body = json.dumps({"author": author, "title": f"by {author}"})
+    await Revisions(db).append(HERE, "line", key, body, author=who, based_on="newest")
+
+
+async def authors(db: Database) -> dict[str, str | None]:
+    lines = await Revisions(db).latest_of_kind(HERE, "line")
+    return {each.key: json.loads(each.body).get("author") for each in lines}
+
+
+async def test_a_copied_line_forgets_its_author_too(db: Database) -> None:
+    ann, ben, cat = Author(ANN, "Ann"), Author(BEN, "Ben"), Author(BEN + 1, "Cat")
+    await line(db, "cup/01/A", ann, "Ann")
+    await line(db, "copied/01/A", ben, "Ann")  # an event copied by Ben
+    await line(db, "copied/02/A", cat, "Ben")
+    loaded = json.dumps({"holes": [{"lines": [{"author": "Ann"}, {"author": "Ben"}]}]})
+    await Revisions(db).append(HERE, "event", "file", loaded, author=ben, based_on=None)
+    forgotten = await People(db).forget(HERE, ANN)
+    assert forgotten.unnamed == {"cup/01/A", "copied/01/A", "file"}
+    assert await authors(db) == {"cup/01/A": None, "copied/01/A": None, "copied/02/A": "Ben"}
+    file = await Revisions(db).latest(HERE, "event", "file")
+    assert file is not None
+    assert json.loads(file.body) == {"holes": [{"lines": [{}, {"author": "Ben"}]}]}
+
+
+async def test_a_name_two_members_have_stays_where_it_may_be_the_others(db: Database) -> None:
+    ann, namesake = Author(ANN, "Ann"), Author(BEN, "Ann")
+    await line(db, "cup/01/A", ann, "Ann")
+    await line(db, "cup/02/A", namesake, "Ann")
+    await People(db).forget(HERE, ANN)
+    assert await authors(db) == {"cup/01/A": None, "cup/02/A": "Ann"}
+    await People(db).forget(HERE, BEN)
+    assert await authors(db) == {"cup/01/A": None, "cup/02/A": None}
+
+
+async def test_decisions_from_before_ids_were_kept_lose_the_name(db: Database) -> None:
+    for who, name in ((None, "Ann"), (None, "Ben"), (ANN, "Ann")):
+        decision = Decision(who, name, "froze the wedge", "wind", db.now())
+        await Decisions(db).decide(HERE, decision, lambda _: True)
+    await Drafts(db).put(HERE, BEN, "2e", {"author": "Ann", "title": "up the left"})
+    await People(db).forget(HERE, ANN)
+    kept = await Decisions(db).last(HERE)
+    assert [(each.coach_id, each.coach_name) for each in kept] == [
+        (None, None),
+        (None, "Ben"),
+        (None, None),
+    ]
+    assert await Drafts(db).get(HERE, BEN, "2e") == {"author": "", "title": "up the left"}

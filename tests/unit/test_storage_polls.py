@@ -10,9 +10,10 @@ from sqlalchemy import Connection, text
 
 from shared.errors import StorageError
 from storage.database import Database
+from storage.jobs import Jobs
 from storage.outbox import Outbox, want_message
 from storage.people import People
-from storage.polls import Poll, Polls, Tally
+from storage.polls import CLOSE_POLL, Poll, Polls, Tally
 from storage.polls import _differences as differences
 from tests.unit.conftest import HandClock
 
@@ -158,6 +159,20 @@ async def test_an_effect_that_fails_leaves_the_poll_open(db: Database) -> None:
     def fail(connection: Connection) -> None:
         connection.execute(text("INSERT INTO votes (id) VALUES (1)"))
 
-    with pytest.raises(StorageError, match="refused"):
+    with pytest.raises(StorageError, match="refused this"):
         await polls.close(poll.id, "time", fail)
     assert await polls.close(poll.id, "time") is True
+
+
+async def test_a_poll_has_a_job_that_closes_it(db: Database, clock: HandClock) -> None:
+    polls, jobs, poll = Polls(db), Jobs(db), await open_poll(db)
+    early = await open_poll(db, MESSAGE + 1)
+    await polls.close(early.id, "early")
+    assert await jobs.next_due() == poll.closes_at
+    clock.advance(seconds=3 * 3600)
+    (job,) = await jobs.claim_due([CLOSE_POLL])
+    assert (job.payload, job.key) == ({"poll": poll.id}, str(poll.id))
+    assert await polls.close(poll.id, "time") is True
+    ended = await jobs.get(HERE, CLOSE_POLL, str(poll.id))
+    assert ended is not None and ended.done_at == clock.time
+    assert await jobs.finish(job) is False and await jobs.next_due() is None

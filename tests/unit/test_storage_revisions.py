@@ -4,11 +4,21 @@ import asyncio
 from datetime import timedelta
 
 import pytest
+from sqlalchemy import Connection, event
 
 from shared.actor import Author
 from shared.errors import StorageError
 from storage.database import Database
-from storage.revisions import Draft, RevisionConflict, Revisions
+from storage.revisions import (
+    Draft,
+    Revision,
+    RevisionConflict,
+    Revisions,
+    append_revisions,
+    following,
+    latest_of_kind,
+)
+from storage.versions import Versions
 from tests.unit.conftest import HandClock
 
 HERE, ELSEWHERE = 71, 72
@@ -129,14 +139,21 @@ async def test_an_old_state_comes_back_as_a_new_one(db: Database) -> None:
         await revisions.bring_back(HERE, "line", KEY, 2, author=BEN, based_on=2)
 
 
+async def append(db: Database, drafts: list[Draft], author: Author) -> list[Revision]:
+    return await db.write(
+        lambda connection: append_revisions(
+            connection, HERE, drafts, author=author, reason="loaded", at=db.now()
+        )
+    )
+
+
 async def test_many_at_once_say_what_changed(db: Database) -> None:
-    revisions = Revisions(db)
     drafts = [Draft("hole", f"cup/h{number}", f"par {number}") for number in (3, 1, 2)]
-    made = await revisions.append_many(HERE, drafts, author=ANN, reason="loaded")
+    made = await append(db, drafts, ANN)
     assert [(r.key, r.number) for r in made] == [("cup/h3", 1), ("cup/h1", 1), ("cup/h2", 1)]
-    assert await revisions.append_many(HERE, drafts, author=ANN) == []
+    assert await append(db, drafts, ANN) == []
     drafts[1] = Draft("hole", "cup/h1", "par 5")
-    again = await revisions.append_many(HERE, drafts, author=BEN)
+    again = await append(db, drafts, BEN)
     assert [(r.key, r.number, r.body) for r in again] == [("cup/h1", 2, "par 5")]
 
 
@@ -145,11 +162,11 @@ async def test_many_are_kept_all_or_none(db: Database) -> None:
     await put(revisions, "there", None)
     drafts = [Draft("line", "new", "text"), Draft("line", KEY, "changed", based_on=None)]
     with pytest.raises(RevisionConflict) as caught:
-        await revisions.append_many(HERE, drafts, author=BEN)
+        await append(db, drafts, BEN)
     assert caught.value.unsaved == drafts[1]
     assert await revisions.latest(HERE, "line", "new") is None
     with pytest.raises(ValueError, match="two drafts"):
-        await revisions.append_many(HERE, [drafts[0], drafts[0]], author=BEN)
+        await append(db, [drafts[0], drafts[0]], BEN)
 
 
 async def test_the_newest_of_every_key_with_a_prefix(db: Database) -> None:
@@ -165,3 +182,55 @@ async def test_the_newest_of_every_key_with_a_prefix(db: Database) -> None:
     assert await bodies("cup/") == ["old cup/h1", "new cup/h2"]
     assert await bodies("c%") == [] and await bodies("cup_") == ["old cup_h4"]
     assert len(await bodies("")) == 5
+
+
+@pytest.mark.parametrize(
+    ("prefix", "after"),
+    [
+        ("cup/", "cup0"),
+        ("é", "ê"),
+        ("a\ud7ff", "a\ue000"),
+        ("b\U0010ffff", "c"),
+        ("\U0010ffff", None),
+        ("", None),
+    ],
+)
+def test_what_follows_a_prefix(prefix: str, after: str | None) -> None:
+    assert following(prefix) == after
+    if after is not None:
+        assert prefix < prefix + "\U0010ffff\U0010ffff" < after
+
+
+async def test_keys_are_found_and_ordered_by_code_point(db: Database) -> None:
+    revisions = Revisions(db)
+    for key in ("é/2", "e/9", "z/1", "é/10", "é", "ê/1", "É/3", "\U0001f3cc/1"):
+        await put(revisions, key, None, key=key)
+    found = await revisions.latest_of_kind(HERE, "line", "é/")
+    assert [each.key for each in found] == ["é/10", "é/2"]
+    every = [each.key for each in await revisions.latest_of_kind(HERE, "line")]
+    assert every == sorted(every) and len(every) == 8
+
+
+async def test_a_prefix_is_looked_up_in_an_index(sqlite_db: Database) -> None:
+    def plan(connection: Connection) -> str:
+        asked: list[tuple[str, tuple[object, ...]]] = []
+        event.listen(
+            connection, "before_cursor_execute", lambda *args: asked.append((args[2], args[3]))
+        )
+        latest_of_kind(connection, HERE, "line", "cup/")
+        statement, values = asked[0]
+        rows = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values).all()
+        return "\n".join(row[-1] for row in rows)
+
+    found = await sqlite_db.read(plan)
+    assert "COVERING INDEX" in found and "key>? AND key<?" in found
+    assert "SCAN revisions" not in found
+
+
+async def test_the_book_and_the_kit_have_versions(db: Database) -> None:
+    revisions = Revisions(db)
+    await put(revisions, "one", None)
+    await put(revisions, "one", 1)  # word for word: nothing changed
+    await put(revisions, "two", 1)
+    await revisions.append(HERE, "kit", "kit", "{}", author=ANN, based_on=None)
+    assert await Versions(db).of(HERE) == {"book": 2, "kit": 1}

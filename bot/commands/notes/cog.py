@@ -64,6 +64,39 @@ class NotesCog(commands.Cog):
         """A note somebody deleted stays away until it is published again."""
         await self.notes.outbox.gone(event.message_id)
 
+    @commands.Cog.listener()
+    async def on_raw_bulk_message_delete(self, event: discord.RawBulkMessageDeleteEvent) -> None:
+        """So do notes that went with many others."""
+        await self.notes.outbox.gone(*sorted(event.message_ids))
+
+    @commands.Cog.listener()
+    async def on_guild_channel_delete(self, channel: discord.abc.GuildChannel) -> None:
+        """What stood or was to stand in a channel goes with it."""
+        await self.notes.outbox.channel_gone(channel.id)
+
+    @commands.Cog.listener()
+    async def on_raw_thread_delete(self, event: discord.RawThreadDeleteEvent) -> None:
+        """The same for a thread."""
+        await self.notes.outbox.channel_gone(event.thread_id)
+
+    @commands.Cog.listener()
+    async def on_guild_channel_update(
+        self, before: discord.abc.GuildChannel, after: discord.abc.GuildChannel
+    ) -> None:
+        """What was refused in a channel is tried again once its permissions change."""
+        if before.overwrites != after.overwrites:
+            await self._retry(after.guild.id, after.id)
+
+    @commands.Cog.listener()
+    async def on_guild_role_update(self, before: discord.Role, after: discord.Role) -> None:
+        """The same for a whole server."""
+        if before.permissions != after.permissions:
+            await self._retry(after.guild.id, None)
+
+    async def _retry(self, community_id: int, channel_id: int | None) -> None:
+        if await self.notes.outbox.retry(community_id, channel_id=channel_id):
+            await self.publisher.deliver()
+
     @app_commands.command(name="publish", description="Post hole notes to the notes channel")
     @app_commands.guild_only()
     @app_commands.default_permissions(manage_guild=True)

@@ -11,7 +11,8 @@ from bot.commands.polls.poll_messages import PollMessages
 from bot.services.polls.service import PollService
 from bot.services.roles import Roles
 from shared.book import BookChange
-from storage.polls import Ended, Poll
+from storage.jobs import Job
+from storage.polls import CLOSE_POLL, Ended, Poll
 
 log = logging.getLogger(__name__)
 
@@ -52,20 +53,33 @@ class PollWatch:
 
     async def look_due(self) -> None:
         """Look at the polls whose time has come, and at those that could not be looked at."""
-        now = self.service.now()
+        while due := await self.service.jobs.claim_due([CLOSE_POLL]):
+            for job in due:
+                await self._look_due(job)
         for poll in await self.service.polls.not_closed():
-            due = poll.state == "waiting" or now >= poll.closes_at + SLACK
-            if due or poll.id in self._again:
+            if poll.state == "waiting" or poll.id in self._again:
                 await self.look(poll)
 
-    async def look(self, poll: Poll) -> None:
-        """Do with one poll what its state in the chat asks for."""
+    async def _look_due(self, job: Job) -> None:
+        """Close the poll of a job; where that can't be yet, later."""
+        poll = await self.service.polls.get(int(str(job.payload["poll"])))
+        trouble = await self.look(poll) if poll is not None and poll.state != "closed" else ""
+        if poll is not None and not await self.service.is_closed(poll):
+            settled = poll.closes_at + SLACK
+            later = settled if self.service.now() < settled else None
+            await self.service.jobs.put_off(job, trouble or "it is still open", until=later)
+            return
+        await self.service.jobs.finish(job)  # closing has ended it, unless the poll is gone
+
+    async def look(self, poll: Poll) -> str:
+        """Do with one poll what its state in the chat asks for; what went wrong, "" for nothing."""
         try:
             if poll.state == "waiting":
                 await self._look_for(poll)
             else:
                 await self._look_at(poll)
             self._again.discard(poll.id)
+            return ""
         except discord.HTTPException as error:
             log.warning("poll %s could not be looked at: %s", poll.id, error)
             self._again.add(poll.id)
@@ -73,6 +87,7 @@ class PollWatch:
             wait = SLACK if isinstance(error, discord.Forbidden) else PATIENCE
             if self.service.now() >= poll.closes_at + wait:
                 await self._close(poll, "time")
+            return str(error)
 
     async def finalised(self, message_id: int) -> bool:
         """Discord says that a poll is final; True where that closed it."""

@@ -1,5 +1,7 @@
 """/setup: who coaches and where notes go."""
 
+from collections import Counter
+
 import discord
 from discord import app_commands
 from discord.ext import commands
@@ -9,7 +11,11 @@ from bot.chat.message import plain_embed
 from bot.chat.permissions import NOTES, lacking_in
 from bot.chat.respond import Interaction, community_of, respond
 from bot.services.roles import Roles
-from shared.wording import listed
+from shared.text import plain
+from shared.wording import listed, plural
+from storage.outbox import Message, Outbox
+
+MOST_CAUSES = 5  # shown, of what Discord refused
 
 
 class SetupCog(commands.Cog):
@@ -22,8 +28,9 @@ class SetupCog(commands.Cog):
         default_permissions=discord.Permissions(manage_guild=True),
     )
 
-    def __init__(self, *, roles: Roles) -> None:
+    def __init__(self, *, roles: Roles, outbox: Outbox) -> None:
         self.roles = roles
+        self._outbox = outbox
 
     @setup.command(name="coach", description="Name the role whose members are coaches")
     @app_commands.describe(role="left out: those who manage the server are coaches")
@@ -65,7 +72,17 @@ class SetupCog(commands.Cog):
             f"Coaches: {f'<@&{role}>' if role else 'those who manage this server'}",
             f"Hole notes: {f'<#{channel}>' if channel else 'no channel yet, see /setup notes'}",
         ]
+        lines += refused_lines(await self._outbox.refused(community))
         await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)
+
+
+def refused_lines(messages: list[Message]) -> list[str]:
+    """What Discord refused for good: how many messages in which channel, and why."""
+    causes = Counter((each.channel_id, each.trouble or "no cause given") for each in messages)
+    return [
+        f"Not posted in <#{channel}>: {plural(count, 'message')}, {plain(trouble, 200)}."
+        for (channel, trouble), count in causes.most_common(MOST_CAUSES)
+    ]
 
 
 def hidden_commands(client: discord.Client) -> list[str]:

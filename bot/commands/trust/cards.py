@@ -3,12 +3,12 @@
 import discord
 
 from bot.chat.message import SAND, SEA
-from bot.services.learning.decisions import Decision
 from bot.services.learning.report import ClubReport, GradeGain, Shot
 from shared import limits
 from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, offset_in, plural
+from storage.decisions import Decision
 
 CLEAR_CUT = 0.1  # a gain this far from 1 is worth saying first
 
@@ -36,8 +36,8 @@ def trust_embed(report: ClubReport, units: UnitSystem) -> discord.Embed:
 def log_lines(decisions: list[Decision]) -> list[str]:
     """Coaches' decisions, newest first."""
     return [
-        f"<t:{int(each.at.timestamp())}:R> {plain(each.coach, 40)} {plain(each.what)}: "
-        f"{plain(each.reason)}"
+        f"<t:{int(each.at.timestamp())}:R> {plain(each.coach_name or 'somebody', 40)}"
+        f" {plain(each.what)}: {plain(each.reason)}"
         for each in decisions[:15]
     ] or ["No decision yet."]
 

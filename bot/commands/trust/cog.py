@@ -5,7 +5,7 @@ from discord.ext import commands, tasks
 
 from bot.chat.coaches import coaches_only
 from bot.chat.message import picture_file, plain_embed
-from bot.chat.respond import Interaction, choices, community_of, respond
+from bot.chat.respond import Interaction, actor_of, choices, community_of, respond
 from bot.commands.trust.cards import log_lines, trust_embed
 from bot.drawing.pool import PicturePool
 from bot.services.kits.names import clubs_like
@@ -79,7 +79,7 @@ class TrustCog(commands.Cog):
     async def freeze(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Freeze a club."""
         name = await self.service.freeze(
-            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
+            community_of(interaction), club, coach=actor_of(interaction).author, reason=reason
         )
         await _done(interaction, f"The {name} is frozen", "New shots are kept and change nothing.")
 
@@ -88,7 +88,7 @@ class TrustCog(commands.Cog):
     async def release(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Release a club."""
         name = await self.service.release(
-            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
+            community_of(interaction), club, coach=actor_of(interaction).author, reason=reason
         )
         await _done(interaction, f"The {name} learns again", "Shots kept meanwhile count at once.")
 
@@ -100,7 +100,7 @@ class TrustCog(commands.Cog):
     ) -> None:
         """Leave out a result."""
         found = await self.service.leave_out(
-            community_of(interaction), result, coach=interaction.user.display_name, reason=reason
+            community_of(interaction), result, coach=actor_of(interaction).author, reason=reason
         )
         about = f"It stays in the tables; the {found.played.club} no longer learns from it."
         await _done(interaction, f"Result {found.id} is left out", about)
@@ -111,7 +111,7 @@ class TrustCog(commands.Cog):
         """Reset a club."""
         await interaction.response.defer(ephemeral=True, thinking=True)
         name, count = await self.service.reset(
-            community_of(interaction), club, coach=interaction.user.display_name, reason=reason
+            community_of(interaction), club, coach=actor_of(interaction).author, reason=reason
         )
         about = f"{count} shots are no longer learned from; they stay in the tables."
         await _done(interaction, f"The {name} begins anew", about)

@@ -4,7 +4,9 @@ Nothing is overwritten: every change is a new revision with its author and time.
 is told after a change is on disk.
 """
 
+from collections import OrderedDict
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from pydantic import ValidationError
 from sqlalchemy import Connection
@@ -26,17 +28,39 @@ from bot.services.members import Caddies
 from shared.actor import Author
 from shared.book import BookChange, Event, Hole, HoleWind
 from shared.errors import InputError
-from shared.keys import EventKey, HoleKey
+from shared.keys import EventKey, HoleKey, LineKey
 from storage.database import Database
+from storage.divisions import Divisions
 from storage.revisions import Draft, append_revisions
+from storage.versions import Versions
+
+COMMUNITIES_IN_MEMORY = 256
+EVENTS_IN_MEMORY = 4  # of each community
+
+
+@dataclass
+class _Standing:
+    """What was read of a community's book, and the versions it was read at."""
+
+    read_at: tuple[int, int]
+    events: OrderedDict[EventKey, Event] = field(default_factory=OrderedDict[EventKey, Event])
+    revisions: dict[LineKey, int] = field(default_factory=dict[LineKey, int])
+    current: tuple[Event, str] | None = None
 
 
 class Book:
-    """Events and holes of every community, and which are current; ``lines`` holds their lines."""
+    """Events and holes of every community, and which are current; ``lines`` holds their lines.
+
+    What stands is answered from memory while the versions of the book and of the choices are those
+    it was read at, so that another process's change counts at once.
+    """
 
     def __init__(self, *, db: Database, choices: Choices, kits: Caddies) -> None:
         self._db = db
         self._choices = choices
+        self._divisions = Divisions(db)
+        self._versions = Versions(db)
+        self._standing: OrderedDict[int, _Standing] = OrderedDict()
         self._kits = kits
         self._events = EventStore(db=db, choices=choices)
         self.lines = Lines(events=self._events, kits=kits)
@@ -64,17 +88,52 @@ class Book:
 
     async def event(self, community_id: int, name: str | None = None) -> Event:
         """The event of that name, the current one without. Errors: InputError where none is."""
-        return (await self._events.kept(community_id, name)).event
+        standing = await self._stands(community_id)
+        if name is None:
+            return (await self._current(community_id, standing))[0]
+        return await self._named(community_id, standing, name)
 
     async def current(self, community_id: int) -> tuple[Event, str]:
         """The current event and its current round. Errors: InputError without an event."""
-        kept = await self._events.kept(community_id)
-        chosen = await self._choices.round(community_id, kept.key)
-        return kept.event, named(kept.event.rounds, chosen or "") or kept.event.rounds[0]
+        return await self._current(community_id, await self._stands(community_id))
 
     async def hole(self, community_id: int, number: int, event: str | None = None) -> Hole:
         """A hole. Errors: InputError for a number the event lacks."""
-        return hole_of(await self.event(community_id, event), number)
+        found = await self.event(community_id, event)
+        return found.hole(number) or hole_of(found, number)
+
+    async def revision_of(self, community_id: int, event: str, number: int, variant: str) -> int:
+        """The newest revision of a line; 0 for one that isn't there."""
+        standing = await self._stands(community_id)
+        await self._named(community_id, standing, event)
+        return standing.revisions.get(EventKey.of(event).hole(number).line(variant), 0)
+
+    async def _stands(self, community_id: int) -> _Standing:
+        """What is known of a community's book, nothing where it has changed since."""
+        now = await self._versions.of(community_id)
+        versions = now.get("book", 0), now.get("settings", 0)
+        found = self._standing.get(community_id)
+        if found is None or found.read_at != versions:
+            found = self._standing[community_id] = _Standing(versions)
+        self._standing.move_to_end(community_id)
+        while len(self._standing) > COMMUNITIES_IN_MEMORY:
+            self._standing.popitem(last=False)
+        return found
+
+    async def _current(self, community_id: int, standing: _Standing) -> tuple[Event, str]:
+        if standing.current is None:
+            kept = await self._events.kept(community_id)
+            chosen = await self._choices.round(community_id, kept.key)
+            _note(standing, kept)
+            round_ = named(kept.event.rounds, chosen or "") or kept.event.rounds[0]
+            standing.current = kept.event, round_
+        return standing.current
+
+    async def _named(self, community_id: int, standing: _Standing, name: str) -> Event:
+        key = EventKey.of(name)
+        if key not in standing.events:
+            _note(standing, await self._events.kept(community_id, name))
+        return standing.events[key]
 
     # Whose and when ---------------------------------------------------------------------------
 
@@ -83,13 +142,14 @@ class Book:
         event = await self.event(community_id)
         if len(event.divisions) == 1:
             return event.divisions[0]
-        return named(event.divisions, await self._choices.division(community_id, member_id) or "")
+        chosen = await self._divisions.get(community_id, member_id) or ""
+        return chosen if chosen in event.divisions else named(event.divisions, chosen)
 
     async def set_division(self, community_id: int, member_id: int, division: str) -> str:
         """Put a member into a division; returns its name as the event spells it."""
         event = await self.event(community_id)
         found = require_named(event.divisions, division, "division")
-        await self._choices.set_division(community_id, member_id, found)
+        await self._divisions.put(community_id, member_id, found)
         return found
 
     async def choose(self, community_id: int, name: str) -> Event:
@@ -199,6 +259,21 @@ class Book:
         if changed:
             self._events.tell_of(community_id, kept.event, changed)
         return tuple(changed)
+
+
+def _note(standing: _Standing, kept: Kept) -> None:
+    """Remember an event and the revisions of its lines."""
+    standing.events[kept.key] = kept.event
+    for hole_key, hole in zip(kept.event.hole_keys, kept.event.holes, strict=True):
+        for line in hole.lines:
+            at = hole_key.line(line.variant)
+            revision = kept.revision(at)
+            standing.revisions[at] = revision.number if revision else 0
+    while len(standing.events) > EVENTS_IN_MEMORY:
+        gone, _ = standing.events.popitem(last=False)
+        standing.revisions = {
+            at: number for at, number in standing.revisions.items() if at.hole.event != gone
+        }
 
 
 def _numbers(event: Event) -> list[int]:

@@ -11,7 +11,6 @@ from typing import Annotated
 from pydantic import Field, ValidationError
 
 from bot.services.book.check import require_wind
-from bot.services.book.choices import Choices
 from bot.services.book.shot_rows import RowReader, format_rows
 from bot.services.book.stored import KeptLine
 from bot.services.caddie.caddie import choose
@@ -24,9 +23,8 @@ from shared.model import Model
 from shared.shot_text import format_shot, parse
 from shared.shot_text.write import example_shot, wind_text
 from shared.units import UnitSystem
-from storage.json import Json
+from storage.drafts import Drafts as KeptDrafts
 
-DRAFTS_KEPT = 5  # of each coach
 TOKEN_BYTES = 6
 
 
@@ -151,33 +149,23 @@ class DraftReader:
 class Drafts:
     """The last drafts of each coach."""
 
-    def __init__(self, choices: Choices) -> None:
-        self._choices = choices
+    def __init__(self, kept: KeptDrafts) -> None:
+        self._kept = kept
 
     async def put(self, community_id: int, member_id: int, draft: LineDraft) -> None:
         """Keep a draft; the oldest of the coach's goes when there are more than five."""
-        kept = await self._all(community_id, member_id)
-        kept = [each for each in kept if each.token != draft.token]
-        await self._keep(community_id, member_id, [*kept, draft][-DRAFTS_KEPT:])
+        body = draft.model_dump(mode="json")
+        await self._kept.put(community_id, member_id, draft.token, body)
 
     async def get(self, community_id: int, member_id: int, token: str) -> LineDraft:
         """A draft. Errors: InputError for one that was saved, given up or is too old."""
-        for each in await self._all(community_id, member_id):
-            if each.token == token:
-                return each
-        raise InputError(
-            "This line is not waiting any more: it was saved or given up.", "/line add hole:4"
-        )
+        found = await self._kept.get(community_id, member_id, token)
+        if found is None:
+            raise InputError(
+                "This line is not waiting any more: it was saved or given up.", "/line add hole:4"
+            )
+        return LineDraft.model_validate(found)
 
     async def drop(self, community_id: int, member_id: int, token: str) -> None:
         """Forget a draft; harmless twice."""
-        kept = await self._all(community_id, member_id)
-        await self._keep(community_id, member_id, [e for e in kept if e.token != token])
-
-    async def _all(self, community_id: int, member_id: int) -> list[LineDraft]:
-        found = await self._choices.drafts(community_id, member_id)
-        return [LineDraft.model_validate(each) for each in found]
-
-    async def _keep(self, community_id: int, member_id: int, drafts: list[LineDraft]) -> None:
-        plain: list[Json] = [each.model_dump(mode="json") for each in drafts]
-        await self._choices.set_drafts(community_id, member_id, plain)
+        await self._kept.drop(community_id, member_id, token)

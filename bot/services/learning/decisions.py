@@ -1,30 +1,21 @@
-"""What coaches decided about the learning: frozen gains, and every decision with its reason.
+"""What coaches decided about the learning: frozen gains, and every decision with its reason."""
 
-Frozen gains and the log are one JSON value each in the community's settings.
-"""
-
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 import numpy as np
+from sqlalchemy import Connection
 
 from engine.gain import Posterior
 from engine.trust import Trust
-from storage.settings import CommunitySettings
+from shared.actor import Author
+from storage.database import Database
+from storage.decisions import Decision, FrozenClub
+from storage.decisions import Decisions as KeptDecisions
 
-FROZEN, LOG = "frozen_gains", "gain_log"
-LOG_KEPT = 200
-
-
-@dataclass(frozen=True)
-class Decision:
-    """One decision of a coach."""
-
-    at: datetime
-    coach: str
-    what: str
-    reason: str
+Effect = Callable[[Connection], bool]
+"""What a decision changes, inside its transaction; False where nothing was to change."""
 
 
 @dataclass(frozen=True)
@@ -38,64 +29,42 @@ class Frozen:
 class Decisions:
     """Decisions by community."""
 
-    def __init__(self, settings: CommunitySettings) -> None:
-        self._settings = settings
+    def __init__(self, db: Database) -> None:
+        self._kept = KeptDecisions(db)
+        self._now = db.now
 
     async def frozen(self, community_id: int) -> dict[str, Frozen]:
         """Frozen clubs by name."""
-        stored: Any = await self._settings.get(community_id, FROZEN) or {}
-        return {
-            club: Frozen(
-                entry["reason"],
-                {
-                    grade: (np.array(mean), np.array(cov))
-                    for grade, (mean, cov) in entry["grades"].items()
-                },
-            )
-            for club, entry in stored.items()
-        }
+        return {each.club: _frozen(each) for each in await self._kept.frozen(community_id)}
 
-    async def freeze(
-        self,
-        community_id: int,
-        club: str,
-        grades: dict[str, int],
-        posterior: Posterior,
-        reason: str,
-    ) -> None:
-        """Hold a club's grades (indices by name) at what the posterior says now."""
-        stored: Any = await self._settings.get(community_id, FROZEN) or {}
-        beliefs = posterior.grades
-        stored[club] = {
-            "reason": reason,
-            "grades": {
-                name: [beliefs.mean[index].tolist(), beliefs.cov[index].tolist()]
-                for name, index in grades.items()
-            },
-        }
-        await self._settings.set(community_id, **{FROZEN: stored})
-
-    async def release(self, community_id: int, club: str) -> bool:
-        """Let a club learn again; False where it was not frozen."""
-        stored: Any = await self._settings.get(community_id, FROZEN) or {}
-        if stored.pop(club, None) is None:
-            return False
-        await self._settings.set(community_id, **{FROZEN: stored or None})
-        return True
-
-    async def note(self, community_id: int, decision: Decision) -> None:
-        """Write a decision into the log; the newest 200 are kept."""
-        stored: Any = await self._settings.get(community_id, LOG) or []
-        entry: Any = [decision.at.isoformat(), decision.coach, decision.what, decision.reason]
-        await self._settings.set(community_id, **{LOG: [*stored, entry][-LOG_KEPT:]})
+    async def decide(
+        self, community_id: int, coach: Author, what: str, reason: str, effect: Effect
+    ) -> bool:
+        """Let ``effect`` happen and keep the decision, both or neither; False where neither."""
+        decision = Decision(coach.member_id, coach.name, what, reason, self._now())
+        return await self._kept.decide(community_id, decision, effect)
 
     async def log(self, community_id: int) -> list[Decision]:
-        """The decisions, newest first."""
-        stored: Any = await self._settings.get(community_id, LOG) or []
-        return [
-            Decision(datetime.fromisoformat(at), coach, what, reason)
-            for at, coach, what, reason in reversed(stored)
-        ]
+        """The last 200 decisions, newest first."""
+        return await self._kept.last(community_id)
+
+
+def held_at(club: str, grades: dict[str, int], posterior: Posterior, reason: str) -> FrozenClub:
+    """A club's grades (indices by name) held at what the posterior says now."""
+    beliefs = posterior.grades
+    held: Any = {
+        name: [beliefs.mean[index].tolist(), beliefs.cov[index].tolist()]
+        for name, index in grades.items()
+    }
+    return FrozenClub(club, reason, held)
+
+
+def _frozen(club: FrozenClub) -> Frozen:
+    stored: Any = club.grades
+    return Frozen(
+        club.reason,
+        {grade: (np.array(mean), np.array(cov)) for grade, (mean, cov) in stored.items()},
+    )
 
 
 def hold(

@@ -1,20 +1,24 @@
 """Trust in the gains: what is known of a club, and what a coach decides about it. No Discord."""
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
+
+from sqlalchemy import Connection
 
 from bot.services.caddie.believed import grade_keys
 from bot.services.kits.names import club_name
-from bot.services.learning.decisions import Decision, Decisions
+from bot.services.learning.decisions import Decisions, Effect, held_at
 from bot.services.learning.learner import SCOPE, Learner, sum_key
 from bot.services.learning.report import ClubReport, club_report
 from bot.services.members import Caddies
 from engine.gain_sums import SUM_NAMES
+from shared.actor import Author
 from shared.errors import InputError
 from storage.database import Database
+from storage.decisions import freeze_club, release_club
 from storage.played import Part, Result
 from storage.results import Results
-from storage.reweigh import Reweighed, reweigh
+from storage.reweigh import Reweighed, reweigh_results
 
 PAGE = 1000
 LEAST_REASON = 3
@@ -48,45 +52,62 @@ class TrustService:
             frozen=held.reason if held else "",
         )
 
-    async def freeze(self, community_id: int, typed: str, *, coach: str, reason: str) -> str:
+    async def freeze(self, community_id: int, typed: str, *, coach: Author, reason: str) -> str:
         """Hold a club's gain at what is known now; the club's name."""
         kit = (await self.kits.caddie(community_id)).kit
         club, why = club_name(kit, typed), _reason(reason)
         grades = {grade: n for n, (name, grade) in enumerate(grade_keys(kit)) if name == club}
         posterior = await self.learner.posterior(community_id)
-        await self.decisions.freeze(community_id, club, grades, posterior, why)
-        await self._decided(community_id, coach, f"froze the {club}", why)
+        held, now = held_at(club, grades, posterior, why), self._db.now()
+
+        def effect(connection: Connection) -> bool:
+            return freeze_club(connection, community_id, held, at=now)
+
+        await self._decide(community_id, coach, f"froze the {club}", why, effect)
         return club
 
-    async def release(self, community_id: int, typed: str, *, coach: str, reason: str) -> str:
+    async def release(self, community_id: int, typed: str, *, coach: Author, reason: str) -> str:
         """Let a club learn again. Errors: InputError where it was not frozen."""
         kit = (await self.kits.caddie(community_id)).kit
         club, why = club_name(kit, typed), _reason(reason)
-        if not await self.decisions.release(community_id, club):
+
+        def effect(connection: Connection) -> bool:
+            return release_club(connection, community_id, club)
+
+        if not await self._decide(community_id, coach, f"released the {club}", why, effect):
             raise InputError(f"The {club} is not frozen.", f"/gain freeze club:{club} reason:…")
-        await self._decided(community_id, coach, f"released the {club}", why)
         return club
 
     async def leave_out(
-        self, community_id: int, result_id: int, *, coach: str, reason: str
+        self, community_id: int, result_id: int, *, coach: Author, reason: str
     ) -> Result:
         """Learn from a result no more. Errors: InputError for a number that is no result here."""
         why = _reason(reason)
         result = await self._results.standing(result_id)
         if result is None or result.community_id != community_id:
-            raise InputError(
-                "There is no result of this number here; /trust shows them.",
-                "/gain leave-out result:12 reason:wrong club",
-                str(result_id),
-            )
-        await reweigh(self._db, community_id, [_without(result, why)])
-        await self._decided(community_id, coach, f"left out result {result.id}", why)
+            raise _no_result(result_id)
+        without = [_without(result, why)]
+
+        def effect(connection: Connection) -> bool:
+            return reweigh_results(connection, community_id, without) > 0
+
+        if not await self._decide(community_id, coach, f"left out result {result.id}", why, effect):
+            raise _no_result(result_id)
         return result
 
     async def reset(
-        self, community_id: int, typed: str, *, coach: str, reason: str
+        self,
+        community_id: int,
+        typed: str,
+        *,
+        coach: Author,
+        reason: str,
+        also: Callable[[Connection], object] | None = None,
     ) -> tuple[str, int]:
-        """Forget a club's shots for the learning, after a change of the game; name and count."""
+        """Forget a club's shots for the learning, after a change of the game; name and count.
+
+        ``also`` happens in the same transaction.
+        """
         kit = (await self.kits.caddie(community_id)).kit
         club, why = club_name(kit, typed), _reason(reason)
         changes = [
@@ -94,22 +115,40 @@ class TrustService:
             async for result in self._of_club(community_id, club)
             if result.played.parts
         ]
-        for start in range(0, len(changes), PAGE):
-            await reweigh(self._db, community_id, changes[start : start + PAGE])
-        await self._decided(community_id, coach, f"reset the {club} ({len(changes)} shots)", why)
+
+        def effect(connection: Connection) -> bool:
+            for start in range(0, len(changes), PAGE):
+                reweigh_results(connection, community_id, changes[start : start + PAGE])
+            if also is not None:
+                also(connection)
+            return True
+
+        what = f"reset the {club} ({len(changes)} shots)"
+        await self._decide(community_id, coach, what, why, effect)
         return club, len(changes)
 
-    async def _decided(self, community_id: int, coach: str, what: str, why: str) -> None:
-        await self.decisions.note(community_id, Decision(self._db.now(), coach, what, why))
+    async def _decide(
+        self, community_id: int, coach: Author, what: str, why: str, effect: Effect
+    ) -> bool:
+        if not await self.decisions.decide(community_id, coach, what, why, effect):
+            return False
         await self.learner.learn(community_id)
+        return True
 
     async def _of_club(self, community_id: int, club: str) -> AsyncIterator[Result]:
         after = 0
-        while page := await self._results.page(community_id, after_id=after, limit=PAGE):
+        while page := await self._results.page(community_id, club=club, after_id=after, limit=PAGE):
             for result in page:
-                if result.played.club == club:
-                    yield result
+                yield result
             after = page[-1].id
+
+
+def _no_result(result_id: int) -> InputError:
+    return InputError(
+        "There is no result of this number here; /trust shows them.",
+        "/gain leave-out result:12 reason:wrong club",
+        str(result_id),
+    )
 
 
 def _without(result: Result, reason: str) -> Reweighed:

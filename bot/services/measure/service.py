@@ -1,12 +1,12 @@
 """Measuring a club on purpose: a series a coach can leave and take up again. Knows no Discord."""
 
 import asyncio
-from typing import Any
 
 import numpy as np
+from sqlalchemy import Connection
 
 from bot.services.caddie.caddie import Caddie, choose
-from bot.services.kits.kept import KitRepository
+from bot.services.kits.kept import KitRepository, keep_kit, kept_kit, with_chart
 from bot.services.kits.names import club_name
 from bot.services.learning.learner import Learner, Lesson
 from bot.services.learning.trust_service import TrustService
@@ -21,18 +21,15 @@ from shared.keys import MEASURED, measured_line
 from shared.kit import Kit
 from shared.shot import Shot
 from shared.shot_text import parse
+from storage.database import Database
+from storage.json import JsonObject
 from storage.played import Played
-from storage.results import Results
-from storage.settings import CommunitySettings
+from storage.results import add_result
+from storage.series import MeasuredSeries, change_series, drop_series
 
 LEAST_FOR_CHART = 4
 VARIANT = "M"
 CM = 100
-
-
-def measure_name(member_id: int) -> str:
-    """The setting that holds a member's series."""
-    return f"measure/{member_id}"
 
 
 class MeasureService:
@@ -41,16 +38,15 @@ class MeasureService:
     def __init__(
         self,
         *,
-        settings: CommunitySettings,
-        results: Results,
+        db: Database,
         kits: Caddies,
         kept: KitRepository,
         bags: BagCache,
         learner: Learner,
         trust: TrustService,
     ) -> None:
-        self._settings = settings
-        self._results = results
+        self._db = db
+        self._series = MeasuredSeries(db)
         self.kits = kits
         self._kept = kept
         self._bags = bags
@@ -64,15 +60,11 @@ class MeasureService:
         """
         caddie = await self.kits.caddie(community_id)
         club = club_name(caddie.kit, typed)
-        stored = await self._stored(community_id, member_id)
+        stored = await self._series.get(community_id, member_id, club)
         bag = await self._bags.get(community_id, member_id)
         choice = choose(shot=Shot(club=club), bag=bag, kit=caddie.kit)
         series = Series(club=club, grade=choice.grade, ball=choice.ball)
-        if club in stored:
-            kept = Series.model_validate(stored[club])
-            if (kept.grade, kept.ball) == (series.grade, series.ball):
-                series = kept
-        return await self._standing(community_id, series)
+        return await self._standing(community_id, _kept_of(stored, series))
 
     async def log(
         self,
@@ -107,24 +99,38 @@ class MeasureService:
             predicted_m=new.predicted_m,
             observed_m=new.observed_m,
         )
-        logged = await self._results.add(
-            community_id,
-            _row(series, new, miss_m, lesson),
-            member_id=member_id,
-            author_name=author,
-            interaction_id=interaction_id,
-        )
-        if logged.counted:
-            series = series.model_copy(update={"shots": (*series.shots, new)})
-            await self._keep(community_id, member_id, series)
+        row, now = _row(series, new, miss_m, lesson), self._db.now()
+        bare = series.model_copy(update={"shots": ()})
+
+        def with_shot(stored: JsonObject | None) -> JsonObject:
+            kept = _kept_of(stored, bare)
+            longer = kept.model_copy(update={"shots": (*kept.shots, new)})
+            return longer.model_dump(mode="json")
+
+        def fn(connection: Connection) -> Series | None:
+            logged = add_result(
+                connection,
+                community_id,
+                row,
+                member_id=member_id,
+                author_name=author,
+                interaction_id=interaction_id,
+                attempt=None,
+                at=now,
+            )
+            if not logged.counted:
+                return None
+            where = (connection, community_id, member_id, series.club)
+            return Series.model_validate(change_series(*where, with_shot, at=now))
+
+        longer = await self._db.write(fn)
+        if longer is not None:
             await self._learner.learn(community_id)
-        return await self._standing(community_id, series)
+        return await self._standing(community_id, longer or series)
 
     async def drop(self, community_id: int, member_id: int, club: str) -> None:
         """Forget a member's series; the shots stay among the results."""
-        stored = await self._stored(community_id, member_id)
-        stored.pop(club, None)
-        await self._settings.set(community_id, **{measure_name(member_id): stored or None})
+        await self._series.drop(community_id, member_id, club)
 
     async def save_chart(
         self, community_id: int, member_id: int, *, club: str, author: Author
@@ -146,17 +152,17 @@ class MeasureService:
             measured_chart, caddie=caddie, posterior=unlearned, series=series
         )
         chart = tuple((round(p.share, 3), round(p.marks_per_mph, 3)) for p in points)
-        clubs = tuple(
-            each.model_copy(update={"chart": chart}) if each.name == series.club else each
-            for each in caddie.kit.clubs
-        )
-        kit = caddie.kit.model_copy(update={"clubs": clubs})
-        await self._kept.keep(community_id, kit, author=author, reason=f"chart of the {club}")
-        await self._trust.reset(
-            community_id, series.club, coach=author.name, reason="its measured chart was saved"
-        )
-        await self.kits.change_kit(community_id, kit)
-        await self.drop(community_id, member_id, series.club)
+        now, why = self._db.now(), f"chart of the {club}"
+
+        def keep(connection: Connection) -> None:
+            # On the kit as it stands, so that another coach's chart of another club stays.
+            kit = with_chart(kept_kit(connection, community_id) or caddie.kit, series.club, chart)
+            keep_kit(connection, community_id, kit, author=author, reason=why, at=now)
+            drop_series(connection, community_id, member_id, series.club)
+
+        reason = "its measured chart was saved"
+        await self._trust.reset(community_id, series.club, coach=author, reason=reason, also=keep)
+        await self.kits.change_kit(community_id, await self._kept.get(community_id) or caddie.kit)
         return points
 
     async def _standing(self, community_id: int, series: Series) -> Standing:
@@ -164,14 +170,11 @@ class MeasureService:
         posterior = await self._learner.without_shots(community_id)
         return await asyncio.to_thread(standing, caddie=caddie, posterior=posterior, series=series)
 
-    async def _stored(self, community_id: int, member_id: int) -> dict[str, Any]:
-        found: Any = await self._settings.get(community_id, measure_name(member_id))
-        return {**found} if found else {}
 
-    async def _keep(self, community_id: int, member_id: int, series: Series) -> None:
-        stored = await self._stored(community_id, member_id)
-        stored[series.club] = series.model_dump(mode="json")
-        await self._settings.set(community_id, **{measure_name(member_id): stored})
+def _kept_of(stored: JsonObject | None, new: Series) -> Series:
+    """The stored series where it is of the same grade and ball, else the new one."""
+    kept = Series.model_validate(stored) if stored else new
+    return kept if (kept.grade, kept.ball) == (new.grade, new.ball) else new
 
 
 def _shot(text: str, series: Series, kit: Kit, bag: Bag) -> Shot:

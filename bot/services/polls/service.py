@@ -23,6 +23,7 @@ from shared.book import Event, Hole
 from shared.errors import InputError
 from shared.keys import EventKey, HoleKey, outcome_key
 from storage.database import Database
+from storage.jobs import Jobs
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox, want_message
 from storage.polls import Ended, Poll, Polls, Tally, tally_of
@@ -62,6 +63,7 @@ class PollService:
         self._render = render
         self.book = book
         self.polls = Polls(db)
+        self.jobs = Jobs(db)
         self._tallies = Tallies(db)
         self._outbox = outbox
         self._db = db
@@ -177,6 +179,11 @@ class PollService:
             want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
 
         return await self.polls.close(poll.id, ended, effect)
+
+    async def is_closed(self, poll: Poll) -> bool:
+        """Whether a poll is closed by now."""
+        now = await self.polls.get(poll.id)
+        return now is None or now.state == "closed"
 
     async def outcome(self, poll: Poll) -> Message | None:
         """The message of a poll's outcome as the outbox knows it."""

@@ -20,10 +20,13 @@ from shared.errors import EngineError, InputError
 from shared.keys import EventKey, HoleKey, hole_played
 from shared.quantities import Speed, Wind
 from shared.units import METRES_PER_YARD, MPS_PER, SPEED_UNIT_OF, UnitSystem
+from shared.wording import wind_words
 from storage.database import Database
 from storage.played import Played, Result
 from storage.results import Results
 from storage.tallies import LineTally, Tallies
+
+LONGEST_WIND = 200  # characters of a wind as it was shown
 
 
 @dataclass(frozen=True)
@@ -128,7 +131,12 @@ class ResultService:
         event, hole = await self._place(who, old)
         played = Try(event, hole, old.played.variant, wind)
         row = await self._played(who, played, outcome, before=_aimed_by(old.played))
-        row = replace(row, remark=old.played.remark)
+        row = replace(
+            row,
+            remark=old.played.remark,
+            line_revision=old.played.line_revision,
+            round=old.played.round,
+        )
         logged = await self.results.correct(result_id, row, interaction_id=interaction_id)
         if logged is None:
             raise _gone()
@@ -209,6 +217,7 @@ class ResultService:
         line = line_of(hole, played.variant)
         read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
         wind = played.wind or None
+        shown = wind_words(wind, bag.units) if isinstance(wind, Wind) else wind or ""
         if isinstance(wind, str):
             wind = read_wind(
                 text=wind, kit=caddie.kit, bearing_deg=hole.bearing_deg, units=bag.units
@@ -219,6 +228,7 @@ class ResultService:
             shot_facts, caddie=caddie, line=read, bag=bag, wind=wind, outcome=came, told=told
         )
         key = EventKey.of(played.event).hole(hole.number)
+        at = (who.community_id, played.event, hole.number, line.variant)
         row = Played(
             hole_key=str(key),
             line_key=str(key.line(line.variant)),
@@ -232,8 +242,16 @@ class ResultService:
             share=facts.share,
             effect_cm=facts.effect_cm,
             observed_cm=facts.observed_cm,
+            line_revision=await self.book.revision_of(*at) or None,
+            round=await self._round(who.community_id, key.event),
+            wind_shown=shown[:LONGEST_WIND],
         )
         return await self._with_lesson(who.community_id, row)
+
+    async def _round(self, community_id: int, event: EventKey) -> str:
+        """The round an event is in now; empty for an event that is not the current one."""
+        current, round_ = await self.book.current(community_id)
+        return round_ if current.key == event else ""
 
     async def _with_lesson(self, community_id: int, row: Played) -> Played:
         """The row with what the learning keeps of it."""
