@@ -198,7 +198,8 @@ def _pair(text: str, bag: Bag, mark: str, mark_m: float, unit: str) -> tuple[flo
     if text.strip().casefold() in ("", "straight", "none", "0", "on it", "in"):
         return 0.0, 0.0
     outcome = read_outcome(text, units=bag.units, mark=mark)
-    if unit == "marks" and not any(u in text for u in ("yd", "yard", " m", "metre")):
+    bare = not any(u in text for u in ("yd", "yard", " m", "metre"))
+    if outcome.known and unit == "marks" and bare:
         return outcome.long * mark_m, outcome.right * mark_m
     found = outcome.miss_m(mark_m=mark_m)
     if found is None:

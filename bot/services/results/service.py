@@ -235,6 +235,7 @@ class ResultService:
             variant=line.variant,
             holed=came.holed,
             miss_cm=facts.miss_cm,
+            missed_side=came.side,
             wind_mmps=facts.wind_mmps,
             club=facts.club,
             grade=facts.grade,

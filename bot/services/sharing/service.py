@@ -175,9 +175,8 @@ def _notes(share: Share, came: Outcome | None) -> str:
     if came is not None and came.holed:
         said.append("It went in.")
     elif came is not None:
-        said.append(
-            f"It missed: {' '.join(share.outcome.split())}." if came.known else "It missed."
-        )
+        how = " ".join(share.outcome.split())
+        said.append(f"It missed: {how}." if came.known or came.side else "It missed.")
     if share.remark.strip():
         said.append(share.remark.strip())
     return "\n".join(said)
