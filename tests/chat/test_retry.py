@@ -37,6 +37,7 @@ async def test_a_refused_question_comes_back_in_a_form(stage: Stage) -> None:
     refused = await stage.tamsin.slash(
         stage.questions, "wind", question="9 from 2, 5i, 150 quickly", private=True
     )
+    assert stage.env.errors
     opened = await stage.tamsin.click(refused.response, label="Change it")
     assert fields_of(opened.modal) == {"question": "9 from 2, 5i, 150 quickly"}
     again = await fill(stage, stage.tamsin, opened, question="9 from 2, 5i, 150 slowly")
@@ -58,6 +59,7 @@ async def test_a_refused_option_comes_back_with_the_others(stage: Stage) -> None
 
 async def test_after_a_restart_the_press_says_to_ask_anew(stage: Stage) -> None:
     refused = await stage.tamsin.slash(stage.questions, "wind", question="crosswind 9, 5i, 150")
+    assert stage.env.errors
     await stage.restart()
     pressed = await stage.tamsin.click(refused.response, label="Change it")
     assert "is not kept any more" in pressed.response.content

@@ -55,7 +55,5 @@ async def test_no_command_says_another_unit(stage: Stage, units: str) -> None:
             continue
         text = said(await stage.odile.slash(stage.questions, command, **options))
         for unit, at in others.items():
-            wrong += [
-                f"{command}: {unit} in {line}" for line in text.split("\n") if at.search(line)
-            ]
+            wrong += [f"{command}: {unit} in {row}" for row in text.split("\n") if at.search(row)]
     assert not wrong, "\n\n".join(wrong)
