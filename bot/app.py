@@ -11,6 +11,7 @@ from discord.ext import commands
 from bot.chat.message import RoutedButton
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, on_tree_error
+from bot.chat.retry import Retries
 from bot.chat.router import Router
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
@@ -56,6 +57,7 @@ from bot.services.upkeep import Upkeep
 from bot.services.wind.service import WindService
 from bot.settings import Settings
 from bot.wiring import Services, open_services
+from shared.errors import LeewardError
 from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
 
@@ -196,6 +198,7 @@ class Leeward(commands.Bot):
         )
         self.settings = settings
         self.router = Router()
+        self.retries = Retries(self.router)
         self.services: Services | None = None
         self.tree.error(on_tree_error)
 
@@ -212,6 +215,10 @@ class Leeward(commands.Bot):
     async def on_interaction(self, interaction: Interaction) -> None:
         """Hand filled forms to their features; commands and buttons find theirs by themselves."""
         await self.router.route_form(interaction)
+
+    def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
+        """Buttons that let a member change a refused text."""
+        return self.retries.offer(interaction, error)
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""

@@ -54,6 +54,15 @@ class KnowsUnits(Protocol):
         ...
 
 
+@runtime_checkable
+class OffersRetry(Protocol):
+    """A client that lets a member change a text that was refused."""
+
+    def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
+        """Buttons to go with the refusal."""
+        ...
+
+
 class Message(TypedDict, total=False):
     """What a message can hold; the parts that ``respond`` passes on."""
 
@@ -156,8 +165,13 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
     else:
         log.error("command failed", exc_info=cause)
         text = UNEXPECTED
+    message = Message(content=text)
+    if isinstance(cause, LeewardError) and isinstance(interaction.client, OffersRetry):
+        view = interaction.client.offer_retry(interaction, cause)
+        if view is not None:
+            message["view"] = view
     try:
-        await respond(interaction, content=text, ephemeral=True)
+        await respond(interaction, ephemeral=True, **message)
     except discord.HTTPException:
         log.exception("the answer to a failed command could not be sent")
     except RuntimeError as error:  # the connection is closed: Leeward is stopping
@@ -194,8 +208,14 @@ def suggestions(found: Sequence[tuple[str, Value]]) -> list[app_commands.Choice[
     ]
 
 
+TYPED = "typed"  # in an interaction's extras: what was typed before, in place of its own fields
+
+
 def typed(interaction: Interaction) -> dict[str, str]:
     """What was typed into a form, by the names of its fields."""
+    before: dict[str, str] | None = interaction.extras.get(TYPED)
+    if before is not None:
+        return dict(before)
     return {name: str(field["value"] or "") for name, field in _fields(interaction, "value")}
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from bot.services.book.book import Book
 from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.said import said_for
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.verdicts.results import OwnWind, Verdicts, grade_of
 from engine.verdict import EQUAL_WITHIN, Outcome, Verdict
@@ -65,7 +66,10 @@ class ForMeService:
         division, round_ = await self._when(community_id, member_id, event)
         known = found.wind(division=division, round_=round_) if division else None
         first = min(lines, key=lambda line: line.order)
-        return Opening(known or first.wind, first.variant, tuple(line.variant for line in lines))
+        kit = (await self.kits.caddie(community_id)).kit
+        units = (await self.bags.get(community_id, member_id)).units
+        wind = said_for(known or first.wind, kit=kit, bearing_deg=found.bearing_deg, units=units)
+        return Opening(wind, first.variant, tuple(line.variant for line in lines))
 
     async def answer(
         self,
@@ -89,7 +93,9 @@ class ForMeService:
             letters = ", ".join(line.variant for line in lines)
             raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, variant)
         if isinstance(wind, str):
-            wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg)
+            wind = read_wind(
+                text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg, units=bag.units
+            )
         adapted, problems = await asyncio.to_thread(_adapted, caddie, found, lines, bag, wind)
         own = next((line for line in adapted if line.line.line.variant == letter), None)
         if own is None:

@@ -1,7 +1,7 @@
 """Lines read once and moved to other readers: models in, one batch between, cards' facts out."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -17,12 +17,13 @@ from engine.response import HALF_WIDTH_90
 from shared.answer import Allowance, Offset
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room
-from shared.errors import InputError
+from shared.errors import InputError, ShotTextError
 from shared.kit import Kit
 from shared.quantities import Speed, Wind
 from shared.shot import Shot
 from shared.shot_text import parse
-from shared.units import METRES_PER_YARD
+from shared.shot_text.write import example_wind, wind_text
+from shared.units import METRES_PER_YARD, UnitSystem
 
 Noted = tuple[float, float, str]  # right, long, unit
 
@@ -60,11 +61,20 @@ def read_line(*, line: Line, kit: Kit, bearing_deg: float | None = None) -> Read
     return ReadLine(line, wind, shots)
 
 
-def read_wind(*, text: str, kit: Kit, bearing_deg: float | None = None) -> Wind:
-    """The wind a text names. Errors: ShotTextError, InputError where it names something else."""
-    shot = parse(text, kit=kit, bearing_deg=bearing_deg)
+def read_wind(
+    *, text: str, kit: Kit, bearing_deg: float | None = None, units: UnitSystem = "yards"
+) -> Wind:
+    """The wind a text names; a bare speed is in ``units``, which for a book's own texts is yards'.
+
+    Errors: ShotTextError, InputError where it names something else.
+    """
+    example = wind_text(example_wind(units))
+    try:
+        shot = parse(text, kit=kit, bearing_deg=bearing_deg, units=units)
+    except ShotTextError as error:
+        raise replace(error, example=example) from error
     if shot.wind is None or shot != Shot(wind=shot.wind):
-        raise InputError("This should be a wind and nothing else.", "8.4 mph from 2", text)
+        raise InputError("This should be a wind and nothing else.", example, text)
     return shot.wind
 
 

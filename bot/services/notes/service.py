@@ -9,6 +9,7 @@ from bot.services.book.reading import LineReading, read_hole
 from bot.services.caddie.adapt import Case, read_line
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
+from bot.services.caddie.said import hole_for
 from bot.services.members import Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.roles import Roles
@@ -92,8 +93,9 @@ class NoteService:
             self._made[place] = known
         readings, held = known[1]
         said = [row for extra in self.extras for row in await extra(community_id, asked, hole)]
+        shown = hole_for(hole, kit=caddie.kit, units=units)
         return Note(
-            asked, hole, round_, division, units, caddie.kit.mark.name, readings, said, held
+            asked, shown, round_, division, units, caddie.kit.mark.name, readings, said, held
         )
 
     async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
