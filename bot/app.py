@@ -11,7 +11,6 @@ from discord.ext import commands
 from bot.chat.message import RoutedButton
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, on_tree_error
-from bot.chat.retry import Retries
 from bot.chat.router import Router
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
@@ -32,6 +31,7 @@ from bot.commands.polls.poll_messages import PollMessages
 from bot.commands.polls.watch import PollWatch
 from bot.commands.practice.cog import PracticeCog
 from bot.commands.results.cog import ResultsCog
+from bot.commands.retry.retries import Retries
 from bot.commands.setup.cog import SetupCog
 from bot.commands.share.card import share_body
 from bot.commands.share.cog import ShareCog

@@ -166,16 +166,21 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
         log.error("command failed", exc_info=cause)
         text = UNEXPECTED
     message = Message(content=text)
-    if isinstance(cause, LeewardError) and isinstance(interaction.client, OffersRetry):
-        view = interaction.client.offer_retry(interaction, cause)
-        if view is not None:
-            message["view"] = view
+    view = retry_buttons(interaction, cause) if isinstance(cause, LeewardError) else None
+    if view is not None:
+        message["view"] = view
     try:
         await respond(interaction, ephemeral=True, **message)
     except discord.HTTPException:
         log.exception("the answer to a failed command could not be sent")
     except RuntimeError as error:  # the connection is closed: Leeward is stopping
         log.warning("an answer could not be sent any more: %s", error)
+
+
+def retry_buttons(interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
+    """Buttons that give a refused text back; None where nothing typed could mend it."""
+    client = interaction.client
+    return client.offer_retry(interaction, error) if isinstance(client, OffersRetry) else None
 
 
 async def _units(interaction: Interaction) -> UnitSystem:

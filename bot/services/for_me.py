@@ -88,10 +88,7 @@ class ForMeService:
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
         found, lines = await self._lines(community_id, member_id, event, hole)
-        letter = variant.strip().upper()
-        if all(line.variant != letter for line in lines):
-            letters = ", ".join(line.variant for line in lines)
-            raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, variant)
+        letter = _letter(hole, lines, variant)
         if isinstance(wind, str):
             wind = read_wind(
                 text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg, units=bag.units
@@ -146,6 +143,15 @@ class ForMeService:
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", "/line add")
         return found, lines
+
+
+def _letter(hole: int, lines: list[Line], typed: str) -> str:
+    """A line's letter as it was typed. Errors: InputError where no line has it."""
+    letter = typed.strip().upper()
+    if all(line.variant != letter for line in lines):
+        letters = ", ".join(line.variant for line in lines)
+        raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, typed)
+    return letter
 
 
 def _told(line: AdaptedLine) -> ToldAim:

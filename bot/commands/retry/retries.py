@@ -5,13 +5,13 @@ What was typed is kept in memory for a while, by a token that stands in the butt
 
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import discord
 from discord import app_commands
 
-from bot.chat.forms import Form
+from bot.chat.forms import OPENS_FORM, Form
 from bot.chat.message import view_of
 from bot.chat.respond import TYPED, Interaction, typed
 from bot.chat.router import Router
@@ -22,6 +22,7 @@ from shared.errors import EngineError, InputError, LeewardError, ShotTextError
 KEPT = 500  # refusals; who comes back later types it anew
 MOST_FIELDS = 5  # of a form
 MOST_SHORT = 300  # characters of a field of one line
+HELD = "held"  # in an interaction's extras: what it asks anew
 
 Fields = dict[str, str]
 Run = Callable[[Interaction, Fields], Awaitable[None]]
@@ -48,13 +49,17 @@ class RetryForm(Action):
 
 @dataclass(frozen=True)
 class Refused:
-    """What a member typed, field by field, how it is answered, and what may be meant instead."""
+    """What a member typed, field by field, how it is answered, and what may be meant instead.
+
+    ``opens_form``: the answer is a form, which can follow a press but not another form.
+    """
 
     member_id: int
     title: str
     fields: Fields
     run: Run
     meant: tuple[Fields, ...] = ()
+    opens_form: bool = False
 
 
 class Retries:
@@ -75,31 +80,40 @@ class Retries:
             return None
         return self.keep(interaction.id, refused, error)
 
-    def keep(self, token: int, refused: Refused, error: LeewardError) -> discord.ui.View:
+    def keep(self, token: int, refused: Refused, error: LeewardError) -> discord.ui.View | None:
         """Buttons for a refused text, which is kept by ``token``."""
         found = error.suggestions if isinstance(error, ShotTextError) else ()
         given = error.given if isinstance(error, InputError) else ""
         pairs = [(text, _put(refused.fields, given, text)) for text in found]
         meant = [(text, fields) for text, fields in pairs if fields is not None]
         everything = tuple(fields for _, fields in meant)
-        self._kept[token] = Refused(
-            refused.member_id, refused.title, refused.fields, refused.run, everything
-        )
+        self._kept[token] = replace(refused, meant=everything)
         while len(self._kept) > KEPT:
             self._kept.popitem(last=False)
         buttons = [
             Retry(number, token).button(_label(text), "primary")
             for number, (text, _) in enumerate(meant, start=1)
         ]
-        return view_of([*buttons, Retry(0, token).button("Change it")])
+        if not refused.opens_form:
+            buttons.append(Retry(0, token).button("Change it"))
+        return view_of(buttons) if buttons else None
 
     def _refused(self, interaction: Interaction) -> Refused | None:
+        held: Refused | None = interaction.extras.get(HELD)
+        if held is not None:
+            return held
         command = interaction.command
         if isinstance(command, app_commands.Command):
             given = dict(vars(interaction.namespace))
             texts = {name: value for name, value in given.items() if isinstance(value, str)}
             run = _of_command(command, given)
-            return Refused(interaction.user.id, f"/{command.qualified_name}", texts, run)
+            return Refused(
+                interaction.user.id,
+                f"/{command.qualified_name}",
+                texts,
+                run,
+                opens_form=bool(command.extras.get(OPENS_FORM)),
+            )
         if interaction.type is not discord.InteractionType.modal_submit:
             return None
         custom_id = str((interaction.data or {}).get("custom_id", ""))
@@ -114,7 +128,7 @@ class Retries:
         asked = Retry.read(custom_id)
         refused = self._of(interaction, asked.token)
         if 0 < asked.which <= len(refused.meant):
-            await refused.run(interaction, refused.meant[asked.which - 1])
+            await _again(interaction, refused, refused.meant[asked.which - 1])
             return
         form = Form(refused.title, RetryForm(asked.token).id)
         for name, text in list(refused.fields.items())[:MOST_FIELDS]:
@@ -125,7 +139,7 @@ class Retries:
 
     async def _filled(self, interaction: Interaction, custom_id: str) -> None:
         refused = self._of(interaction, RetryForm.read(custom_id).token)
-        await refused.run(interaction, refused.fields | typed(interaction))
+        await _again(interaction, refused, refused.fields | typed(interaction))
 
     def _of(self, interaction: Interaction, token: int) -> Refused:
         refused = self._kept.get(token)
@@ -136,10 +150,19 @@ class Retries:
         return refused
 
 
+async def _again(interaction: Interaction, refused: Refused, fields: Fields) -> None:
+    """Answer other texts; if they are refused too, it is they that come back."""
+    interaction.extras[HELD] = replace(refused, fields=fields)
+    await refused.run(interaction, fields)
+
+
 def _of_command(command: app_commands.Command[Any, ..., Any], given: Mapping[str, object]) -> Run:
     """Runs a command once more with other texts among its options."""
 
     async def answered(interaction: Interaction, fields: Fields) -> None:
+        for check in command.checks:
+            if not await discord.utils.maybe_coroutine(check, interaction):
+                raise app_commands.CheckFailure
         before = (command.binding,) if command.binding is not None else ()
         await command.callback(*before, interaction, **{**given, **fields})
 
