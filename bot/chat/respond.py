@@ -15,6 +15,7 @@ from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
 
 Interaction = discord.Interaction[discord.Client]
+AnyCommand = app_commands.Command[Any, ..., Any] | app_commands.ContextMenu
 
 log = logging.getLogger(__name__)
 
@@ -36,6 +37,14 @@ def actor_of(interaction: Interaction) -> Actor:
     if not any(letter.isalnum() for letter in name):
         name = user.name
     return Actor(community_of(interaction), user.id, name)
+
+
+ANEW = "anew"  # in an interaction's extras: the command that is asked again by a button or a form
+
+
+def command_of(interaction: Interaction) -> AnyCommand | None:
+    """The command that is asked, at first or anew."""
+    return interaction.extras.get(ANEW) or interaction.command
 
 
 UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."

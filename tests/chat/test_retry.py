@@ -3,7 +3,10 @@
 from typing import Any
 
 import pytest
+from discord import app_commands
 
+from bot.chat import router
+from bot.chat.forms import OPENS_FORM
 from tests.chat.booking import fields_of, fill, labels_of, load_cup, only_embed, only_message
 from tests.chat.conftest import Stage
 
@@ -55,6 +58,64 @@ async def test_a_refused_option_comes_back_with_the_others(stage: Stage) -> None
     pressed = await stage.odile.click(refused.response, label="8 from 2")
     right = await stage.odile.slash(stage.questions, "aim", **options | {"wind": "8 from 2"})
     assert only_embed(pressed) == only_embed(right)
+
+
+async def test_what_was_meant_and_is_refused_too_comes_back_itself(stage: Stage) -> None:
+    """99 mph is a wind that is read, and one in which no 5-iron reaches 150."""
+    refused = await stage.tamsin.slash(stage.questions, "wind", question="crosswind 99, 5i, 150")
+    pressed = await stage.tamsin.click(refused.response, label="99 off the right, 5i, 150")
+    assert len(stage.env.errors) == 1 and only_message(pressed).ephemeral
+    opened = await stage.tamsin.click(pressed.response, label="Change it")
+    assert fields_of(opened.modal) == {"question": "99 off the right, 5i, 150"}
+    answer = await fill(stage, stage.tamsin, opened, question="9 off the right, 5i, 150")
+    asked = await stage.tamsin.slash(
+        stage.questions, "wind", question="9 off the right, 5-iron, 150"
+    )
+    assert only_embed(answer) == only_embed(asked)
+
+
+async def test_a_form_is_the_first_response_however_slow_the_loop_is(
+    stage: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A press that was acknowledged could open no form any more."""
+    monkeypatch.setattr(router, "PATIENCE_S", 0.0)
+    refused = await stage.tamsin.slash(stage.questions, "wind", question="crosswind 9, 5i, 150")
+    assert stage.env.errors
+    message = only_message(refused)
+    opened = await stage.tamsin.click(message, label="Change it")
+    assert fields_of(opened.modal) == {"question": "crosswind 9, 5i, 150"}
+
+
+async def test_who_is_no_coach_any_more_cannot_repeat_a_coachs_command(noted: Stage) -> None:
+    refused = await noted.coach.slash(noted.questions, "event use", event="No Such Cup")
+    assert noted.env.errors and labels_of(refused.response) == ["Change it"]
+    opened = await noted.coach.click(refused.response, label="Change it")
+    role = noted.guild.create_role("Captain")
+    await noted.coach.slash(noted.questions, "setup coach", role=role)
+    again = await fill(noted, noted.coach, opened, event="Windlass Cup")
+    assert only_message(again).content.startswith("Only a coach can do this;")
+
+
+async def test_what_is_answered_by_a_form_is_not_asked_by_one(noted: Stage) -> None:
+    """Discord lets no form follow a form."""
+    refused = await noted.coach.slash(noted.questions, "line edit", hole=2, line="Q")
+    assert noted.env.errors and not labels_of(refused.response)
+    for path in ("line add", "line edit", "event winds"):
+        command = noted.bot.tree.get_command(path.split()[0])
+        assert isinstance(command, app_commands.Group)
+        found = command.get_command(path.split()[1])
+        assert found is not None and found.extras == {OPENS_FORM: True}
+
+
+async def test_refused_winds_come_back_in_their_form(noted: Stage) -> None:
+    opened = await noted.coach.slash(noted.questions, "event winds", division="Sail")
+    refused = await fill(noted, noted.coach, opened, rows="1: 9 from 3\n2: 5 from Mars")
+    message = only_message(refused)
+    assert message.embeds[0].title == "No wind was set: a row can't be read"
+    form = await noted.coach.click(message, label="Change it")
+    assert fields_of(form.modal) == {"rows": "1: 9 from 3\n2: 5 from Mars"}
+    again = await fill(noted, noted.coach, form, rows="1: 9 from 3\n2: 5 from 8")
+    assert only_embed(again).title == "Winds set for holes 1, 2"
 
 
 async def test_after_a_restart_the_press_says_to_ask_anew(stage: Stage) -> None:

@@ -13,7 +13,7 @@ from discord import app_commands
 
 from bot.chat.forms import OPENS_FORM, Form
 from bot.chat.message import view_of
-from bot.chat.respond import TYPED, Interaction, typed
+from bot.chat.respond import ANEW, TYPED, Interaction, typed
 from bot.chat.router import Router
 from bot.services.actions import Action
 from shared import limits
@@ -160,7 +160,8 @@ def _of_command(command: app_commands.Command[Any, ..., Any], given: Mapping[str
     """Runs a command once more with other texts among its options."""
 
     async def answered(interaction: Interaction, fields: Fields) -> None:
-        for check in command.checks:
+        interaction.extras[ANEW] = command
+        for check in command.checks:  # what was allowed then may be so no longer
             if not await discord.utils.maybe_coroutine(check, interaction):
                 raise app_commands.CheckFailure
         before = (command.binding,) if command.binding is not None else ()
