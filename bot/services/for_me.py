@@ -4,9 +4,16 @@ import asyncio
 from dataclasses import dataclass
 
 from bot.services.book.book import Book
-from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of, read_line, read_wind
+from bot.services.caddie.adapt import (
+    AdaptedLine,
+    Case,
+    adapt,
+    best_of,
+    read_line,
+    read_wind,
+    said_for,
+)
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.said import said_for
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.verdicts.results import OwnWind, Verdicts, grade_of
 from engine.verdict import EQUAL_WITHIN, Outcome, Verdict

@@ -2,8 +2,7 @@
 
 import pytest
 
-from bot.services.caddie.adapt import read_wind
-from bot.services.caddie.said import said_for
+from bot.services.caddie.adapt import read_wind, said_for
 from bot.services.pictures.wind_sheets import make_sheet
 from shared.bag import Bag
 from shared.units import MPS_PER, UNITS, UnitSystem

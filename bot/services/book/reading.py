@@ -5,9 +5,8 @@ Plain computation of a few milliseconds a shot; callers on an event loop hand it
 
 from dataclasses import dataclass
 
-from bot.services.caddie.adapt import read_line
+from bot.services.caddie.adapt import read_line, said_for, shot_said
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.said import said_for, shot_said
 from shared.answer import Answer
 from shared.book import Hole, Line, LineShot
 from shared.errors import LeewardError

@@ -19,11 +19,12 @@ from shared.bag import Bag
 from shared.book import Line, LineShot, Room
 from shared.errors import InputError, ShotTextError
 from shared.kit import Kit
-from shared.quantities import Speed, Wind
+from shared.quantities import Length, Speed, Wind
 from shared.shot import Shot
-from shared.shot_text import parse
-from shared.shot_text.write import example_wind, wind_text
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.shot_text import format_shot, parse
+from shared.shot_text.write import example_wind, in_units, wind_text
+from shared.units import LENGTH_UNIT_OF, METRES_PER_YARD, SPEED_UNIT_OF, UnitSystem
+from shared.wording import wind_words
 
 Noted = tuple[float, float, str]  # right, long, unit
 
@@ -76,6 +77,36 @@ def read_wind(
     if shot.wind is None or shot != Shot(wind=shot.wind):
         raise InputError("This should be a wind and nothing else.", example, text)
     return shot.wind
+
+
+def said_for(text: str, *, kit: Kit, bearing_deg: float | None, units: UnitSystem) -> str:
+    """A wind of the book with the reader's units written out; as it stands if it can't be read."""
+    try:
+        wind = read_wind(text=text, kit=kit, bearing_deg=bearing_deg)
+    except InputError:
+        return text
+    return text if wind.speed.unit == SPEED_UNIT_OF[units] else wind_words(wind, units)
+
+
+def shot_said(read: ReadShot, text: str, units: UnitSystem) -> str:
+    """A shot of the book in the reader's units, to tenths; in its own words where they are theirs.
+
+    Its wind is left out, as it stands with the line, unless the shot was noted in its own.
+    """
+    shot = read.shot
+    unit = LENGTH_UNIT_OF[units]
+    assert shot.distance is not None
+    heights = (unit, "%") if shot.height is not None else ()
+    if shot.distance.unit == unit and (shot.height is None or shot.height.unit in heights):
+        return text
+    moved = in_units(shot.model_copy(update={"wind": None}), units)
+    assert moved.distance is not None
+    near = Length(value=round(moved.distance.value, 1), unit=unit)
+    changed: dict[str, object] = {"distance": near}
+    if moved.height is not None:
+        height = moved.height
+        changed["height"] = height.model_copy(update={"value": round(height.value, 1)})
+    return format_shot(moved.model_copy(update=changed))
 
 
 def _read_shot(each: LineShot, wind: Wind, kit: Kit, bearing_deg: float | None) -> ReadShot:

@@ -6,9 +6,8 @@ from math import atan2, degrees, hypot
 
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
-from bot.services.caddie.adapt import read_line, read_wind
+from bot.services.caddie.adapt import read_line, read_wind, said_for
 from bot.services.caddie.caddie import Choice
-from bot.services.caddie.said import said_for
 from bot.services.learning.kept import side_row
 from bot.services.learning.learner import Learner
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
