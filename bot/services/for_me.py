@@ -4,7 +4,15 @@ import asyncio
 from dataclasses import dataclass
 
 from bot.services.book.book import Book
-from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of, read_line, read_wind
+from bot.services.caddie.adapt import (
+    AdaptedLine,
+    Case,
+    adapt,
+    best_of,
+    read_line,
+    read_wind,
+    said_for,
+)
 from bot.services.caddie.caddie import Caddie
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.verdicts.results import OwnWind, Verdicts, grade_of
@@ -65,7 +73,10 @@ class ForMeService:
         division, round_ = await self._when(community_id, member_id, event)
         known = found.wind(division=division, round_=round_) if division else None
         first = min(lines, key=lambda line: line.order)
-        return Opening(known or first.wind, first.variant, tuple(line.variant for line in lines))
+        kit = (await self.kits.caddie(community_id)).kit
+        units = (await self.bags.get(community_id, member_id)).units
+        wind = said_for(known or first.wind, kit=kit, bearing_deg=found.bearing_deg, units=units)
+        return Opening(wind, first.variant, tuple(line.variant for line in lines))
 
     async def answer(
         self,
@@ -84,12 +95,11 @@ class ForMeService:
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
         found, lines = await self._lines(community_id, member_id, event, hole)
-        letter = variant.strip().upper()
-        if all(line.variant != letter for line in lines):
-            letters = ", ".join(line.variant for line in lines)
-            raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, variant)
+        letter = _letter(hole, lines, variant)
         if isinstance(wind, str):
-            wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg)
+            wind = read_wind(
+                text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg, units=bag.units
+            )
         adapted, problems = await asyncio.to_thread(_adapted, caddie, found, lines, bag, wind)
         own = next((line for line in adapted if line.line.line.variant == letter), None)
         if own is None:
@@ -140,6 +150,15 @@ class ForMeService:
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", "/line add")
         return found, lines
+
+
+def _letter(hole: int, lines: list[Line], typed: str) -> str:
+    """A line's letter as it was typed. Errors: InputError where no line has it."""
+    letter = typed.strip().upper()
+    if all(line.variant != letter for line in lines):
+        letters = ", ".join(line.variant for line in lines)
+        raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, typed)
+    return letter
 
 
 def _told(line: AdaptedLine) -> ToldAim:

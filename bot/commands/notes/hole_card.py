@@ -87,9 +87,9 @@ def _add_lines(
 
 def _brief(reading: LineReading, units: UnitSystem, mark: str) -> str:
     line = reading.line
-    said = [f"tested in {plain(line.wind)}"]
+    said = [f"tested in {plain(reading.wind)}"]
     for place, each in enumerate(reading.shots, start=1):
-        said.append(f"**{place}** {plain(each.shot.shot)}")
+        said.append(f"**{place}** {plain(each.words)}")
         said += shot_words(each, units=units, mark=mark)
         if each.shot.note:
             said.append(plain(each.shot.note, CLIPPED_NOTE))

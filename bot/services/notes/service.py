@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from bot.services.book.book import Book
 from bot.services.book.reading import LineReading, read_hole
-from bot.services.caddie.adapt import Case, read_line
+from bot.services.caddie.adapt import Case, read_line, said_for
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
 from bot.services.members import Caddies
@@ -16,6 +16,7 @@ from shared.bag import Bag
 from shared.book import BookChange, Event, Hole
 from shared.errors import InputError, LeewardError
 from shared.keys import EventKey, HoleKey, note_key
+from shared.kit import Kit
 from shared.units import UnitSystem
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
@@ -92,8 +93,9 @@ class NoteService:
             self._made[place] = known
         readings, held = known[1]
         said = [row for extra in self.extras for row in await extra(community_id, asked, hole)]
+        shown = _hole_for(hole, kit=caddie.kit, units=units)
         return Note(
-            asked, hole, round_, division, units, caddie.kit.mark.name, readings, said, held
+            asked, shown, round_, division, units, caddie.kit.mark.name, readings, said, held
         )
 
     async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
@@ -158,3 +160,14 @@ def _made_of(caddie: Caddie, hole: Hole, units: UnitSystem) -> Made:
         for case, ceiling in zip(cases, ceilings, strict=True)
     ]
     return readings, held
+
+
+def _hole_for(hole: Hole, *, kit: Kit, units: UnitSystem) -> Hole:
+    """The hole with its winds said in the reader's units."""
+    winds = tuple(
+        each.model_copy(
+            update={"wind": said_for(each.wind, kit=kit, bearing_deg=hole.bearing_deg, units=units)}
+        )
+        for each in hole.winds
+    )
+    return hole.model_copy(update={"winds": winds})
