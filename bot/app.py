@@ -8,7 +8,7 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.message import RoutedButton
+from bot.chat.message import RoutedButton, RoutedMenu
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, on_tree_error
 from bot.chat.router import Router
@@ -16,7 +16,6 @@ from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
 from bot.commands.compare.cog import CompareCog
-from bot.commands.equal.cog import EqualCog
 from bot.commands.for_me.cog import ForMeCog
 from bot.commands.help.cog import HelpCog
 from bot.commands.kit.cog import KitCog
@@ -38,6 +37,7 @@ from bot.commands.share.cog import ShareCog
 from bot.commands.trust.cog import TrustCog
 from bot.commands.upkeep.cog import UpkeepCog
 from bot.commands.wind.cog import WindCog
+from bot.commands.wind.equal_cog import EqualCog
 from bot.services.book.drafts import Drafts
 from bot.services.book.event_service import EventService
 from bot.services.book.line_service import LineService
@@ -90,8 +90,8 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         *_published(each, bot, router, publisher),
         *_learning(each, bot, router),
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
-        WindCog(wind),
-        EqualCog(wind),
+        WindCog(router=router, service=wind),
+        EqualCog(router=router, service=wind),
         BagCog(kits=each.kits, bags=each.bags),
         KitCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags),
@@ -207,7 +207,7 @@ class Leeward(commands.Bot):
         self.services = await open_services(self.settings)
         for cog in cogs(self.services, self, self.router):
             await self.add_cog(cog)
-        self.add_dynamic_items(RoutedButton)
+        self.add_dynamic_items(RoutedButton, RoutedMenu)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
         self.services.pictures.pool.warm_soon()

@@ -94,6 +94,17 @@ async def acknowledge(interaction: Interaction) -> None:
             raise
 
 
+async def acknowledge_change(interaction: Interaction) -> None:
+    """Say that the message whose button was pressed will change; harmless if said before."""
+    if interaction.response.is_done():
+        return
+    try:
+        await interaction.response.defer()
+    except discord.HTTPException as error:
+        if error.code != ACKNOWLEDGED:
+            raise
+
+
 async def respond(
     interaction: Interaction, *, ephemeral: bool = False, **message: Unpack[Message]
 ) -> None:
@@ -120,6 +131,9 @@ async def change_message(
 ) -> None:
     """Put something else into the message whose button was pressed; mentions are off."""
     quiet, embeds = discord.AllowedMentions.none(), fit(embeds)
+    if interaction.response.type is discord.InteractionResponseType.deferred_message_update:
+        await interaction.edit_original_response(embeds=embeds, view=view, allowed_mentions=quiet)
+        return
     if interaction.response.is_done():
         await interaction.followup.send(
             embeds=embeds,
@@ -220,6 +234,12 @@ def suggestions(found: Sequence[tuple[str, Value]]) -> list[app_commands.Choice[
         app_commands.Choice(name=shown[: limits.CHOICE], value=value)
         for shown, value in found[: limits.CHOICES]
     ]
+
+
+def picked(interaction: Interaction) -> str:
+    """What was chosen in a menu; empty where nothing was."""
+    data: Any = interaction.data or {}
+    return next((str(value) for value in data.get("values", ())), "")
 
 
 TYPED = "typed"  # in an interaction's extras: what was typed before, in place of its own fields

@@ -260,6 +260,70 @@ class ShowPicture(Action):
 
 
 @dataclass(frozen=True)
+class WhyAnswer(Action):
+    """Say what stands behind the answer to a wind question."""
+
+    name: ClassVar[str] = "why"
+    text: str
+
+
+@dataclass(frozen=True)
+class PickWind(Action):
+    """Answer a wind question in another wind: the ``part`` chosen of it is speed or hour.
+
+    ``text`` is the question without its wind; the message is changed for the ``asker`` alone.
+    """
+
+    name: ClassVar[str] = "pickwind"
+    part: str
+    asker: int
+    wind: Wind | None
+    text: str
+
+
+@dataclass(frozen=True)
+class PickLineWind(Action):
+    """Show a line in another wind: the ``part`` chosen of it is speed or hour."""
+
+    name: ClassVar[str] = "pickline"
+    part: str
+    hole: int
+    variant: str
+    wind: Wind | None
+    event: str
+
+
+@dataclass(frozen=True)
+class WhyLine(Action):
+    """Say what stands behind a line as it was moved to a member."""
+
+    name: ClassVar[str] = "whyline"
+    hole: int
+    variant: str
+    wind: Wind | None
+    event: str
+
+
+@dataclass(frozen=True)
+class DrawLine(Action):
+    """Draw a line as it was moved to a member."""
+
+    name: ClassVar[str] = "drawline"
+    hole: int
+    variant: str
+    wind: Wind | None
+    event: str
+
+
+@dataclass(frozen=True)
+class EveryClub(Action):
+    """Show all clubs and grades that reach, also those not in the bag; ``text`` is the shot."""
+
+    name: ClassVar[str] = "equal"
+    text: str
+
+
+@dataclass(frozen=True)
 class ForgetMember(Action):
     """Say yes to being forgotten; the id is that of whom was asked."""
 

@@ -65,6 +65,10 @@ class ToldAims:
         told = self._aims.get((community_id, member_id), ())
         return tuple(aim for at, aim in reversed(told) if at >= since)
 
+    def winds(self, community_id: int, member_id: int) -> list[Whole]:
+        """The winds a member asked in lately, newest first."""
+        return [aim.wind_mmps for aim in self.of(community_id, member_id)]
+
 
 def aim_told(
     told: Sequence[ToldAim], *, choice: Choice, wind: Wind, carry_yd: float
@@ -117,11 +121,17 @@ class BagCache:
         grades: dict[str, str],
         ball: str | None = None,
         units: UnitSystem | None = None,
+        private: bool | None = None,
     ) -> Bag:
         """Set what is given and leave the rest, in one write; the bag as it is then."""
 
         def changed(bag: Bag) -> Bag:
-            return Bag(grades=bag.grades | grades, ball=ball or bag.ball, units=units or bag.units)
+            return Bag(
+                grades=bag.grades | grades,
+                ball=ball or bag.ball,
+                units=units or bag.units,
+                private=bag.private if private is None else private,
+            )
 
         bag = await self._bags.change(community_id, member_id, changed)
         self._keep((community_id, member_id), bag)

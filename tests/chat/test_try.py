@@ -121,7 +121,7 @@ async def test_a_newcomer_on_a_phone_gets_an_answer_by_the_welcomes_own_words(
         await phone.open(ground.url("wind-questions"))
         shown, sent = await as_the_welcome_says(phone)
         assert shown.startswith(f"Aim {marks} marks right, ")
-        assert f"Aim {marks} marks ({answer.allowance.right_yd:.1f} yd) right" in sent
+        assert f"aim {marks} marks right, {answer.allowance.long_marks:.1f} long" in sent
         assert "Rosalind used /wind" in sent and "Only you can see this" not in sent
         sorry = await phone.run_command("wind", question="8 into, 2-iron, 165")
         assert "Only you can see this" in sorry and "8 into, 2-iron, 165" in sorry

@@ -25,6 +25,7 @@ class BagCog(commands.Cog):
         club="the club whose grade you set; leave out to set all clubs that have the grade",
         grade="the grade you own",
         ball="the ball you play",
+        private="show answers to you alone",
     )
     async def bag(
         self,
@@ -33,14 +34,17 @@ class BagCog(commands.Cog):
         club: str | None = None,
         grade: str | None = None,
         ball: str | None = None,
+        private: bool | None = None,
     ) -> None:
         """Set what is given, then show the bag to its member."""
         community, member = community_of(interaction), interaction.user.id
         kit = (await self.kits.caddie(community)).kit
         grades = grades_to_set(kit=kit, club=club and club_name(kit, club), grade=grade)
-        if grades or ball or units:
+        if grades or ball or units or private is not None:
             chosen = ball and ball_name(kit, ball)
-            bag = await self.bags.change(community, member, grades=grades, ball=chosen, units=units)
+            bag = await self.bags.change(
+                community, member, grades=grades, ball=chosen, units=units, private=private
+            )
         else:
             bag = await self.bags.get(community, member)
         await respond(interaction, embed=bag_embed(bag, kit), ephemeral=True)
