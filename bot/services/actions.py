@@ -73,6 +73,20 @@ class AskForMe(Action):
 
 
 @dataclass(frozen=True)
+class AskLineForMe(Action):
+    """Open the form that moves the line the button stands under."""
+
+    name: ClassVar[str] = "formeline"
+    hole: int
+    variant: str
+    event: str
+
+    def as_button(self) -> ButtonFields:
+        """*For me*."""
+        return self.button("For me", "primary")
+
+
+@dataclass(frozen=True)
 class ForMeForm(Action):
     """The form of *For me*; ``variant`` is the only line of the hole, empty where it is asked."""
 

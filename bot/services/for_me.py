@@ -53,6 +53,7 @@ class ForMe:
     bag_is_set: bool
     units: UnitSystem
     mark: str
+    usual: tuple[tuple[int, int], ...]
 
 
 class ForMeService:
@@ -67,9 +68,17 @@ class ForMeService:
         self._told = told
         self._verdicts = verdicts
 
-    async def opening(self, *, community_id: int, member_id: int, event: str, hole: int) -> Opening:
-        """What a member's form starts with. Errors: InputError for a hole without a line."""
-        found, lines = await self._lines(community_id, member_id, event, hole)
+    async def opening(
+        self, *, community_id: int, member_id: int, event: str, hole: int, variant: str = ""
+    ) -> Opening:
+        """What a member's form starts with; with a ``variant`` it is about that line alone.
+
+        Errors: InputError for a hole without a line.
+        """
+        found, lines = await self._lines(community_id, member_id, event, hole, variant)
+        if variant:
+            letter = _letter(hole, lines, variant)
+            lines = [line for line in lines if line.variant == letter]
         division, round_ = await self._when(community_id, member_id, event)
         known = found.wind(division=division, round_=round_) if division else None
         first = min(lines, key=lambda line: line.order)
@@ -94,7 +103,7 @@ class ForMeService:
         """
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
-        found, lines = await self._lines(community_id, member_id, event, hole)
+        found, lines = await self._lines(community_id, member_id, event, hole, variant)
         letter = _letter(hole, lines, variant)
         if isinstance(wind, str):
             wind = read_wind(
@@ -125,6 +134,7 @@ class ForMeService:
             bag_is_set=bool(bag.grades or bag.ball),
             units=bag.units,
             mark=caddie.kit.mark.name,
+            usual=tuple(self._told.winds(community_id, member_id)),
         )
 
     async def _verdict(
@@ -138,15 +148,18 @@ class ForMeService:
         division = await self.book.division_of(community_id, member_id)
         if current.name != event:
             asked = await self.book.event(community_id, event)
-            return (division if division in asked.divisions else None), asked.rounds[0]
+            round_ = await self.book.round_of(community_id, event)
+            return (division if division in asked.divisions else None), round_
         return division, round_
 
     async def _lines(
-        self, community_id: int, member_id: int, event: str, hole: int
+        self, community_id: int, member_id: int, event: str, hole: int, variant: str = ""
     ) -> tuple[Hole, list[Line]]:
+        """A hole and the lines of the member's division, with the asked one whosever it is."""
         found = await self.book.hole(community_id, hole, event)
         division = await self.book.division_of(community_id, member_id)
-        lines = [line for line in found.in_use if line.is_for(division)]
+        asked = variant.strip().upper()
+        lines = [line for line in found.in_use if line.is_for(division) or line.variant == asked]
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", "/line add")
         return found, lines

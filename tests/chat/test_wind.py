@@ -1,7 +1,6 @@
 """/wind and /aim in the chat: the answer, the suggestions before it, and every wrong input."""
 
 import re
-from typing import Any
 
 import pytest
 

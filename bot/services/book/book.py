@@ -102,6 +102,12 @@ class Book:
         found = await self.event(community_id, event)
         return found.hole(number) or hole_of(found, number)
 
+    async def round_of(self, community_id: int, event: str) -> str:
+        """The round an event is in, or was in last; its first where none was ever chosen."""
+        found = await self.event(community_id, event)
+        chosen = await self._choices.round(community_id, found.key)
+        return named(found.rounds, chosen or "") or found.rounds[0]
+
     async def revision_of(self, community_id: int, event: str, number: int, variant: str) -> int:
         """The newest revision of a line; 0 for one that isn't there."""
         standing = await self._stands(community_id)
