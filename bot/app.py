@@ -8,10 +8,10 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.message import RoutedButton, RoutedMenu
+from bot.chat.message import RoutedButton, RoutedMenu, plain_embed
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, on_tree_error
-from bot.chat.router import Router
+from bot.chat.respond import COMMUNITY, NOWHERE, Interaction, on_tree_error, respond
+from bot.chat.router import Router, settled
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
@@ -38,11 +38,13 @@ from bot.commands.trust.cog import TrustCog
 from bot.commands.upkeep.cog import UpkeepCog
 from bot.commands.wind.cog import WindCog
 from bot.commands.wind.equal_cog import EqualCog
+from bot.commands.wind.messages import CHOOSE, MessagesCog, home_view
 from bot.services.book.drafts import Drafts
 from bot.services.book.event_service import EventService
 from bot.services.book.line_service import LineService
 from bot.services.compare.service import CompareService
 from bot.services.for_me import ForMeService
+from bot.services.homes import HomeService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.service import MeasureService
@@ -60,15 +62,23 @@ from bot.wiring import Services, open_services
 from shared.errors import LeewardError
 from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
+from storage.homes import Homes
 
 log = logging.getLogger(__name__)
 
 GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
-def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands.Cog]:
+def cogs(
+    services: Services,
+    bot: commands.Bot,
+    router: Router,
+    retries: Retries | None = None,
+    homes: HomeService | None = None,
+) -> list[commands.Cog]:
     """Every command family, with what it calls."""
     each = services
+    retries, homes = retries or Retries(router), homes or homes_of(each, bot)
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
     forme = ForMeService(
         book=each.book,
@@ -87,10 +97,11 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
         LineCog(router=router, service=lines, roles=each.roles, pictures=each.pictures),
         ForMeCog(router=router, service=forme, pictures=each.pictures),
-        *_published(each, bot, router, publisher),
+        *_published(each, bot, router, publisher, homes),
         *_learning(each, bot, router),
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
         WindCog(router=router, service=wind),
+        MessagesCog(bot=bot, router=router, service=wind, homes=homes, retries=retries),
         EqualCog(router=router, service=wind),
         BagCog(kits=each.kits, bags=each.bags),
         KitCog(kits=each.kits, bags=each.bags),
@@ -100,7 +111,11 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
 
 
 def _published(
-    services: Services, bot: commands.Bot, router: Router, publisher: Publisher
+    services: Services,
+    bot: commands.Bot,
+    router: Router,
+    publisher: Publisher,
+    homes: HomeService,
 ) -> list[commands.Cog]:
     """What stands in channels: notes, polls, shared lines; and results, which all three show."""
     db, book, kits, bags = services.db, services.book, services.kits, services.bags
@@ -141,7 +156,7 @@ def _published(
         ResultsCog(router=router, service=results),
         CompareCog(compare, services.pictures.pool),
         PracticeCog(PracticeService(book=book, verdicts=verdicts)),
-        MeCog(router=router, service=privacy, book=book, publisher=publisher),
+        MeCog(router=router, service=privacy, book=book, publisher=publisher, homes=homes),
     ]
 
 
@@ -171,18 +186,36 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
     ]
 
 
+MOST_LOOKED = 5  # communities that are asked whether a stranger is a member of theirs
+
+
+def homes_of(services: Services, bot: commands.Bot) -> HomeService:
+    """Whose bag answers outside a server; who is known nowhere is looked for in a few."""
+
+    async def look(member_id: int) -> list[int]:
+        found: list[int] = []
+        for guild in bot.guilds[:MOST_LOOKED]:
+            with suppress(discord.HTTPException):
+                found.append((await guild.fetch_member(member_id)).guild.id)
+        return found
+
+    return HomeService(homes=Homes(services.db), look=look, nowhere=NOWHERE)
+
+
 class PatientTree(app_commands.CommandTree[discord.Client]):
     """Commands that are acknowledged in time."""
 
     async def _call(self, interaction: Interaction) -> None:
         # The library has a hook before a command and none around it.
         if interaction.type is not discord.InteractionType.application_command:
-            await super()._call(interaction)
+            if await settled(interaction):
+                await super()._call(interaction)
             return
         client = interaction.client
         assert isinstance(client, Leeward)
         async with client.router.answering(interaction):
-            await super()._call(interaction)
+            if await settled(interaction):
+                await super()._call(interaction)
 
 
 class Leeward(commands.Bot):
@@ -191,7 +224,7 @@ class Leeward(commands.Bot):
     def __init__(self, settings: Settings) -> None:
         super().__init__(
             command_prefix=commands.when_mentioned,
-            intents=discord.Intents(guilds=True, guild_messages=True, polls=True),
+            intents=discord.Intents(guilds=True, messages=True, polls=True),
             allowed_mentions=discord.AllowedMentions.none(),
             help_command=None,
             tree_cls=PatientTree,
@@ -200,12 +233,14 @@ class Leeward(commands.Bot):
         self.router = Router()
         self.retries = Retries(self.router)
         self.services: Services | None = None
+        self._homes: HomeService | None = None
         self.tree.error(on_tree_error)
 
     async def setup_hook(self) -> None:
         """Open the services, add the features and tell Discord their commands."""
         self.services = await open_services(self.settings)
-        for cog in cogs(self.services, self, self.router):
+        self._homes = homes_of(self.services, self)
+        for cog in cogs(self.services, self, self.router, self.retries, self._homes):
             await self.add_cog(cog)
         self.add_dynamic_items(RoutedButton, RoutedMenu)
         synced = await self.tree.sync()
@@ -215,6 +250,24 @@ class Leeward(commands.Bot):
     async def on_interaction(self, interaction: Interaction) -> None:
         """Hand filled forms to their features; commands and buttons find theirs by themselves."""
         await self.router.route_form(interaction)
+
+    async def on_message(self, message: discord.Message) -> None:
+        """Leave messages to who listens for questions: there are no commands with a prefix."""
+
+    async def settle_home(self, interaction: Interaction) -> bool:
+        """Say in the interaction whose bag answers; False where the member was asked first."""
+        assert self._homes is not None
+        home = await self._homes.of(interaction.user.id)
+        if home.community_id is not None:
+            interaction.extras[COMMUNITY] = home.community_id
+            return True
+        if interaction.type is discord.InteractionType.autocomplete:
+            await interaction.response.autocomplete([])
+            return False
+        text = str(getattr(interaction.namespace, "question", ""))
+        embed = plain_embed(CHOOSE, ["Asked once; /me home on a server changes it."])
+        await respond(interaction, embed=embed, view=home_view(self, home, text), ephemeral=True)
+        return False
 
     def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
         """Buttons that let a member change a refused text."""

@@ -25,9 +25,20 @@ LEAST_DESCRIPTION = 600  # characters a description keeps, however many fields t
 NOWHERE = 0  # the community of what is said outside a server
 
 
+COMMUNITY = "community"  # in an interaction's extras: whose bag answers outside a server
+
+
 def community_of(interaction: Interaction) -> int:
-    """The community an interaction comes from."""
-    return interaction.guild_id or NOWHERE
+    """The community an interaction comes from, or the member's own outside of all."""
+    home: int | None = interaction.extras.get(COMMUNITY)
+    return home if home is not None else interaction.guild_id or NOWHERE
+
+
+def is_outside(interaction: Interaction) -> bool:
+    """Whether it comes from where Leeward serves no community: a direct message, another server."""
+    if interaction.guild_id is None:
+        return True
+    return interaction.is_user_integration() and not interaction.is_guild_integration()
 
 
 def actor_of(interaction: Interaction) -> Actor:

@@ -338,6 +338,15 @@ class EveryClub(Action):
 
 
 @dataclass(frozen=True)
+class ChooseHome(Action):
+    """Have a community's bag answer outside its server, and answer ``text`` if there is one."""
+
+    name: ClassVar[str] = "home"
+    community_id: int
+    text: str
+
+
+@dataclass(frozen=True)
 class ForgetMember(Action):
     """Say yes to being forgotten; the id is that of whom was asked."""
 

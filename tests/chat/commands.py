@@ -45,6 +45,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "me division": {"division": "Oar"},
     "me export": {},
     "me forget": {},
+    "me home": {},
     "measure": {"club": "driver"},
     "poll show": {},
     "practice": {},

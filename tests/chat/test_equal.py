@@ -92,7 +92,7 @@ async def test_the_answer_is_for_its_member_alone_and_in_their_units(stage: Stag
     message = await answered(stage, stage.tamsin, "equal", carry="126", wind="3 from 10")
     text = message.embeds[0].description or ""
     assert message.ephemeral
-    assert text.startswith("For 3 m/s from 10, 126 m\nshare, set-up in m: ")
+    assert text.startswith("For 3 m/s from 10, 126 m\nSet-up from full in m: ")
     assert " yd" not in text
 
 

@@ -245,7 +245,9 @@ def test_ways_keep_all_of_ones_own_and_count_what_is_left_out() -> None:
     found = equivalents(caddie=demo_caddie(), shot=parse("calm, 120", kit=kit), bag=Bag())
     own = equal_embed(found, asked="a", units="yards", mark="mark").description or ""
     owned = [each for each in found if each.owned]
-    assert all(f"**{each.club} ash** " in own for each in owned)
+    assert all(f"**{each.club}** " in own for each in owned)
+    rows = [re.sub(r"\*", "", row) for row in own.split("\n") if " ± " in row][1:]
+    assert max(map(len, rows)) <= COLUMNS
     assert len(re.findall(r" ± \d", own)) == len(owned) and "other set-up" not in own
     embed = equal_embed(found, asked="a", units="yards", mark="mark", every=True)
     text = embed.description or ""

@@ -4,13 +4,13 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.respond import Interaction, choices, community_of, respond
+from bot.chat.router import everywhere
 from bot.commands.bag.card import bag_embed
 from bot.services.kits.names import ball_name, balls_like, club_name, clubs_like, grades_like
 from bot.services.members import BagCache, Caddies, grades_to_set
 from shared.units import UnitSystem
 
 
-@app_commands.guild_only()
 class BagCog(commands.Cog):
     """Discord in and out for the bag."""
 
@@ -18,8 +18,8 @@ class BagCog(commands.Cog):
         self.kits = kits
         self.bags = bags
 
+    @everywhere
     @app_commands.command(name="bag", description="Show your bag, or set a grade, a ball, units")
-    @app_commands.guild_only()
     @app_commands.describe(
         units="yards and mph, or metres and m/s",
         club="the club whose grade you set; leave out to set all clubs that have the grade",

@@ -80,6 +80,15 @@ class Retries:
             return None
         return self.keep(interaction.id, refused, error)
 
+    def offer_text(
+        self, token: int, *, member_id: int, text: str, run: Run, error: LeewardError
+    ) -> discord.ui.View | None:
+        """Buttons for a message that was refused."""
+        if not isinstance(error, InputError | EngineError) or not text.strip():
+            return None
+        refused = Refused(member_id, "Change it", {"question": text.strip()}, run)
+        return self.keep(token, refused, error)
+
     def keep(self, token: int, refused: Refused, error: LeewardError) -> discord.ui.View | None:
         """Buttons for a refused text, which is kept by ``token``."""
         found = error.suggestions if isinstance(error, ShotTextError) else ()

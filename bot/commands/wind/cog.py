@@ -13,7 +13,7 @@ from bot.chat.respond import (
     picked,
     respond,
 )
-from bot.chat.router import Router
+from bot.chat.router import Router, everywhere
 from bot.commands.wind.equal_card import equal_buttons, equal_embed
 from bot.services.actions import PickWind, ShowPicture, WhyAnswer
 from bot.services.kits.names import balls_like, clubs_like
@@ -34,8 +34,8 @@ class WindCog(commands.Cog):
         router.on(PickWind.name, self._picked)
         router.on(WhyAnswer.name, self._why)
 
+    @everywhere
     @app_commands.command(name="wind", description="Ask how far to aim off: wind, club, distance")
-    @app_commands.guild_only()
     @app_commands.describe(
         question="such as: 8.4 mph from 2, 5-iron, 165",
         private="show the answer to you alone; /bag says it once for all",
@@ -56,8 +56,8 @@ class WindCog(commands.Cog):
             for each in found[: limits.CHOICES]
         ]
 
+    @everywhere
     @app_commands.command(name="aim", description="Ask how far to aim off, field by field")
-    @app_commands.guild_only()
     @app_commands.describe(
         wind="such as: 8.4 mph from 2, or 8 into",
         club="a club of the kit",

@@ -24,10 +24,11 @@ def equal_embed(
     """The ways to reach a carry in their order: the member's own, or with ``every`` all of them."""
     own = [each for each in found if each.owned]
     shown = _shown(found, own) if every or not own else own
-    lines = [_line(each, units) for each in shown if not each.part]
+    row = _own_row if own and not every else _line
+    lines = [row(each, units) for each in shown if not each.part]
     if any(each.part for each in shown):
         lines.append(f"*Part shots, under {PART_SHOT:.0%}:*")
-        lines += [_line(each, units) for each in shown if each.part]
+        lines += [row(each, units) for each in shown if each.part]
     if every and len(shown) < len(found):
         lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')}*")
     best = own[0] if own else found[0]
@@ -35,8 +36,9 @@ def equal_embed(
     if not best.owned:
         title = "None of your grades reaches this; these would"
     unit = UNITS[units].distance
-    bold = "Yours in bold · " if every else ""
-    legend = f"{bold}share, set-up in {unit}: aim in {mark}s ± {unit} (90%)"
+    legend = f"Yours in bold · share, set-up in {unit}: aim in {mark}s ± {unit} (90%)"
+    if row is _own_row:
+        legend = f"Set-up from full in {unit}: aim in {mark}s ± {unit} (90%)"
     yards = hypot(best.margin.right_yd, best.margin.long_yd)
     marks = hypot(best.margin.right_marks, best.margin.long_marks)
     margin = f"{length(yards, units)} ({marks:.1f} {mark}s)"
@@ -56,6 +58,14 @@ def _shown(found: list[Equivalent], own: list[Equivalent]) -> list[Equivalent]:
     room = max(0, SHOWN - len(own))
     others = [each for each in found if not each.owned][:room]
     return [each for each in found if each.owned or each in others]
+
+
+def _own_row(each: Equivalent, units: UnitSystem) -> str:
+    """One of the member's own in a row of a phone; the grade is that of their bag."""
+    aim = offset(right=each.allowance.right_marks, long=each.allowance.long_marks)
+    margin = length(hypot(each.margin.right_yd, each.margin.long_yd), units).split()[0]
+    setup = _setup(each, units).removeprefix("full ").removesuffix(" yd").removesuffix(" m")
+    return f"**{each.club}** {setup}: {'straight' if aim == 'none' else aim} ± {margin}"
 
 
 def _line(each: Equivalent, units: UnitSystem) -> str:

@@ -7,7 +7,7 @@ from discord.ext import commands
 
 from bot.chat.message import view_of
 from bot.chat.respond import Interaction, change_message, choices, community_of, respond
-from bot.chat.router import Router
+from bot.chat.router import Router, everywhere
 from bot.commands.wind.equal_card import equal_buttons, equal_embed
 from bot.services.actions import GONE, EveryClub
 from bot.services.equivalents import read_carry, ways
@@ -24,8 +24,8 @@ class EqualCog(commands.Cog):
         self.service = service
         router.on(EveryClub.name, self._all_asked)
 
+    @everywhere
     @app_commands.command(name="equal", description="Every club and grade that reaches a carry")
-    @app_commands.guild_only()
     @app_commands.describe(
         carry="such as: 150, or 137 m",
         wind="such as: 8.4 mph from 2; calm without one",
