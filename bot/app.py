@@ -17,6 +17,7 @@ from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
 from bot.commands.compare.cog import CompareCog
 from bot.commands.for_me.cog import ForMeCog
+from bot.commands.for_me.round_cog import RoundCog
 from bot.commands.help.cog import HelpCog
 from bot.commands.kit.cog import KitCog
 from bot.commands.me.cog import MeCog
@@ -53,6 +54,7 @@ from bot.services.polls.service import PollService
 from bot.services.practice import PracticeService
 from bot.services.privacy import PrivacyService
 from bot.services.results.service import ResultService
+from bot.services.round import RoundService
 from bot.services.sharing.messages import ShareMessages
 from bot.services.sharing.service import ShareService
 from bot.services.upkeep import Upkeep
@@ -91,13 +93,24 @@ def cogs(
         book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
     )
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
+    results = ResultService(
+        db=each.db,
+        book=each.book,
+        kits=each.kits,
+        bags=each.bags,
+        choices=each.choices,
+        learner=each.learner,
+        told=each.told,
+    )
+    rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)
     publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
         EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
         LineCog(router=router, service=lines, roles=each.roles, pictures=each.pictures),
         ForMeCog(router=router, service=forme, pictures=each.pictures),
-        *_published(each, bot, router, publisher, homes),
+        RoundCog(router=router, service=rounds),
+        *_published(each, bot, router, publisher, homes, results),
         *_learning(each, bot, router),
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
         WindCog(router=router, service=wind),
@@ -116,19 +129,11 @@ def _published(
     router: Router,
     publisher: Publisher,
     homes: HomeService,
+    results: ResultService,
 ) -> list[commands.Cog]:
     """What stands in channels: notes, polls, shared lines; and results, which all three show."""
     db, book, kits, bags = services.db, services.book, services.kits, services.bags
     roles, outbox = services.roles, services.outbox
-    results = ResultService(
-        db=db,
-        book=book,
-        kits=kits,
-        bags=bags,
-        choices=services.choices,
-        learner=services.learner,
-        told=services.told,
-    )
     verdicts = services.verdicts
     polls = PollService(db=db, book=book, outbox=outbox, verdicts=verdicts, render=OutcomeBodies())
     notes = NoteService(book=book, kits=kits, roles=roles, outbox=outbox, render=note_body)

@@ -330,6 +330,46 @@ class DrawLine(Action):
 
 
 @dataclass(frozen=True)
+class InRound(Action):
+    """In a member's round: log (in, miss), go to a hole (go), or play another line (line).
+
+    ``attempt`` makes a press that is delivered twice count once; the wind is the one shown.
+    """
+
+    name: ClassVar[str] = "round"
+    act: str
+    hole: int
+    variant: str
+    attempt: int
+    wind: Wind | None
+    event: str
+
+
+@dataclass(frozen=True)
+class RoundForm(Action):
+    """The form of a miss in a member's round."""
+
+    name: ClassVar[str] = "roundform"
+    hole: int
+    variant: str
+    attempt: int
+    wind: Wind | None
+    event: str
+
+
+@dataclass(frozen=True)
+class PickRoundWind(Action):
+    """Show the hole of a member's round in another wind, and remember that."""
+
+    name: ClassVar[str] = "pickround"
+    part: str
+    hole: int
+    variant: str
+    wind: Wind | None
+    event: str
+
+
+@dataclass(frozen=True)
 class EveryClub(Action):
     """Show all clubs and grades that reach, also those not in the bag; ``text`` is the shot."""
 

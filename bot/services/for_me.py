@@ -55,6 +55,11 @@ class ForMe:
     mark: str
     usual: tuple[tuple[int, int], ...]
 
+    @property
+    def letter(self) -> str:
+        """Which variant it is."""
+        return self.line.letter
+
 
 class ForMeService:
     """Answers the For me button."""

@@ -50,6 +50,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "poll show": {},
     "practice": {},
     "results": {},
+    "round": {},
     "share": {"hole": 4, "line": "A", "wind": "8 mph from 2"},
     "sheet": {},
     "guide": {},
