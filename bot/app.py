@@ -93,15 +93,7 @@ def cogs(
         book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
     )
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
-    results = ResultService(
-        db=each.db,
-        book=each.book,
-        kits=each.kits,
-        bags=each.bags,
-        choices=each.choices,
-        learner=each.learner,
-        told=each.told,
-    )
+    results = _results(each)
     rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)
     publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
@@ -121,6 +113,18 @@ def cogs(
         HelpCog(kits=each.kits, bags=each.bags),
         UpkeepCog(bot=bot, upkeep=Upkeep(each.db)),
     ]
+
+
+def _results(services: Services) -> ResultService:
+    return ResultService(
+        db=services.db,
+        book=services.book,
+        kits=services.kits,
+        bags=services.bags,
+        choices=services.choices,
+        learner=services.learner,
+        told=services.told,
+    )
 
 
 def _published(

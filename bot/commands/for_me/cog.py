@@ -17,17 +17,8 @@ from bot.chat.respond import (
 from bot.chat.router import Router
 from bot.commands.for_me.card import for_me_embed, why_line_embed
 from bot.commands.for_me.form import wind_form
-from bot.services.actions import (
-    AskForMe,
-    AskLineForMe,
-    AskShare,
-    DrawLine,
-    ForMeForm,
-    LogTry,
-    OtherLine,
-    PickLineWind,
-    WhyLine,
-)
+from bot.services.actions import AskForMe, AskLineForMe, AskShare, ForMeForm, LogTry, OtherLine
+from bot.services.answer_actions import DrawLine, PickLineWind, WhyLine
 from bot.services.for_me import ForMe, ForMeService
 from bot.services.pictures.service import PictureService
 from bot.services.wind_menus import changed_wind, wind_menus

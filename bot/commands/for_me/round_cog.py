@@ -16,7 +16,7 @@ from bot.chat.respond import (
 )
 from bot.chat.router import Router, everywhere
 from bot.commands.for_me.round_card import round_embed, round_view
-from bot.services.actions import InRound, PickRoundWind, RoundForm
+from bot.services.answer_actions import InRound, PickRoundWind, RoundForm
 from bot.services.results.outcome import EXAMPLE
 from bot.services.results.service import Try
 from bot.services.round import Page, RoundService

@@ -15,7 +15,8 @@ from bot.chat.respond import (
 )
 from bot.chat.router import Router, everywhere
 from bot.commands.wind.equal_card import equal_buttons, equal_embed
-from bot.services.actions import PickWind, ShowPicture, WhyAnswer
+from bot.services.actions import ShowPicture
+from bot.services.answer_actions import PickWind, WhyAnswer
 from bot.services.kits.names import balls_like, clubs_like
 from bot.services.wind.service import Reply, Ways, WindService, answer_menus, whole_text
 from bot.services.wind_menus import changed_wind

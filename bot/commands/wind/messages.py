@@ -15,7 +15,7 @@ from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import Interaction, change_message, error_text, respond
 from bot.chat.router import Router
 from bot.commands.wind.cog import answer_of
-from bot.services.actions import ChooseHome
+from bot.services.answer_actions import ChooseHome
 from bot.services.homes import Home, HomeService
 from bot.services.wind.service import WindService
 from shared import limits

@@ -4,7 +4,8 @@ import asyncio
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bot.services.actions import PickWind, ShowPicture
+from bot.services.actions import ShowPicture
+from bot.services.answer_actions import PickWind
 from bot.services.caddie.caddie import Choice
 from bot.services.caddie.equivalents import Equivalent
 from bot.services.equivalents import ways
