@@ -97,6 +97,11 @@ class Book:
         """The current event and its current round. Errors: InputError without an event."""
         return await self._current(community_id, await self._stands(community_id))
 
+    async def round_of(self, community_id: int, event: Event) -> str:
+        """The round an event stands in: the one last chosen for it, else its first."""
+        chosen = await self._choices.round(community_id, event.key)
+        return named(event.rounds, chosen or "") or event.rounds[0]
+
     async def hole(self, community_id: int, number: int, event: str | None = None) -> Hole:
         """A hole. Errors: InputError for a number the event lacks."""
         found = await self.event(community_id, event)
@@ -137,17 +142,21 @@ class Book:
 
     # Whose and when ---------------------------------------------------------------------------
 
-    async def division_of(self, community_id: int, member_id: int) -> str | None:
-        """A member's division in the current event; the only one where there is just one."""
-        event = await self.event(community_id)
+    async def division_of(
+        self, community_id: int, member_id: int, event_name: str | None = None
+    ) -> str | None:
+        """A member's division in an event, the current one without; the only one of just one."""
+        event = await self.event(community_id, event_name)
         if len(event.divisions) == 1:
             return event.divisions[0]
         chosen = await self._divisions.get(community_id, member_id) or ""
         return chosen if chosen in event.divisions else named(event.divisions, chosen)
 
-    async def set_division(self, community_id: int, member_id: int, division: str) -> str:
+    async def set_division(
+        self, community_id: int, member_id: int, division: str, event_name: str | None = None
+    ) -> str:
         """Put a member into a division; returns its name as the event spells it."""
-        event = await self.event(community_id)
+        event = await self.event(community_id, event_name)
         found = require_named(event.divisions, division, "division")
         await self._divisions.put(community_id, member_id, found)
         return found
