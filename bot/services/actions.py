@@ -258,6 +258,14 @@ class DraftForm(Action):
 
 
 @dataclass(frozen=True)
+class NewEventForm(Action):
+    """The form of a new event."""
+
+    name: ClassVar[str] = "newevent"
+    version: int = 1
+
+
+@dataclass(frozen=True)
 class WindsForm(Action):
     """The form of a round's winds; ``division`` and ``round`` are places in the event's lists."""
 
