@@ -9,6 +9,8 @@ import logging
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
 
+from discord.ext import tasks
+
 log = logging.getLogger(__name__)
 
 FIRST_WAIT_S, LONGEST_WAIT_S = 5.0, 900.0
@@ -22,53 +24,48 @@ class Background:
         self._name = name
         self._turn = turn
         self._every_s = every_s
-        self._task: asyncio.Task[None] | None = None
-        self._soon = asyncio.Event()
+        self._loop = tasks.loop(seconds=every_s)(self._work)
+        self._one = asyncio.Lock()
         self._known_cause = ""
         self.failures = 0
 
     def start(self) -> None:
         """Begin; harmless twice."""
-        if self._task is None or self._task.done():
-            self._task = asyncio.create_task(self._work(), name=self._name)
-
-    def soon(self) -> None:
-        """Take the next turn at once."""
-        self._soon.set()
+        if not self._loop.is_running():
+            self._loop.start()
 
     async def stop(self) -> None:
         """End it where it is; returns when it has ended."""
-        task, self._task = self._task, None
+        task = self._loop.get_task()
+        self._loop.cancel()
         if task is not None:
-            task.cancel()
             with suppress(asyncio.CancelledError):
                 await task
 
     async def once(self) -> bool:
-        """One turn; False where it failed, which is logged and no more."""
-        try:
-            await self._turn()
-        except Exception as error:
-            self.failures += 1
-            self._tell(error)
-            return False
+        """One turn, after one that is under way; False where it failed, which is logged."""
+        async with self._one:
+            try:
+                await self._turn()
+            except Exception as error:
+                self.failures += 1
+                self._tell(error)
+                return False
         if self.failures:
             log.info("%s works again", self._name)
         self.failures, self._known_cause = 0, ""
         return True
 
-    async def _work(self) -> None:
-        while True:
-            self._soon.clear()
-            done = await self.once()
-            with suppress(TimeoutError):
-                wait_s = self._every_s if done else self.wait_s
-                await asyncio.wait_for(self._soon.wait(), wait_s)
-
     @property
     def wait_s(self) -> float:
-        """How long it rests after so many failures."""
+        """How long it rests now: longer after each failure in a row."""
+        if not self.failures:
+            return self._every_s
         return min(FIRST_WAIT_S * 2.0 ** min(self.failures - 1, 16), LONGEST_WAIT_S)
+
+    async def _work(self) -> None:
+        await self.once()
+        self._loop.change_interval(seconds=self.wait_s)
 
     def _tell(self, error: Exception) -> None:
         cause = cause_of(error)

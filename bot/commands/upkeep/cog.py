@@ -30,7 +30,7 @@ class UpkeepCog(commands.Cog):
     async def on_ready(self) -> None:
         """Who is served is known now."""
         self._begun = False
-        self.daily.soon()
+        await self.daily.once()
 
     @commands.Cog.listener()
     async def on_guild_join(self, guild: discord.Guild) -> None:
