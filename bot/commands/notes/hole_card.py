@@ -71,9 +71,12 @@ def _first_blocks(note: Note, unsaid: Sequence[str]) -> list[Block]:
 def _add(embed: discord.Embed, blocks: Sequence[Block], start: int, stop: int) -> int:
     """Add blocks while they fit; where the next message starts."""
     end = start
+    told = [embed.title or "", embed.description or ""]
+    told += [text for field in embed.fields for text in (field.name or "", field.value or "")]
+    room = limits.EMBED - SPARE - sum(map(size, told))
     for block in blocks[start:stop]:
         full = len(embed.fields) == limits.FIELDS
-        room = limits.EMBED - SPARE - len(embed) - size(block.name) - size(block.value)
+        room -= size(block.name) + size(block.value)
         if full or room < 0:
             break
         embed.add_field(name=block.name, value=block.value, inline=False)
