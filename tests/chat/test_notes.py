@@ -23,7 +23,16 @@ async def cup(stage: Stage) -> Stage:
     attached = ("cup.toml", CUP.read_bytes())
     await stage.coach.slash(stage.questions, "event load", file=attached)
     await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
+    for member in (stage.tamsin, stage.odile):
+        await member.slash(stage.questions, "me division", division="Sail")
     return stage
+
+
+async def test_a_member_without_a_division_is_asked_and_then_goes_on(cup: Stage) -> None:
+    asked = await cup.coach.slash(cup.questions, "hole", number=1)
+    assert text(asked.response.embeds[0].title) == "Which division do you play in?"
+    note = await cup.coach.click(asked.response, label="Oar")
+    assert text(note.response.embeds[0].fields[0].name).startswith("Oar · 6 mph from 1")
 
 
 async def publish(stage: Stage, **options: Any) -> str:
