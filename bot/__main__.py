@@ -1,4 +1,4 @@
-"""The command line: ``python -m bot ask | try | run | load``."""
+"""The command line: ``python -m bot ask | try | run | load``, and what an operator needs."""
 
 import argparse
 import asyncio
@@ -15,6 +15,7 @@ from shared.errors import LeewardError
 from shared.wording import RIGHT_EXAMPLE, error_example, error_sentence, with_example
 
 BAD_INPUT = 2
+COMMANDS = "ask | try | run | load | check | status | backup | restore | copy"
 COMMAND_EXAMPLE = f'python -m bot ask "{RIGHT_EXAMPLE}"'
 
 
@@ -54,7 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="python -m bot", description="Leeward: how far to aim off, for this wind and this bag."
     )
-    commands = parser.add_subparsers(required=True, metavar="ask | try | run | load")
+    commands = parser.add_subparsers(required=True, metavar=COMMANDS)
     one = commands.add_parser(
         "ask", help='answer one question, such as "8.4 mph from 2, 5-iron, 165"'
     )
@@ -71,9 +72,61 @@ def _parser() -> argparse.ArgumentParser:
     book.add_argument("file", type=Path)
     book.add_argument("--community", type=int, default=None, help="the server's id on Discord")
     book.set_defaults(command=_load)
+    _operators(commands)
     for each in (one, ground, live, book):
         each.add_argument("--kit", type=Path, default=None, help="a kit file (TOML)")
     return parser
+
+
+def _operators(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    checked = commands.add_parser("check", help="settings, token, kit, database, permissions")
+    checked.add_argument("--client", type=int, default=None, help="the application's id: invite it")
+    checked.add_argument("--kit", type=Path, default=None, help="a kit file (TOML)")
+    checked.set_defaults(command=_check)
+    status = commands.add_parser("status", help="version, size, rows, what waits")
+    status.set_defaults(command=_status)
+    backup = commands.add_parser("backup", help="write a verified backup; the bot may run")
+    backup.add_argument("directory", type=Path)
+    backup.add_argument("--keep", type=int, default=14, help="how many to keep there")
+    backup.set_defaults(command=_backup)
+    restore = commands.add_parser("restore", help="put a backup in place; the bot must be stopped")
+    restore.add_argument("file", type=Path)
+    restore.set_defaults(command=_restore)
+    copied = commands.add_parser("copy", help="copy the database into an empty one")
+    copied.add_argument("target", help="the other database's address")
+    copied.set_defaults(command=_copy)
+    for each in (status, backup, restore, copied):
+        each.set_defaults(kit=None)
+
+
+def _check(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.operate import show_check
+
+    return show_check(settings, options.client)
+
+
+def _status(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.operate import show_status
+
+    return show_status(settings)
+
+
+def _backup(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.operate import show_backup
+
+    return show_backup(settings, options.directory, options.keep)
+
+
+def _restore(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.operate import show_restore
+
+    return show_restore(settings, options.file)
+
+
+def _copy(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.operate import show_copy
+
+    return show_copy(settings, options.target)
 
 
 def _ask(options: argparse.Namespace, settings: Settings) -> int:

@@ -5,12 +5,13 @@ import logging
 from contextlib import suppress
 
 import discord
+from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import RoutedButton
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, on_tree_error
-from bot.chat.router import Router
+from bot.chat.router import Router, acknowledged_in_time
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
@@ -67,7 +68,13 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
     """Every command family, with what it calls."""
     each = services
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
-    forme = ForMeService(book=each.book, kits=each.kits, bags=each.bags, told=each.told)
+    forme = ForMeService(
+        book=each.book,
+        kits=each.kits,
+        bags=each.bags,
+        told=each.told,
+        verdicts=each.verdicts,
+    )
     lines = LineService(
         book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
     )
@@ -105,9 +112,10 @@ def _published(
         learner=services.learner,
         told=services.told,
     )
-    polls = PollService(db=db, book=book, outbox=outbox, render=OutcomeBodies())
+    verdicts = services.verdicts
+    polls = PollService(db=db, book=book, outbox=outbox, verdicts=verdicts, render=OutcomeBodies())
     notes = NoteService(book=book, kits=kits, roles=roles, outbox=outbox, render=note_body)
-    notes.extras += [polls.note_lines, results.note_lines]
+    notes.extras += [polls.note_lines, results.note_lines, verdicts.note_lines]
     sharing = ShareService(book=book, results=results, roles=roles)
     shared = ShareMessages(service=sharing, outbox=outbox, render=share_body)
     publisher.add_source(notes.refresh)
@@ -115,7 +123,7 @@ def _published(
     book.on_change(publisher.refresh)
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
-    compare = CompareService(db=db, book=book, kits=kits, bags=bags)
+    compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
         NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),
@@ -130,7 +138,7 @@ def _published(
         ),
         ResultsCog(router=router, service=results),
         CompareCog(compare, services.pictures.pool),
-        PracticeCog(PracticeService(db=db, book=book)),
+        PracticeCog(PracticeService(book=book, verdicts=verdicts)),
         MeCog(router=router, service=privacy, book=book, publisher=publisher),
     ]
 
@@ -161,6 +169,18 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
     ]
 
 
+class PatientTree(app_commands.CommandTree[discord.Client]):
+    """Commands that are acknowledged in time."""
+
+    async def _call(self, interaction: Interaction) -> None:
+        # The library has a hook before a command and none around it.
+        if interaction.type is not discord.InteractionType.application_command:
+            await super()._call(interaction)
+            return
+        async with acknowledged_in_time(interaction):
+            await super()._call(interaction)
+
+
 class Leeward(commands.Bot):
     """The bot. It opens its services when it logs in and closes them when it goes."""
 
@@ -170,6 +190,7 @@ class Leeward(commands.Bot):
             intents=discord.Intents(guilds=True, guild_messages=True, polls=True),
             allowed_mentions=discord.AllowedMentions.none(),
             help_command=None,
+            tree_cls=PatientTree,
         )
         self.settings = settings
         self.router = Router()

@@ -14,12 +14,12 @@ from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.pictures.guides import GuideService
 from bot.services.pictures.service import PictureService
 from bot.services.roles import Roles
+from bot.services.verdicts.results import Verdicts
 from bot.settings import Settings, load_kit
 from storage.bags import Bags
 from storage.database import Database
 from storage.outbox import Outbox
 from storage.settings import CommunitySettings
-from storage.tallies import Tallies
 from storage.vectors import VectorSums
 
 log = logging.getLogger(__name__)
@@ -40,6 +40,7 @@ class Services:
     decisions: Decisions
     pictures: PictureService
     guides: GuideService
+    verdicts: Verdicts
     settings: CommunitySettings
     kept_kits: KitRepository
     told: ToldAims
@@ -60,6 +61,7 @@ async def open_services(settings: Settings) -> Services:
     kits.keep(kept_kits.get)
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
+    verdicts = Verdicts(db=db, book=book, kits=kits, bags=bags)
     pool = PicturePool(in_thread=settings.draw_in_thread)
     return Services(
         db=db,
@@ -69,7 +71,8 @@ async def open_services(settings: Settings) -> Services:
         roles=Roles(store),
         book=book,
         pictures=PictureService(pool=pool, kits=kits, bags=bags),
-        guides=GuideService(pool=pool, book=book, kits=kits, bags=bags, tallies=Tallies(db)),
+        guides=GuideService(pool=pool, book=book, kits=kits, bags=bags, verdicts=verdicts),
+        verdicts=verdicts,
         outbox=Outbox(db),
         learner=learner,
         decisions=decisions,

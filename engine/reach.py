@@ -79,6 +79,8 @@ def blame(*, questions: Questions, most_m: Array, air: Air) -> tuple[Verdicts, A
     short_m = questions.distance_m - np.hypot(longest.long_m, longest.right_m)
     short_m = np.where(longest.reached, np.maximum(short_m, 0.0), 0.0)
     verdict = np.where(questions.height_m > 0, Verdict.TOO_HIGH, Verdict.TOO_LOW)
-    verdict[short_m > REACH_SLACK_M] = Verdict.TOO_LONG
     verdict[asked.solved[:count]] = Verdict.UNSOLVED
+    # The wind is not to blame for what is out of reach in a calm too.
+    far = asked.solved[:count] & (asked.plays_m[:count] > most_m + REACH_SLACK_M)
+    verdict[far | (short_m > REACH_SLACK_M)] = Verdict.TOO_LONG
     return verdict, short_m

@@ -1,8 +1,7 @@
-"""Which variant of a hole does best, how sure that is, and what counts in winds like yours.
+"""What a variant's results count in winds like the reader's, and what their misses come to.
 
-A variant's hole-out rate is a beta posterior: a prior plus holed and missed tries, where a try in
-another wind or with another grade counts as a part of one. What is kept of the misses are running
-sums, so that no question costs more with more results.
+A try in another wind or with another grade counts as a part of one. What is kept of the misses are
+running sums, so that no question costs more with more results.
 """
 
 import math
@@ -12,21 +11,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from engine.group_rates import MemberTries
-from engine.intervals import (
-    CONFIDENCE,
-    Floats,
-    beta_interval,
-    beta_parameters,
-    counts,
-    numbers,
-)
+from engine.intervals import Floats, counts, numbers
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH
 
-UNIFORM_PRIOR = (1.0, 1.0)  # every rate equally likely before the first try (Bayes, Laplace)
-POOLED_STRENGTH = 2.0  # tries the group's own average is worth, as many as the uniform prior's
-POOLED_LEAST, POOLED_MOST = 0.05, 0.95  # keeps both parameters at 0.1 or more
-_TAILS = 1 / (1 + np.exp(np.linspace(0.0, 35.0, 21)))  # chances whose quantiles end the panels
 WIND_WIDTH_MPS = 4 * MPS_PER_MPH
 """Kernel width for winds like yours: a result 4 mph away counts .61, 8 mph .14, 12 mph .01.
 
@@ -37,30 +25,6 @@ OTHER_GRADE_WEIGHT = 0.5  # a judgement: the carry is adapted to the grade, the 
 UNKNOWN_WIND_WEIGHT = 0.3  # a judgement: what results in all winds of an event weigh on average
 LEAST_WEIGHT = 1e-12  # below it a cell (7.4 widths away) counts nothing, so that squares stay exact
 ROUNDING = 1e-9  # relative slack when sums of squares are checked against sums
-
-
-@dataclass(frozen=True)
-class Rates:
-    """Beta posteriors of hole-out rates, one per variant; shapes (k,)."""
-
-    a: Floats
-    b: Floats
-
-    @property
-    def mean(self) -> Floats:
-        """Expected rates, a / (a + b)."""
-        return self.a / (self.a + self.b)
-
-
-@dataclass(frozen=True)
-class Comparison:
-    """The table of a hole: per variant the expected rate, its interval, the chance to be best."""
-
-    rate: Floats
-    low: Floats
-    high: Floats
-    best: Floats
-    confidence: float
 
 
 @dataclass(frozen=True)
@@ -141,63 +105,6 @@ class LikeYours:
     holed: float
     misses: MissSums
     width_mps: float
-
-
-def rate_posteriors(
-    holed: ArrayLike, tries: ArrayLike, *, prior: tuple[float, float] = UNIFORM_PRIOR
-) -> Rates:
-    """Beta(prior a + holed, prior b + tries - holed); counts may be weighted. Errors: counts."""
-    made, tried = counts(holed, tries)
-    start_a, start_b = beta_parameters(*prior)
-    a, b = beta_parameters(start_a + made, start_b + (tried - made))
-    return Rates(np.atleast_1d(a), np.atleast_1d(b))
-
-
-def pooled_prior(holed: float, tries: float) -> tuple[float, float]:
-    """Prior for a variant nobody tried: the group's own rate, worth two tries.
-
-    Under the uniform prior an untried line would stand at one half, above most tested ones. The
-    rate is (holed + 1) / (tries + 2) over all the group's variants, kept within .05 and .95.
-    """
-    made, tried = counts(holed, tries)
-    rate = min(max((float(made) + 1) / (float(tried) + 2), POOLED_LEAST), POOLED_MOST)
-    return POOLED_STRENGTH * rate, POOLED_STRENGTH * (1 - rate)
-
-
-def probability_best(rates: Rates) -> Floats:
-    """Chance that each variant's rate is the highest; shape (k,), sums to 1.
-
-    P_i = integral of f_i(u) prod_{j != i} F_j(u) du in log odds u = log(x / (1 - x)), where every
-    density is bounded, by Gauss-Legendre between quantiles of all the rates. Raises EngineError
-    for no variants or parameters out of range.
-    """
-    from scipy.special import betainc, betaincinv, expit  # pyright: ignore[reportMissingTypeStubs]
-
-    a, b = (np.atleast_1d(part)[:, None] for part in beta_parameters(rates.a, rates.b))
-    low, high = (
-        betaincinv(a, b, _TAILS),
-        betaincinv(b, a, _TAILS),
-    )  # from either end, to full digits
-    breaks = np.unique([np.log(low) - np.log1p(-low), np.log1p(-high) - np.log(high)])
-    nodes, weights = np.polynomial.legendre.leggauss(16)
-    half = np.diff(breaks)[:, None] / 2
-    points, weights = (breaks[:-1, None] + half * (nodes + 1)).ravel(), (half * weights).ravel()
-    peak = np.log(a / b)
-    log_density = -a * np.logaddexp(0.0, -points) - b * np.logaddexp(0.0, points)
-    top = -a * np.logaddexp(0.0, -peak) - b * np.logaddexp(0.0, peak)
-    density = weights * np.exp(log_density - top)
-    below = np.asarray(betainc(a, b, expit(points)), np.float64)
-    others = [np.prod(np.delete(below, i, axis=0), axis=0) for i in range(len(a))]
-    best = np.sum(density * np.array(others), axis=-1) / np.sum(density, axis=-1)
-    return best / np.sum(best)
-
-
-def compare_variants(rates: Rates, *, confidence: float = CONFIDENCE) -> Comparison:
-    """The rows of a hole's table. Errors: probability_best, beta_interval."""
-    interval = beta_interval(rates.a, rates.b, confidence=confidence)
-    return Comparison(
-        interval.centre, interval.low, interval.high, probability_best(rates), confidence
-    )
 
 
 def miss_summary(sums: MissSums) -> MissSummary | None:

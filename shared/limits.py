@@ -4,12 +4,15 @@ Lengths of texts are in characters; ``shared.text.size`` is never less than how 
 """
 
 # A message
+CONTENT = 2000
+EMBEDS = 10
 EMBED = 6000  # all embeds of a message together
 TITLE = 256
 DESCRIPTION = 4096
 FIELDS = 25
 FIELD_NAME = 256
 FIELD = 1024
+FOOTER = 2048
 FILES = 10
 ALT = 1024  # a file's description
 

@@ -5,6 +5,7 @@ import discord
 POST = ("view_channel", "send_messages", "embed_links")
 NOTES = (*POST, "attach_files", "read_message_history")
 POLL = ("view_channel", "send_messages", "send_polls", "embed_links", "read_message_history")
+NEEDED = tuple(dict.fromkeys((*NOTES, *POLL, "send_messages_in_threads")))
 
 
 def lacking(

@@ -15,6 +15,7 @@ import discord
 
 from bot.chat.message import picture_file, view_of
 from bot.chat.permissions import POST, lacking_in
+from bot.chat.respond import fit
 from shared.book import BookChange
 from shared.picture import Picture
 from storage.json import JsonObject
@@ -162,5 +163,5 @@ def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
 
 def body_of(*embeds: discord.Embed, buttons: list[dict[str, str]]) -> JsonObject:
     """Embeds and buttons as a body to be stored."""
-    body = {"embeds": [dict(embed.to_dict()) for embed in embeds], "buttons": list(buttons)}
+    body = {"embeds": [dict(embed.to_dict()) for embed in fit(embeds)], "buttons": list(buttons)}
     return body  # type: ignore[return-value]

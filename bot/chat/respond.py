@@ -10,7 +10,7 @@ from discord import app_commands
 from shared import limits
 from shared.actor import Actor
 from shared.errors import EngineError, InputError, LeewardError, StorageError
-from shared.text import visible
+from shared.text import clipped, size, visible
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
 
@@ -19,6 +19,8 @@ Interaction = discord.Interaction[discord.Client]
 log = logging.getLogger(__name__)
 
 LONGEST_NAME = 60
+MORE = "… the rest does not fit here"
+LEAST_DESCRIPTION = 600  # characters a description keeps, however many fields there are
 NOWHERE = 0  # the community of what is said outside a server
 
 
@@ -37,6 +39,10 @@ def actor_of(interaction: Interaction) -> Actor:
 
 
 UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."
+
+
+ACKNOWLEDGED = 40060  # Discord's code for an interaction that was acknowledged a moment before
+TOO_LATE = "That took too long to open a form; please press the button once more."
 
 
 @runtime_checkable
@@ -59,17 +65,63 @@ class Message(TypedDict, total=False):
     files: list[discord.File]
 
 
+async def acknowledge(interaction: Interaction) -> None:
+    """Say that an answer follows, to its member alone; harmless where that was said before."""
+    if interaction.response.is_done():
+        return
+    try:
+        await interaction.response.defer(ephemeral=True, thinking=True)
+    except discord.HTTPException as error:
+        if error.code != ACKNOWLEDGED:  # the watch and the command, at the same moment
+            raise
+
+
 async def respond(
     interaction: Interaction, *, ephemeral: bool = False, **message: Unpack[Message]
 ) -> None:
-    """Answer an interaction, first or as a follow-up after a first answer. Mentions are off."""
+    """Answer an interaction, first or as a follow-up after a first answer. Mentions are off.
+
+    What is longer than a message may be is shortened.
+    """
     quiet = discord.AllowedMentions.none()
+    message = _held(message)
+    if not interaction.response.is_done():
+        try:
+            await interaction.response.send_message(
+                ephemeral=ephemeral, allowed_mentions=quiet, **message
+            )
+            return
+        except discord.HTTPException as error:
+            if error.code != ACKNOWLEDGED:
+                raise
+    await interaction.followup.send(ephemeral=ephemeral, allowed_mentions=quiet, **message)
+
+
+async def change_message(
+    interaction: Interaction, *, embeds: list[discord.Embed], view: discord.ui.View | None
+) -> None:
+    """Put something else into the message whose button was pressed; mentions are off."""
+    quiet, embeds = discord.AllowedMentions.none(), fit(embeds)
     if interaction.response.is_done():
-        await interaction.followup.send(ephemeral=ephemeral, allowed_mentions=quiet, **message)
-    else:
-        await interaction.response.send_message(
-            ephemeral=ephemeral, allowed_mentions=quiet, **message
+        await interaction.followup.send(
+            embeds=embeds,
+            view=view or discord.utils.MISSING,
+            allowed_mentions=quiet,
+            ephemeral=True,
         )
+        return
+    await interaction.response.edit_message(embeds=embeds, view=view, allowed_mentions=quiet)
+
+
+def _held(message: Message) -> Message:
+    held: Message = {**message}
+    if "content" in held:
+        held["content"] = fit_content(held["content"])
+    if "embed" in held:
+        held["embed"] = fit([held["embed"]])[0]
+    if "embeds" in held:
+        held["embeds"] = fit(held["embeds"])
+    return held
 
 
 def error_text(error: LeewardError, given: str = "", units: UnitSystem = "yards") -> str:
@@ -99,6 +151,8 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
         text = str(cause) or "You may not use this command here."
     elif isinstance(cause, app_commands.TransformerError):
         text = f"{quoted(str(cause.value))} is not a value this command takes."
+    elif isinstance(cause, discord.InteractionResponded):
+        text = TOO_LATE  # a form can't be opened any more once the press is acknowledged
     else:
         log.error("command failed", exc_info=cause)
         text = UNEXPECTED
@@ -160,3 +214,95 @@ def _fields(interaction: Interaction, key: str) -> list[tuple[str, dict[str, Any
                 known: dict[str, Any] = dict(field)  # pyright: ignore[reportUnknownArgumentType]
                 found.append((str(known["custom_id"]), known))
     return found
+
+
+# The budget of a message ---------------------------------------------------------------------
+# What stands first is kept: a description gives way to its fields, later fields to earlier ones,
+# and what is left out is said. Lengths are ``shared.text.size``.
+
+
+def fit(embeds: Sequence[discord.Embed]) -> list[discord.Embed]:
+    """The embeds, each held to its limits and all to theirs; changed in place where too long."""
+    kept = list(embeds)[: limits.EMBEDS]
+    for embed in kept:
+        _hold(embed)
+    left = limits.EMBED
+    for embed in kept:
+        _shrink(embed, left)
+        left -= length_of(embed)
+    return kept
+
+
+def fit_content(content: str) -> str:
+    """The text of a message, held to its limit."""
+    return clipped(content, limits.CONTENT)
+
+
+def length_of(embed: discord.Embed) -> int:
+    """What an embed takes of the budget of its message."""
+    texts = [embed.title, embed.description, embed.footer.text, embed.author.name]
+    texts += [text for field in embed.fields for text in (field.name, field.value)]
+    return sum(size(text) for text in texts if text)
+
+
+def _hold(embed: discord.Embed) -> None:
+    """Each part within its own limit."""
+    if embed.title:
+        embed.title = clipped(embed.title, limits.TITLE)
+    if embed.description:
+        embed.description = _lines_within(embed.description, limits.DESCRIPTION)
+    if embed.footer.text:
+        embed.set_footer(
+            text=clipped(embed.footer.text, limits.FOOTER), icon_url=embed.footer.icon_url
+        )
+    for place, field in enumerate(embed.fields):
+        name = clipped(field.name or "", limits.FIELD_NAME) or "\u200b"
+        value = _lines_within(field.value or "", limits.FIELD) or "\u200b"
+        if (name, value) != (field.name, field.value):
+            embed.set_field_at(place, name=name, value=value, inline=field.inline)
+    while len(embed.fields) > limits.FIELDS:
+        embed.remove_field(len(embed.fields) - 1)
+
+
+def _shrink(embed: discord.Embed, most: int) -> None:
+    """The whole within ``most``: fields from the last on, then the description."""
+    over = length_of(embed) - most
+    if over > 0 and embed.description and size(embed.description) > LEAST_DESCRIPTION:
+        keep = max(LEAST_DESCRIPTION, size(embed.description) - over)
+        embed.description = _lines_within(embed.description, keep)
+    dropped = 0
+    while embed.fields and length_of(embed) + _note_size(dropped) > most:
+        embed.remove_field(len(embed.fields) - 1)
+        dropped += 1
+    if dropped and most >= _note_size(dropped):
+        embed.add_field(name=MORE, value=f"{dropped} more", inline=False)
+    over = length_of(embed) - most
+    if over > 0 and embed.description:
+        embed.description = _lines_within(embed.description, max(0, size(embed.description) - over))
+    if length_of(embed) > most:
+        embed.title = None
+        embed.remove_footer()
+
+
+def _note_size(dropped: int) -> int:
+    return size(MORE) + size(f"{dropped} more") if dropped else 0
+
+
+def _lines_within(text: str, most: int) -> str:
+    """Whole lines as far as they fit, then that there were more; one long line is cut."""
+    if size(text) <= most:
+        return text
+    if most <= size(MORE):
+        return ""
+    lines, left = text.split("\n"), most - size(MORE) - 1
+    kept: list[str] = []
+    for line in lines:
+        if size(line) + 1 > left:
+            break
+        kept.append(line)
+        left -= size(line) + 1
+    if not kept:
+        return clipped(text, most)
+    if "\n".join(kept).count("```") % 2:
+        kept.append("```") if left >= 4 else kept.pop()
+    return "\n".join([*kept, MORE])

@@ -4,18 +4,24 @@ Buttons and forms of an earlier life are answered too, for all they ask for stan
 id. A feature registers its handlers when it is loaded; what they raise is answered here.
 """
 
+import asyncio
+import logging
 import re
-from collections.abc import Awaitable, Callable
+from collections.abc import AsyncGenerator, Awaitable, Callable
+from contextlib import asynccontextmanager, suppress
 
 import discord
 
-from bot.chat.respond import Interaction, answer_error
+from bot.chat.respond import Interaction, acknowledge, answer_error
 from shared.errors import InputError
 
 Handler = Callable[[Interaction, str], Awaitable[None]]
 
 _NAME = re.compile(r"[a-z]+")
 GONE = "This button is not from here any more."
+PATIENCE_S = 1.5  # of the three seconds Discord gives; as long is left for the way there
+
+log = logging.getLogger(__name__)
 
 
 class Router:
@@ -32,14 +38,35 @@ class Router:
         """Hand a press or a filled form to its handler; answer what goes wrong."""
         found = _NAME.match(custom_id)
         handler = self._handlers.get(found[0]) if found else None
-        try:
-            if handler is None:
-                raise InputError(GONE, "/help")
-            await handler(interaction, custom_id)
-        except Exception as error:
-            await answer_error(interaction, error)
+        async with acknowledged_in_time(interaction):
+            try:
+                if handler is None:
+                    raise InputError(GONE, "/help")
+                await handler(interaction, custom_id)
+            except Exception as error:
+                await answer_error(interaction, error)
 
     async def route_form(self, interaction: Interaction) -> None:
         """Hand on an interaction if it is a filled form."""
         if interaction.type is discord.InteractionType.modal_submit:
             await self.route(interaction, str((interaction.data or {}).get("custom_id", "")))
+
+
+@asynccontextmanager
+async def acknowledged_in_time(interaction: Interaction) -> AsyncGenerator[None]:
+    """While the body runs, acknowledge by ourselves where it takes too long."""
+    watch = asyncio.create_task(_watch(interaction))
+    try:
+        yield
+    finally:
+        watch.cancel()
+        with suppress(asyncio.CancelledError):
+            await watch
+
+
+async def _watch(interaction: Interaction) -> None:
+    await asyncio.sleep(PATIENCE_S)
+    try:
+        await acknowledge(interaction)
+    except discord.HTTPException as error:
+        log.warning("an interaction could not be acknowledged: %s", error)

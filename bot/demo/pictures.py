@@ -17,7 +17,9 @@ from bot.services.caddie.caddie import Caddie
 from bot.services.pictures.service import scene_of
 from bot.services.pictures.wind_sheets import make_sheet
 from bot.settings import DEMO, DEMO_KIT, load_kit
-from engine.variants import compare_variants, rate_posteriors
+from engine.group_rates import MemberTries, learn_group
+from engine.intervals import CONFIDENCE
+from engine.verdict import TriedLine, hole_verdict
 from shared.bag import Bag
 from shared.book import Room
 from shared.shot_text import parse
@@ -26,7 +28,11 @@ QUESTION = "8.4 mph from 2, 5-iron, 160, up 4"
 ROOM = Room(short_yd=5, long_yd=8, left_yd=9, right_yd=9)
 SPREAD = Spread(right_sd_m=2.1, long_sd_m=3.0, shots=14)  # invented
 CLUB = "7-iron"
-LINES = (("A · low hybrid, run up", 11, 24), ("B · high 7-iron", 6, 19), ("C · wedge", 3, 18))
+LINES = (  # label, holed and tries of each member who played it
+    ("A · low hybrid, run up", (5, 2, 4), (9, 6, 9)),
+    ("B · high 7-iron", (1, 3, 2), (4, 8, 7)),
+    ("C · wedge", (0, 2, 1), (5, 7, 6)),
+)
 
 
 def pictures() -> dict[str, bytes]:
@@ -44,23 +50,23 @@ def pictures() -> dict[str, bytes]:
 
 def variants() -> BarsScene:
     """The demo's lines as bars, from the engine's own posteriors."""
-    holed, tries = [made for _, made, _ in LINES], [tried for _, _, tried in LINES]
-    table = compare_variants(rate_posteriors(holed, tries))
+    lines = [TriedLine(label, MemberTries(made, tried)) for label, made, tried in LINES]
+    found = hole_verdict(lines, learn_group([line.members for line in lines]))
     bars = tuple(
         Bar(
-            label=label,
-            value=float(table.rate[row]),
-            low=float(table.low[row]),
-            high=float(table.high[row]),
-            note=f"{made} of {tried} holed · best with a chance of {table.best[row]:.0%}",
+            label=row.name,
+            value=row.rate,
+            low=row.low,
+            high=row.high,
+            note=f"{row.holed:g} of {row.tries:g} holed · best with a chance of {row.best:.0%}",
         )
-        for row, (label, made, tried) in enumerate(LINES)
+        for row in found.rows
     )
     return BarsScene(
         title="Hole 4: which line to take",
-        subtitle=f"{sum(tries)} tries, invented for the demo",
+        subtitle=f"{found.tries:g} tries, invented for the demo",
         bars=bars,
-        interval=f"{table.confidence:.0%} interval of the hole-out rate",
+        interval=f"{CONFIDENCE:.0%} interval of the hole-out rate",
     )
 
 

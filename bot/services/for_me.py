@@ -7,6 +7,8 @@ from bot.services.book.book import Book
 from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
+from bot.services.verdicts.results import OwnWind, Verdicts, grade_of
+from engine.verdict import EQUAL_WITHIN, Outcome, Verdict
 from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import InputError, LeewardError
@@ -26,7 +28,10 @@ class Opening:
 
 @dataclass(frozen=True)
 class ForMe:
-    """One line for one member; ``better`` fits better, ``others`` are the letters to see."""
+    """One line for one member; ``better`` fits better, ``others`` are the letters to see.
+
+    ``verdict`` is that on the member's lines in this wind.
+    """
 
     caddie: Caddie
     event: Event
@@ -34,6 +39,7 @@ class ForMe:
     wind: Wind
     line: AdaptedLine
     better: AdaptedLine | None
+    verdict: Verdict | None
     others: tuple[str, ...]
     problems: tuple[str, ...]
     bag: Bag
@@ -45,11 +51,14 @@ class ForMe:
 class ForMeService:
     """Answers the For me button."""
 
-    def __init__(self, *, book: Book, kits: Caddies, bags: BagCache, told: ToldAims) -> None:
+    def __init__(
+        self, *, book: Book, kits: Caddies, bags: BagCache, told: ToldAims, verdicts: Verdicts
+    ) -> None:
         self.book = book
         self.kits = kits
         self.bags = bags
         self._told = told
+        self._verdicts = verdicts
 
     async def divisions_to_ask(
         self, community_id: int, member_id: int, event: str
@@ -89,8 +98,7 @@ class ForMeService:
         bag = await self.bags.get(community_id, member_id)
         found, lines = await self._lines(community_id, member_id, event, hole)
         letter = variant.strip().upper()
-        chosen = next((line for line in lines if line.variant == letter), None)
-        if chosen is None:
+        if all(line.variant != letter for line in lines):
             letters = ", ".join(line.variant for line in lines)
             raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, variant)
         if isinstance(wind, str):
@@ -103,13 +111,17 @@ class ForMeService:
                 "a coach mends it with /line edit",
             )
         self._told.note(community_id, member_id, _told(own))
+        asked = await self.book.event(community_id, event)
+        reader = OwnWind(wind, lambda line: grade_of(line, found, caddie, bag))
+        verdict = await self._verdict(community_id, asked, hole, lines, reader)
         return ForMe(
             caddie=caddie,
-            event=await self.book.event(community_id, event),
+            event=asked,
             hole=found,
             wind=wind,
             line=own,
-            better=_better(own, adapted),
+            better=better_line(own, adapted, verdict),
+            verdict=verdict,
             others=tuple(each.line.line.variant for each in adapted if each is not own),
             problems=tuple(problems),
             bag=bag,
@@ -117,6 +129,12 @@ class ForMeService:
             units=bag.units,
             mark=caddie.kit.mark.name,
         )
+
+    async def _verdict(
+        self, community_id: int, event: Event, hole: int, lines: list[Line], own: OwnWind
+    ) -> Verdict | None:
+        results = await self._verdicts.of_event(community_id, event)
+        return await asyncio.to_thread(results.verdict, event.key.hole(hole), lines, own)
 
     async def _when(self, community_id: int, member_id: int, event: str) -> tuple[str | None, str]:
         asked = await self.book.event(community_id, event)
@@ -164,13 +182,35 @@ def _adapted(
 NOTABLY = 0.7  # a margin below this share of the other's is worth a change of line
 
 
-def _better(own: AdaptedLine, lines: list[AdaptedLine]) -> AdaptedLine | None:
-    """Another line that fits this member better: it can be played, or it is notably surer."""
-    others = [line for line in lines if line is not own]
-    best = best_of(others)
-    if best is None:
-        return None
+def better_line(
+    own: AdaptedLine, lines: list[AdaptedLine], verdict: Verdict | None
+) -> AdaptedLine | None:
+    """Another line that fits this member better: status and results weigh before margins.
+
+    Where theirs can't be played, the best of the others. Else the line that the results call best,
+    or that leads and stands no lower; else, of those that stand no lower and are expected to hole
+    about as often, one that is notably surer.
+    """
+    others = [line for line in lines if line is not own and line.playable]
+    named = verdict.lines if verdict is not None else ()
     if not own.playable:
-        return best
-    surest = min((line for line in others if line.playable), key=lambda line: line.margin_yd)
-    return surest if surest.margin_yd < NOTABLY * own.margin_yd else None
+        return best_of(others, named)
+    if verdict is not None and verdict.outcome in (Outcome.BEST, Outcome.LEADS):
+        if own.letter in named:
+            return None
+        sure = verdict.outcome is Outcome.BEST
+        ahead = (each for each in others if each.letter in named)
+        leader = next((each for each in ahead if sure or _stands(each, own)), None)
+        if leader is not None:
+            return leader
+    rates = {row.name: row.rate for row in verdict.rows} if verdict is not None else {}
+    least = rates.get(own.letter, 0.0) - EQUAL_WITHIN
+    alike = [each for each in others if _stands(each, own) and rates.get(each.letter, 1.0) >= least]
+    surest = min(alike, key=lambda each: each.margin_yd, default=None)
+    notably = surest is not None and surest.margin_yd < NOTABLY * own.margin_yd
+    return surest if notably else None
+
+
+def _stands(line: AdaptedLine, own: AdaptedLine) -> bool:
+    """Whether a line's status is no lower."""
+    return line.line.line.rank <= own.line.line.rank

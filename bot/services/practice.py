@@ -6,13 +6,19 @@ from dataclasses import dataclass
 from numpy import argsort, asarray
 
 from bot.services.book.book import Book
-from engine.practice import PracticeHole, PracticePlan, Separation, plan_practice, tries_to_separate
-from engine.variants import pooled_prior, rate_posteriors
+from bot.services.verdicts.results import EventResults, Reader, Verdicts
+from engine.practice import (
+    HoleLines,
+    PracticeHole,
+    PracticePlan,
+    Separation,
+    plan_practice,
+    practice_holes,
+    tries_to_separate,
+)
 from shared.actor import Actor
 from shared.book import Event
 from shared.errors import EngineError, InputError
-from storage.database import Database
-from storage.tallies import LineTally, Tallies
 
 
 @dataclass(frozen=True)
@@ -43,38 +49,39 @@ class Practice:
 class PracticeService:
     """Plans a member's practice entries from what the group knows."""
 
-    def __init__(self, *, db: Database, book: Book) -> None:
+    def __init__(self, *, book: Book, verdicts: Verdicts) -> None:
         self.book = book
-        self._tallies = Tallies(db)
+        self._verdicts = verdicts
 
     async def plan(self, who: Actor, entries: int) -> Practice:
         """Spread entries over the current event. Errors: InputError where nothing can be chosen."""
         event = await self.book.event(who.community_id)
-        keys = list(map(str, event.hole_keys))
-        tallies = await self._tallies.of_holes(who.community_id, keys)
-        return await asyncio.to_thread(plan_of, event, tallies, entries)
+        reader = await self._verdicts.reader(who)
+        results = await self._verdicts.of_event(who.community_id, event)
+        return await asyncio.to_thread(plan_of, event, results, reader, entries)
 
 
-def plan_of(event: Event, tallies: list[LineTally], entries: int) -> Practice:
-    """The plan for an event with these results. Errors: InputError where no hole has two lines."""
-    holes: list[PracticeHole] = []
+def plan_of(event: Event, results: EventResults, reader: Reader, entries: int) -> Practice:
+    """The plan over the lines of the reader's division, none retired, in this round's winds.
+
+    Errors: InputError where no hole has two such lines.
+    """
+    given: list[HoleLines] = []
     letters: dict[int, tuple[str, ...]] = {}
     for key, hole in zip(event.hole_keys, event.holes, strict=True):
-        own = {t.variant: t for t in tallies if t.hole_key == str(key)}
-        lines = hole.in_use
+        lines = hole.lines_for(reader.division)
         if len(lines) < 2:
             continue
-        of = [own.get(line.variant) for line in lines]
-        tries, holed = [t.tries if t else 0 for t in of], [t.holed if t else 0 for t in of]
-        rates = rate_posteriors(holed, tries, prior=pooled_prior(sum(holed), sum(tries)))
-        holes.append(PracticeHole(str(hole.number), rates.a, rates.b))
+        members = [results.members(key, line, reader.known_wind(hole)) for line in lines]
+        given.append(HoleLines(str(hole.number), members))
         letters[hole.number] = tuple(line.variant for line in lines)
-    if not holes:
+    if not given:
         raise InputError(
             "No hole has two lines to choose between yet; share another way to play one.",
             "/share hole:1 shot:8-iron, 128",
         )
-    plan = plan_practice(holes, entries)
+    holes = practice_holes(given, results.group)
+    plan = plan_practice(holes, entries, correlation=results.group.correlation)
     first = int(plan.allocations[0].hole) if plan.allocations else int(holes[0].hole)
     chosen = next(each for each in holes if int(each.hole) == first)
     return Practice(event, entries, plan, letters, _leaders(chosen, letters[first]))

@@ -26,7 +26,6 @@ from scipy.stats import ncx2
 from engine.group_rates import GroupRates, MemberTries, learn_group
 from engine.intervals import Floats
 from engine.practice import HoleLines, PracticeHole, plan_practice, practice_holes
-from engine.variants import pooled_prior
 
 TRUE_RATES = (2.0, 6.0)  # beta distribution of the rates simulated, mean .25; invented
 GROUPS = 150  # seeds a world
@@ -247,7 +246,7 @@ def kernel_errors(
     offset = slope[:, None] * np.sqrt(squared)
     chance = ncx2.cdf((radius / spread)[:, None] ** 2, 2, (offset / spread[:, None]) ** 2)
     holed = rng.random(chance.shape) < chance
-    prior, rest = pooled_prior(float(np.sum(holed)), float(holed.size))
+    prior, rest = 2 * np.mean(holed), 2 * (1 - np.mean(holed))  # the groups' own rate, as two tries
     errors: list[float] = []
     for width in widths_mph:
         weight = np.exp(-squared / (2 * width * width))

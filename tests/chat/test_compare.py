@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from typing import Any
 
 import discord
@@ -56,13 +57,21 @@ async def test_with_no_try_it_says_so_and_what_to_press(cup: Stage) -> None:
     assert all(text(field.value).startswith("not tried yet") for field in embed.fields)
 
 
-async def test_with_few_tries_it_says_so_before_any_number(cup: Stage) -> None:
-    await log(cup, "B", ["in", "in", "4 short"])
+async def test_what_leads_is_said_before_any_number_and_none_of_four_leads_nothing(
+    cup: Stage,
+) -> None:
+    await log(cup, "C", ["missed"] * 4)
     embed = await shown(cup, "compare", hole=2)
-    assert embed.title == "Hole 2: too few tries to be sure; line B leads so far"
-    first = embed.fields[0]
-    assert text(first.name).startswith("B · tested · one club more")
-    assert text(first.value).startswith("**2 of 3 tries went in**")
+    assert embed.title == "Hole 2: nothing has gone in yet"
+    await log(cup, "A", ["in", "in", "4 short"])
+    await log(cup, "B", ["in"] * 5)
+    embed = await shown(cup, "compare", hole=2)
+    assert embed.title == "Hole 2: line A leads"
+    rows = {text(field.name)[0]: field for field in embed.fields}
+    assert text(rows["A"].value).startswith("**2 of 3 tries went in**")
+    # B is the other division's: shown, not named
+    assert text(rows["B"].name).startswith("B · tested · for Oar · one club more")
+    assert "to be the best" not in text(rows["B"].value)
 
 
 async def test_rates_misses_and_winds_like_yours(cup: Stage) -> None:
@@ -70,14 +79,18 @@ async def test_rates_misses_and_winds_like_yours(cup: Stage) -> None:
     await log(cup, "B", ["in"] * 2 + ["5 long"] * 10, wind="20 mph into")
     await log(cup, "C", ["in"] * 1 + ["missed"] * 9)
     embed = await shown(cup, "compare", hole=2)
-    assert embed.title == "Hole 2: line A is the best"
+    assert embed.title == "Hole 2: line A leads"
+    assert "90% intervals" in text(embed.description)
     assert "a try 4 mph of wind away counts 0.6" in text(embed.description)
     rows = {text(field.name)[0]: text(field.value).split("\n") for field in embed.fields}
     assert rows["A"][0] == "**9 of 12 tries went in**"
     # The mean of nine on the target and three 6 short, 3 right.
     assert rows["A"][2].startswith("on average 0.7 yd right, 1.5 short, spread 2.1 yd")
-    # 12 of 34 went in: a prior of 2 x 13/36, so (9 + .72) / 14.
-    assert rows["A"][1] == "expect 69% (44% to 90%), over 99% to be the best"
+    # One member's 9 of 12 say less of the line than of the member: far from .75, and wide.
+    said = re.fullmatch(r"expect (\d+)% \((\d+)% to (\d+)%\), \d+% to be the best", rows["A"][1])
+    assert said is not None
+    rate, low, high = map(int, said.groups())
+    assert 34 < rate < 75 < high and low < 34
     assert rows["A"][-1].startswith("Like yours: worth ")
     assert rows["B"][-1] == "Like yours: hardly a try yet"
     other = await shown(cup, "compare", hole=2, mine="19 mph into")
@@ -89,19 +102,23 @@ async def test_rates_misses_and_winds_like_yours(cup: Stage) -> None:
 async def test_the_table_has_a_row_a_hole_within_a_phones_width(cup: Stage) -> None:
     await log(cup, "A", ["in"] * 8 + ["missed"] * 4, hole=2)
     await log(cup, "A", ["in"] + ["missed"] * 11, hole=1, wind="8 mph from 1")
+    await log(cup, "C", ["missed"] * 9, hole=2)
     embed = await shown(cup, "table")
     assert embed.title == "The group loses most on holes 1 and 2"
     rows = text(embed.description).split("```")[1].strip("\n").split("\n")
     assert len(rows) == 10 and max(map(len, rows)) <= 30
-    assert rows[1].split() == ["1", "1/12", "A", "9%"]
+    assert rows[1].split() == ["1", "1/12", "–"]
+    assert rows[2].split()[:3] == ["2", "8/21", "A"]
     assert rows[3].split() == ["3", "–", "–"]
 
 
 async def test_tables_come_as_csv_and_no_title_becomes_a_formula(cup: Stage) -> None:
     await cup.coach.slash(cup.questions, "line edit", hole=2, line="C", title="=1+1")
     await log(cup, "A", ["in", "6 short"])
+    await log(cup, "C", ["missed"] * 9)
     result = await cup.tamsin.slash(cup.questions, "compare", hole=2, file=True)
-    (attachment,) = result.response.attachments
+    attachment, picture = result.response.attachments
+    assert picture.filename == "lines.png"
     assert attachment.filename == "hole-2.csv"
     data = (await attachment.read()).decode("utf-8-sig")
     rows = list(csv.DictReader(io.StringIO(data)))
@@ -110,7 +127,11 @@ async def test_tables_come_as_csv_and_no_title_becomes_a_formula(cup: Stage) -> 
     round_ = await cup.tamsin.slash(cup.questions, "table", file=True)
     whole = (await round_.response.attachments[0].read()).decode("utf-8-sig")
     found = list(csv.DictReader(io.StringIO(whole)))
-    assert len(found) == 9 and found[1]["best_variant"] == "A"
+    assert (
+        len(found) == 9
+        and found[1]["best_variant"] == "A"
+        and 1 / 11 < float(found[1]["rate"]) < 1 / 3
+    )
 
 
 async def test_practice_says_where_to_begin_why_and_what_would_tell_the_leaders_apart(

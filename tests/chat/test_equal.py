@@ -91,15 +91,15 @@ async def test_the_answer_is_for_its_member_alone_and_in_their_units(stage: Stag
 
 
 async def test_where_only_others_grades_reach_it_says_so(stage: Stage) -> None:
-    embed = await card(stage, stage.tamsin, "equal", carry="240", wind="calm")
+    embed = await card(stage, stage.tamsin, "equal", carry="265", wind="calm")
     assert embed.title == "None of your grades reaches this; these would"
-    assert "driver yew 9" in (embed.description or "")
+    assert "driver yew 10" in (embed.description or "")
 
 
 BAD: tuple[tuple[dict[str, str], str], ...] = (
     (
         {"carry": "900"},
-        "(yew) can be set up for 243 yd at most and the target is 900 yd",
+        "(yew) can be set up for 272 yd at most and the target is 900 yd",
     ),
     ({"carry": "12"}, "carries 31 yd at least and the target is 12 yd away"),
     (

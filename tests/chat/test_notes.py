@@ -1,15 +1,14 @@
 """Publishing notes, For me, ceilings: what a coach and members see, and what a restart keeps."""
 
 import asyncio
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import discord
 import pytest
 
-from bot.chat import publisher
 from bot.chat.publisher import Publisher
+from storage import outbox
 from storage.outbox import Message, Outbox
 from tests.chat.asking import text
 from tests.chat.conftest import Stage
@@ -144,9 +143,9 @@ async def _one_round(self: Publisher) -> int:
 async def test_what_discord_does_not_take_is_said_and_brought_later(
     cup: Stage, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(publisher, "RETRY_AFTER", timedelta(seconds=1))
+    monkeypatch.setattr(outbox, "FIRST_WAIT_S", 1.0)
     cup.env.inject_error("POST", f"/channels/{cup.notes.id}/messages", status=500)
-    assert "tries again in a minute" in await publish(cup, hole=2)
+    assert "tries again by itself" in await publish(cup, hole=2)
     assert cup.notes.history() == []
     await asyncio.sleep(1.1)
     await cup.env.advance_time(61)

@@ -34,8 +34,8 @@ BAD = (
     ("x" * 6000, "6,000 characters"),
     ("8 into, 2-iron, 165", "no club “2-iron”"),
     ("8 mph into, 5-iron, 50 yd", "carries 107 yd at least and the target is 50 yd away"),
-    ("calm, 5-iron, 171 yd", "165 yd at most and the target is 171 yd away; the 4-iron"),
-    ("20 mph into, 5-iron, 160 yd", "the 4-iron"),
+    ("calm, 5-iron, 191 yd", "185 yd at most and the target is 191 yd away; the hybrid"),
+    ("20 mph into, 5-iron, 160 yd", "the 5-wood"),
     ("8 into, 7 helping, 5-iron, 150", "two winds"),
     ("8 into, 5-iron, 7-iron, 140", "two clubs"),
     ("8 into 🏌️ 5-iron, 140", "was not understood"),
@@ -153,9 +153,9 @@ async def test_what_cannot_be_answered_is_met_with_a_sentence_and_an_example_tha
 
 async def test_an_error_speaks_in_the_members_units(stage: Stage) -> None:
     await card(stage, stage.tamsin, "bag", units="metric")
-    content = await refused(stage, stage.tamsin, "wind", question="calm, 5-iron, 158")
-    assert "set up for 151 m at most and the target is 158 m away" in content
-    assert example_of(content).endswith("158 m")
+    content = await refused(stage, stage.tamsin, "wind", question="calm, 5-iron, 175")
+    assert "set up for 169 m at most and the target is 175 m away" in content
+    assert example_of(content).endswith("175 m")
 
 
 async def test_nobody_is_ever_pinged(stage: Stage) -> None:
@@ -216,7 +216,7 @@ WRONG_OPTIONS: tuple[tuple[dict[str, str], str], ...] = (
     ({"club": "2-iron"}, "In club: The kit has no club “2-iron”"),
     ({"club": "plover"}, "In club: "),
     ({"distance": "150 up 5"}, "In distance: this option takes a distance and nothing else"),
-    ({"distance": "300 yd"}, "165 yd at most and the target is 300 yd away"),
+    ({"distance": "300 yd"}, "185 yd at most and the target is 300 yd away"),
     ({"height": "draw"}, "In height: this option takes how far up or down"),
     ({"ball": "@everyone"}, "In ball: “@everyone” is a mention"),
 )

@@ -141,7 +141,7 @@ def bars_of(count: int) -> BarsScene:
         Bar(f"{chr(ord('A') + at)} · way number {at}", 0.4, 0.3, 0.5, "6 of 15 holed")
         for at in range(count)
     )
-    return BarsScene("Hole 1: which line to take", "of the group", bars, "95% interval")
+    return BarsScene("Hole 1: which line to take", "of the group", bars, "90% interval")
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])

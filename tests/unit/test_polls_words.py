@@ -1,12 +1,8 @@
 """How long, which answers, who won: what a coach typed and what people read, without a chat."""
 
-import math
-from typing import Any
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import integrate, stats
 
 from bot.services.polls.duration import hours_of, hours_words
 from bot.services.polls.labels import (
@@ -20,10 +16,12 @@ from bot.services.polls.outcome import (
     Outcome,
     Row,
     agreement,
-    chances,
     headline,
     results_words,
 )
+from bot.services.verdicts.words import row_of
+from engine.group_rates import MemberTries, learn_group
+from engine.verdict import TriedLine, hole_verdict
 from shared.book import Hole, Line, LineShot, Status
 from shared.errors import InputError
 from shared.text import size
@@ -170,17 +168,29 @@ def test_a_question_too_long_is_refused_with_its_length() -> None:
         question_of(" \u200b ")
 
 
-def outcome(*rows: tuple[str, int, int, int], voters: int) -> Outcome:
-    """Rows of letter, votes, tries, holed."""
-    best = chances([row[2] for row in rows], [row[3] for row in rows])
+def outcome(
+    *rows: tuple[str, int, int, int], voters: int, besides: tuple[tuple[str, int, int], ...] = ()
+) -> Outcome:
+    """Rows of letter, votes, tries, holed, six members a line; lines the poll does not have."""
+    counts = [(name, tries, holed) for name, _, tries, holed in rows]
+    lines = [TriedLine(name, split(tries, holed)) for name, tries, holed in (*counts, *besides)]
+    verdict = hole_verdict(lines, learn_group([each.members for each in lines]))
     return Outcome(
         tuple(
-            Row(f"{name}: line {name}", name, votes, tries, holed, chance)
-            for (name, votes, tries, holed), chance in zip(rows, best, strict=True)
+            Row(f"{name}: line {name}", name, votes, row_of(verdict, name))
+            for name, votes, *_ in rows
         ),
         voters,
         on_lines=True,
+        verdict=verdict,
     )
+
+
+def split(tries: int, holed: int) -> MemberTries:
+    """Tries and holed spread evenly over six members."""
+    tried = [len(range(n, tries, 6)) for n in range(6)]
+    made = [len(range(n, holed, 6)) for n in range(6)]
+    return MemberTries(made, tried)
 
 
 def test_one_winner_a_tie_and_no_vote_at_all() -> None:
@@ -202,39 +212,30 @@ def test_without_results_the_votes_stand_alone() -> None:
     assert agreement(bare) == ""
 
 
-def test_few_tries_are_said_before_any_figure() -> None:
-    few = outcome(("A", 3, 2, 0), ("B", 1, 9, 6), voters=4)
-    said = results_words(few)
-    assert said.startswith("Too few tries to be sure, 11 in all: B (holed 6 of 9) has a ")
-    assert agreement(few) == "The votes say A, the results lean to B."
+def test_few_tries_name_no_line_and_none_of_six_never_leads() -> None:
+    few = outcome(("A", 3, 3, 1), ("B", 1, 3, 1), ("C", 0, 0, 0), voters=4)
+    assert results_words(few) == "The results name no line yet, after 6 tries in all."
+    assert agreement(few) == ""
+    none = outcome(("A", 0, 6, 0), ("B", 2, 0, 0), voters=2)
+    assert none.named == () and agreement(none) == ""
 
 
-def test_a_line_nobody_tried_never_leads() -> None:
-    few = outcome(("A", 0, 6, 1), ("B", 2, 0, 0), voters=2)
-    assert few.leader is not None and few.leader.name == "A"
-
-
-def test_many_tries_speak_for_a_line_or_tell_none_apart() -> None:
+def test_many_tries_speak_for_a_line_or_call_two_equal() -> None:
     clear = outcome(("A", 1, 30, 4), ("B", 4, 25, 18), voters=5)
-    assert results_words(clear) == (
-        "The results speak for B: holed 18 of 25, an over 99% chance to be the best of these."
-    )
+    said = results_words(clear)
+    assert said.startswith("The results speak for B: holed 18 of 25, ")
+    assert said.endswith("% to be the best.")
     assert agreement(clear) == "Votes and results agree."
-    close = outcome(("A", 2, 30, 9), ("B", 2, 25, 8), voters=4)
-    assert results_words(close).startswith("The results do not tell these lines apart yet: B (")
-    assert agreement(close) == "Of the tied, the results lean to B."
+    other = outcome(("A", 4, 30, 4), ("B", 1, 25, 18), voters=5)
+    assert agreement(other) == "The votes say A, the results lean to B."
+    tied = outcome(("A", 2, 30, 4), ("B", 2, 25, 18), voters=4)
+    assert agreement(tied) == "Of the tied, the results lean to B."
+    close = outcome(("A", 2, 150, 45), ("B", 3, 125, 38), voters=5)
+    assert results_words(close) == ("The results call A and B about equal, after 275 tries in all.")
+    assert agreement(close) == "Votes and results agree."
 
 
-def test_the_chances_are_those_of_the_beta_posteriors() -> None:
-    """Prior: the lines' own rate (9 + 1) / (16 + 2), worth two tries."""
-    found = chances([12, 4, 0], [8, 1, 0])
-    a, b = 2 * 10 / 18, 2 * 8 / 18
-    rates: list[Any] = [stats.beta(a + 8, b + 4), stats.beta(a + 1, b + 3), stats.beta(a, b)]
-    for place, chance in enumerate(found):
-        others = [rate for at, rate in enumerate(rates) if at != place]
-        density = rates[place].pdf
-        expected = integrate.quad(
-            lambda u, f=density, o=others: f(u) * math.prod(rate.cdf(u) for rate in o), 0, 1
-        )[0]
-        assert chance == pytest.approx(expected, abs=1e-6)
-    assert chances([0, 0], [0, 0]) == [None, None]
+def test_a_line_the_poll_does_not_have_is_judged_with_it() -> None:
+    found = outcome(("A", 3, 30, 9), ("B", 1, 30, 6), voters=4, besides=(("D", 30, 27),))
+    assert results_words(found).startswith("The results speak for D: holed 27 of 30, ")
+    assert agreement(found) == "The votes say A, the results lean to D."

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
-from scipy import integrate, special, stats
+from scipy import special, stats
 
 from engine.intervals import (
     beta_interval,
@@ -21,23 +21,14 @@ from engine.variants import (
     WIND_WIDTH_MPS,
     MemberCells,
     MissSums,
-    Rates,
     WindCells,
-    compare_variants,
     members_like_yours,
     miss_summary,
-    pooled_prior,
-    probability_best,
-    rate_posteriors,
     winds_like_yours,
 )
 from shared.errors import EngineError
 
 NAN = math.nan
-
-
-def rates(*pairs: tuple[float, float]) -> Rates:
-    return Rates(np.array([a for a, _ in pairs], float), np.array([b for _, b in pairs], float))
 
 
 # Quantiles and intervals
@@ -72,93 +63,13 @@ def test_wilson_interval_holds_its_rate(tries: float, share: float, confidence: 
         assert found.high >= share - 1e-9
 
 
-# Rates and who is best
-
-
-def test_posteriors_take_weighted_counts() -> None:
-    found = rate_posteriors([0.75, 2], [3.25, 9], prior=(0.5, 1.5))
-    np.testing.assert_allclose(found.a, [1.25, 2.5])
-    np.testing.assert_allclose(found.b, [4.0, 8.5])
-    np.testing.assert_allclose(found.mean, [1.25 / 5.25, 2.5 / 11])
-
-
-def test_pooled_prior_is_worth_two_tries() -> None:
-    a, b = pooled_prior(9, 38)
-    assert (a, b) == pytest.approx((0.5, 1.5))
-    assert pooled_prior(0, 5000) == pytest.approx((0.1, 1.9))
-    assert pooled_prior(700, 700) == pytest.approx((1.9, 0.1))
-
-
-def test_two_rates_from_a_million_results() -> None:
-    """Difference of two normals is exact enough there; its error falls as 1 / sqrt(n)."""
-    a, b, c, d = 200_500.0, 800_000.0, 199_700.0, 800_900.0
-    variance = sum(x * y / (x + y) ** 2 / (x + y + 1) for x, y in ((a, b), (c, d)))
-    z = (a / (a + b) - c / (c + d)) / math.sqrt(variance)
-    assert probability_best(rates((a, b), (c, d)))[0] == pytest.approx(stats.norm.cdf(z), abs=1e-5)
-
-
-def test_probability_best_by_scipys_quadrature() -> None:
-    found = rates((3.5, 9.1), (1.2, 4), (1e5, 4e5), (0.3, 0.9), (40, 170))
-    one = probability_best(found)
-    near = list(0.2 + 6e-4 * np.arange(-8.0, 9.0))  # where the surest variant's density stands
-
-    def density(x: float, mine: int) -> float:
-        below = stats.beta.cdf(x, found.a, found.b)
-        below[mine] = stats.beta.pdf(x, found.a[mine], found.b[mine])
-        return float(np.prod(below))
-
-    for mine in range(5):
-        expected = integrate.quad(
-            density, 0, 1, args=(mine,), points=near, limit=2000, epsabs=1e-13, epsrel=1e-12
-        )[0]
-        assert one[mine] == pytest.approx(expected, abs=1e-10)
-
-
-def test_probability_best_by_monte_carlo() -> None:
-    found = rates((2.5, 6), (4, 11.5), (1, 1.8), (30, 61))
-    rng = np.random.default_rng(77)
-    draws = 400_000
-    winners = np.argmax(rng.beta(found.a, found.b, (draws, 4)), axis=1)
-    share = np.bincount(winners, minlength=4) / draws
-    error = np.sqrt(share * (1 - share) / draws)
-    assert np.all(np.abs(probability_best(found) - share) < 4 * error)
-
-
-@settings(max_examples=60, deadline=None)
-@given(
-    st.lists(st.tuples(st.floats(0.1, 1e6), st.floats(0.1, 1e6)), min_size=1, max_size=10),
-    st.randoms(use_true_random=False),
-)
-def test_probability_best_sums_to_one_in_any_order(pairs, random) -> None:
-    found = probability_best(rates(*pairs))
-    assert np.all(found >= 0)
-    assert np.sum(found) == pytest.approx(1, abs=1e-12)
-    order = list(range(len(pairs)))
-    random.shuffle(order)
-    again = probability_best(rates(*[pairs[i] for i in order]))
-    np.testing.assert_allclose(again, found[order], atol=1e-9)
-
-
-def test_equal_variants_share_evenly_and_one_alone_is_best() -> None:
-    np.testing.assert_allclose(probability_best(rates(*[(2.5, 7.5)] * 7)), 1 / 7, atol=1e-14)
-    np.testing.assert_array_equal(probability_best(rates((3, 8))), [1.0])
-
-
 def test_every_interval_is_of_90_percent_unless_told_otherwise() -> None:
-    low, high = special.betaincinv(3, 9, [0.05, 0.95])
-    for found in (beta_interval(3, 9), compare_variants(rates((3, 9)))):
-        assert (found.low.item(), found.high.item()) == pytest.approx((low, high))
-        assert found.confidence == 0.9
+    found = beta_interval(3, 9)
+    expected = special.betaincinv(3, 9, [0.05, 0.95])
+    assert (found.low.item(), found.high.item()) == pytest.approx(tuple(expected))
+    assert found.confidence == 0.9
     z = stats.norm.ppf(0.95)
     assert wilson_interval(0, 7).high == pytest.approx(z * z / (7 + z * z))
-
-
-def test_comparison_has_a_row_for_each_variant() -> None:
-    found = compare_variants(rate_posteriors([3, 7], [20, 20]), confidence=0.8)
-    np.testing.assert_allclose(found.rate, [4 / 22, 8 / 22])
-    np.testing.assert_allclose(found.low, special.betaincinv([4, 8], [18, 14], 0.1))
-    np.testing.assert_allclose(found.high, special.betaincinv([4, 8], [18, 14], 0.9))
-    assert found.best[1] == pytest.approx(0.920542, abs=1e-6)  # check value, X
 
 
 # Misses
@@ -374,12 +285,7 @@ def test_bad_cells_are_named(field: str, wrong: list, words: str) -> None:
         (lambda: wilson_interval([1, 2, 3], [4, 4]), "must pair up"),
         (lambda: wilson_interval([1], [4], confidence=1.0), "confidence must be between"),
         (lambda: wilson_interval([NAN], [4]), "holed must be finite"),
-        (lambda: rate_posteriors([1], [math.inf]), "tries must be finite"),
-        (lambda: rate_posteriors([1], [3], prior=(0, 1)), "must be from 0.1"),
-        (lambda: pooled_prior(3, 2), "no more can be holed"),
         (lambda: beta_interval([1, 2], [1, 2, 3]), "must pair up"),
-        (lambda: probability_best(Rates(np.empty(0), np.empty(0))), "at least one"),
-        (lambda: probability_best(Rates(np.array([2.0, NAN]), np.ones(2))), "must be finite"),
         (lambda: tries_to_tell_apart(0.3, 0.3), "equal rates cannot be told apart"),
         (lambda: tries_to_tell_apart(0.3, 1.2), "a rate must be from 0 to 1"),
         (lambda: tries_to_tell_apart(0.3, 0.2, power=0.09), "power must be between"),

@@ -8,7 +8,15 @@ from discord.ext import commands
 
 from bot.chat.coaches import coaches_only, require_coach
 from bot.chat.message import plain_embed
-from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions, typed
+from bot.chat.respond import (
+    Interaction,
+    acknowledge,
+    actor_of,
+    community_of,
+    respond,
+    suggestions,
+    typed,
+)
 from bot.chat.router import Router
 from bot.commands.book.event_cards import (
     event_embed,
@@ -85,7 +93,7 @@ class EventCog(commands.Cog):
         """Load an event from an attachment; its size is looked at before it is fetched."""
         name = plain(file.filename, 60)
         require_size(file.size, name)
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         coach = actor_of(interaction)
         data = await file.read()
         try:

@@ -7,7 +7,9 @@ from bot.chat.coaches import coaches_only, require_coach
 from bot.chat.message import plain_embed, view_of, with_pictures
 from bot.chat.respond import (
     Interaction,
+    acknowledge,
     actor_of,
+    change_message,
     chosen,
     community_of,
     respond,
@@ -79,7 +81,7 @@ class LineCog(commands.Cog):
     @app_commands.describe(hole="1 to 18", line="its letter")
     async def show(self, interaction: Interaction, hole: HOLE, line: str) -> None:
         """Show a line to the member who asks."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         _, shown = await self.service.show(actor_of(interaction), hole=hole, variant=line)
         answers = [each.answer for each in shown.reading.shots if each.answer is not None]
         pictures = await self._pictures.answers(community_of(interaction), answers, shown.units)
@@ -167,9 +169,7 @@ class LineCog(commands.Cog):
             await self._open(interaction, *(await self.service.again(coach, asked.token)))
         elif asked.act == "drop":
             draft = await self.service.give_up(coach, asked.token)
-            await interaction.response.edit_message(
-                content=None, embeds=[given_up_embed(draft)], view=None
-            )
+            await change_message(interaction, embeds=[given_up_embed(draft)], view=None)
         else:
             await self._save(interaction, asked.token)
 
@@ -196,7 +196,7 @@ class LineCog(commands.Cog):
             acts = ("save", "change", "drop")
         view = view_of([draft_button(act, token) for act in acts])
         if interaction.message is not None:  # the form was opened from the card: it changes
-            await interaction.response.edit_message(embeds=embeds, view=view)
+            await change_message(interaction, embeds=embeds, view=view)
         else:
             await respond(interaction, embeds=embeds, view=view, ephemeral=True)
 
@@ -207,12 +207,12 @@ class LineCog(commands.Cog):
         except LineConflictError as conflict:
             embeds = conflict_embeds(conflict, mark=await self.service.mark(coach))
             view = view_of([draft_button(act, token) for act in ("over", "change", "drop")])
-            await interaction.response.edit_message(embeds=embeds, view=view)
+            await change_message(interaction, embeds=embeds, view=view)
             return
         heading = f"Saved: hole {kept.hole}, line {kept.variant}"
         embed = shown_embed(shown, heading=heading)
         embed.set_footer(text=f"Revision {kept.revision}")
-        await interaction.response.edit_message(embeds=[embed], view=None)
+        await change_message(interaction, embeds=[embed], view=None)
 
     async def _set_status(
         self, interaction: Interaction, hole: int, line: str, status: Status

@@ -5,13 +5,11 @@ import discord
 from bot.chat.message import SAND, SEA
 from bot.services.compare.service import HoleRow, HoleTable, Rated, RoundTable, VariantRow
 from bot.services.results.outcome import tries_words
+from bot.services.verdicts.words import INTERVALS, chance_words, verdict_words
 from shared import limits
 from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, listed, offset_in, speed, wind_words
-
-SURE = 0.9  # a chance from which the first line says a variant is the best, not that it looks so
-LEANING = 0.6
 
 
 def compare_embed(table: HoleTable) -> discord.Embed:
@@ -19,10 +17,13 @@ def compare_embed(table: HoleTable) -> discord.Embed:
     embed = discord.Embed(
         title=f"Hole {table.hole.number}: {compare_headline(table)}",
         description="\n".join(_about(table)),
-        colour=SAND if table.few else SEA,
+        colour=SEA if table.verdict and table.verdict.lines else SAND,
     )
     for row in table.rows[: limits.FIELDS]:
-        name = f"{row.variant} · {row.status}" + (f" · {plain(row.title)}" if row.title else "")
+        whose = f" · for {listed(row.divisions, 'and')}" if row.divisions else ""
+        name = f"{row.variant} · {row.status}{plain(whose)}" + (
+            f" · {plain(row.title)}" if row.title else ""
+        )
         value = "\n".join(_row_lines(row, table.units))
         embed.add_field(
             name=clipped(name, limits.FIELD_NAME), value=clipped(value, limits.FIELD), inline=False
@@ -34,18 +35,13 @@ def compare_headline(table: HoleTable) -> str:
     """What matters, in words before any number."""
     if not table.rows:
         return "no line yet"
-    if not table.tries:
+    if table.verdict is None or not table.tries:
         return "nobody has logged a try yet"
-    leader = table.rows[0]
+    if not table.verdict.tries:
+        return "nobody has tried the lines now in play"
     if len(table.rows) == 1:
-        return f"only line {leader.variant} is here"
-    if table.few:
-        return f"too few tries to be sure; line {leader.variant} leads so far"
-    if leader.all.best >= SURE:
-        return f"line {leader.variant} is the best"
-    if leader.all.best >= LEANING:
-        return f"line {leader.variant} looks best"
-    return "these lines can't be told apart yet"
+        return f"only line {table.rows[0].variant} is here"
+    return verdict_words(table.verdict)
 
 
 def round_embed(table: RoundTable) -> discord.Embed:
@@ -56,13 +52,14 @@ def round_embed(table: RoundTable) -> discord.Embed:
         many = "holes" if len(worst) > 1 else "hole"
         title = f"The group loses most on {many} {holes}"
     else:
-        title = "Nobody has logged a try yet"
+        tried = any(row.tries for row in table.rows)
+        title = "Every try went in" if tried else "Nobody has logged a try yet"
     rows = ["hole   in/tries  best line", *(_round_row(row) for row in table.rows)]
     said = ["```", *rows, "```"]
     if any(0 < row.tries < 10 for row in table.rows):
         said.append("Holes with fewer than ten tries (?) may look better or worse than they are.")
     embed = discord.Embed(title=title, description="\n".join(said), colour=SEA)
-    embed.set_footer(text=f"{table.event.name}; best line: expected to hole most often")
+    embed.set_footer(text=f"{table.event.name}; = about equal, – none ahead")
     return embed
 
 
@@ -71,7 +68,8 @@ def _round_row(row: HoleRow) -> str:
         return f"{row.number:>3}         –    –"
     unsure = "?" if row.tries < 10 else " "
     tried = f"{row.holed}/{row.tries}{unsure}"
-    return f"{row.number:>3}  {tried:>10}    {row.leader}  {row.leader_rate:>4.0%}"[:30]
+    rate = "" if row.best_rate is None else f"  {row.best_rate:.0%}"
+    return f"{row.number:>3}  {tried:>10}    {row.best}{rate}"[:30]
 
 
 def _about(table: HoleTable) -> list[str]:
@@ -84,7 +82,9 @@ def _about(table: HoleTable) -> list[str]:
             f"Like yours: **{plain(wind)}**; a try {wide} of wind away counts 0.6, twice as far "
             "0.1, and another grade half"
         )
-    if not table.tries:
+    if table.tries:
+        said.append(f"What to expect: {INTERVALS}")
+    else:
         said.append("Press Went in or Missed under the hole's note after a try.")
     return said
 
@@ -105,17 +105,10 @@ def _row_lines(row: VariantRow, units: UnitSystem) -> list[str]:
 
 
 def _rate(rated: Rated) -> str:
+    expected = f"expect {rated.rate:.0%} ({rated.low:.0%} to {rated.high:.0%})"
     return (
-        f"expect {rated.rate:.0%} ({rated.low:.0%} to {rated.high:.0%}), "
-        f"{_chance(rated.best)} to be the best"
+        expected if rated.best is None else f"{expected}, {chance_words(rated.best)} to be the best"
     )
-
-
-def _chance(chance: float) -> str:
-    """A chance that is neither nothing nor certain never reads so."""
-    if 0 < chance < 0.005:
-        return "under 1%"
-    return "over 99%" if 0.995 <= chance < 1 else f"{chance:.0%}"
 
 
 def _yours(rated: Rated) -> str:

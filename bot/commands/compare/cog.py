@@ -7,7 +7,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import picture_file
-from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions
+from bot.chat.respond import Interaction, acknowledge, actor_of, community_of, respond, suggestions
 from bot.commands.compare.cards import compare_embed, round_embed
 from bot.drawing.pool import PicturePool
 from bot.services.book import suggest
@@ -36,7 +36,7 @@ class CompareCog(commands.Cog):
         mine: app_commands.Range[str, 1, 80] = "",
     ) -> None:
         """Show the table of a hole."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         table = await self.service.hole(actor_of(interaction), hole, wind=mine)
         files = [_file(f"hole-{hole}.csv", hole_csv(table))] if file else []
         embed = compare_embed(table)

@@ -6,6 +6,7 @@ from bot.chat.message import SAND, SEA
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
 from bot.services.caddie.caddie import check_spin
 from bot.services.for_me import ForMe
+from bot.services.verdicts.words import row_of
 from engine.reach import Verdict
 from shared import limits
 from shared.answer_text import FOR_WHOM
@@ -26,7 +27,7 @@ def for_me_embed(found: ForMe) -> discord.Embed:
         _bag_words(found),
     ]
     if found.better is not None:
-        about.append(_better_words(found.line, found.better, found.units))
+        about.append(_better_words(found, found.better))
     about += [plain(problem) for problem in found.problems]
     embed = discord.Embed(
         title=clipped(title, limits.TITLE),
@@ -161,9 +162,16 @@ def _bag_words(found: ForMe) -> str:
     return "No bag set: default grades. Set yours with /bag"
 
 
-def _better_words(own: AdaptedLine, better: AdaptedLine, units: UnitSystem) -> str:
-    letter = better.line.line.variant
+def _better_words(found: ForMe, better: AdaptedLine) -> str:
+    letter, own = better.letter, found.line
     if not own.playable:
         return f"**Line {letter} fits better:** all its shots can be played in your wind."
-    mine, theirs = length(own.margin_yd, units), length(better.margin_yd, units)
-    return f"**Line {letter} is surer for you:** margin {theirs} instead of {mine}."
+    row = row_of(found.verdict, letter)
+    if row is not None and found.verdict is not None and letter in found.verdict.lines[:1]:
+        said = f"expected to hole {row.rate:.0%} in winds like yours"
+        mine = row_of(found.verdict, own.letter)
+        return f"**Line {letter} fits better:** {said}" + (
+            f", this one {mine.rate:.0%}." if mine is not None else "."
+        )
+    mine_yd, theirs_yd = (length(line.margin_yd, found.units) for line in (own, better))
+    return f"**Line {letter} is surer for you:** margin {theirs_yd} instead of {mine_yd}."

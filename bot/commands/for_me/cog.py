@@ -3,7 +3,7 @@
 from discord.ext import commands
 
 from bot.chat.message import division_question, view_of, with_pictures
-from bot.chat.respond import Interaction, actor_of, respond, typed
+from bot.chat.respond import Interaction, acknowledge, actor_of, respond, typed
 from bot.chat.router import Router
 from bot.commands.for_me.card import for_me_embed
 from bot.commands.for_me.form import wind_form
@@ -70,7 +70,7 @@ class ForMeCog(commands.Cog):
         self, interaction: Interaction, event: str, hole: int, variant: str, wind: str | Wind
     ) -> None:
         """Answer with the line for this member."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         who = actor_of(interaction)
         found = await self.service.answer(
             community_id=who.community_id,

@@ -8,7 +8,15 @@ from discord.ext import commands
 
 from bot.chat.message import plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions
+from bot.chat.respond import (
+    Interaction,
+    acknowledge,
+    actor_of,
+    change_message,
+    community_of,
+    respond,
+    suggestions,
+)
 from bot.chat.router import Router
 from bot.services.actions import ForgetMember
 from bot.services.book import suggest
@@ -52,7 +60,7 @@ class MeCog(commands.Cog):
     @me.command(name="export", description="Everything kept about you, as a file")
     async def export(self, interaction: Interaction) -> None:
         """Hand a member their own data."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         data = await self.service.export(community_of(interaction), interaction.user.id)
         file = discord.File(io.BytesIO(data), "leeward-me.json")
         lines = ["Bag, results, lines, votes and choices, as they are kept here (JSON)."]
@@ -78,7 +86,7 @@ class MeCog(commands.Cog):
             return
         done = await self.service.forget(who.community_id, who.member_id)
         embed = plain_embed("Forgotten", _kept_words(done))
-        await interaction.response.edit_message(embeds=[embed], view=None)
+        await change_message(interaction, embeds=[embed], view=None)
         for name in await self._book.names(who.community_id):
             numbers = {hole.number for hole in done.holes if hole.event == EventKey.of(name)}
             if numbers:

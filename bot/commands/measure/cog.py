@@ -5,7 +5,15 @@ from discord.ext import commands
 
 from bot.chat.coaches import is_coach, require_coach
 from bot.chat.message import view_of
-from bot.chat.respond import Interaction, actor_of, choices, community_of, respond, typed
+from bot.chat.respond import (
+    Interaction,
+    acknowledge,
+    actor_of,
+    choices,
+    community_of,
+    respond,
+    typed,
+)
 from bot.chat.router import Router
 from bot.commands.measure.cards import chart_embed, measure_embed
 from bot.commands.measure.form import shot_form
@@ -36,7 +44,7 @@ class MeasureCog(commands.Cog):
     @app_commands.guild_only()
     async def measure(self, interaction: Interaction, club: str) -> None:
         """Begin a series, or take it up again."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         found = await self.service.open(community_of(interaction), interaction.user.id, club)
         await self._show(interaction, found)
 
@@ -57,7 +65,7 @@ class MeasureCog(commands.Cog):
             found = await self.service.open(community, member, club)
             await interaction.response.send_modal(shot_form(found, units=units, mark=mark))
             return
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         if asked.act == "drop":
             await self.service.drop(community, member, club)
             await self._show(interaction, await self.service.open(community, member, club))
@@ -69,7 +77,7 @@ class MeasureCog(commands.Cog):
 
     async def _logged(self, interaction: Interaction, custom_id: str) -> None:
         """Take in a shot and show what it was worth."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         who, fields = actor_of(interaction), typed(interaction)
         found = await self.service.log(
             who.community_id,

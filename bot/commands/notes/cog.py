@@ -4,12 +4,13 @@ import asyncio
 
 import discord
 from discord import app_commands
-from discord.ext import commands, tasks
+from discord.ext import commands
 
+from bot.chat.background import Background
 from bot.chat.coaches import coaches_only
 from bot.chat.message import division_question, plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, community_of, respond
+from bot.chat.respond import Interaction, acknowledge, community_of, respond
 from bot.chat.router import Router
 from bot.commands.notes.card import ALL, note_card
 from bot.services.actions import AskForMe, ChooseDivision, MoreOfNote
@@ -45,6 +46,7 @@ class NotesCog(commands.Cog):
         self._router = router
         router.on(MoreOfNote.name, self._more)
         router.on(ChooseDivision.name, self._divided)
+        self.again = Background("posting", self._deliver, every_s=60.0)
 
     async def cog_load(self) -> None:
         """Begin to look for what could not be brought at once."""
@@ -52,15 +54,14 @@ class NotesCog(commands.Cog):
 
     async def cog_unload(self) -> None:
         """Stop looking."""
-        self.again.cancel()
+        await self.again.stop()
 
     @commands.Cog.listener()
     async def on_ready(self) -> None:
         """Bring what an earlier life left waiting."""
-        await self.publisher.deliver()
+        await self.again.once()
 
-    @tasks.loop(minutes=1)
-    async def again(self) -> None:
+    async def _deliver(self) -> None:
         """Bring what Discord did not take before, or what a crash left half done."""
         if self.bot.is_ready():
             await self.publisher.deliver()
@@ -113,7 +114,7 @@ class NotesCog(commands.Cog):
     ) -> None:
         """Post or bring up to date one hole's note, or all, saying how far it is."""
         community = community_of(interaction)
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         event, _ = await self.notes.book.current(community)
         numbers = [hole] if hole else [each.number for each in event.holes]
         await self.notes.prepare(community, numbers)

@@ -10,7 +10,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import SEA, picture_file
-from bot.chat.respond import Interaction, actor_of, choices, community_of, respond
+from bot.chat.respond import Interaction, acknowledge, actor_of, choices, community_of, respond
 from bot.chat.router import Router
 from bot.services.actions import ShowPicture
 from bot.services.kits.names import clubs_like
@@ -31,7 +31,7 @@ class PicturesCog(commands.Cog):
 
     async def _asked(self, interaction: Interaction, custom_id: str) -> None:
         """Draw the answer above the button, and show it to whoever pressed."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         text = ShowPicture.read(custom_id).text
         who = actor_of(interaction)
         picture = await self.service.question(who.community_id, who.member_id, text)
@@ -45,7 +45,7 @@ class PicturesCog(commands.Cog):
     @app_commands.describe(club="one club; leave out for the whole bag")
     async def sheet(self, interaction: Interaction, club: str | None = None) -> None:
         """Show a member the wind sheet of their bag, with its numbers as CSV."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         sheet = await self.guides.sheet(community_of(interaction), interaction.user.id, club)
         embed = discord.Embed(title=sheet.scene.title, description=sheet.scene.subtitle, colour=SEA)
         embed.set_image(url="attachment://wind-sheet.png")
@@ -69,7 +69,7 @@ class PicturesCog(commands.Cog):
         self, interaction: Interaction, mine: bool = False, form: Form = "pdf, A4"
     ) -> None:
         """Make the guide of the round, saying how far it is."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         guide = await self.guides.guide(community_of(interaction), interaction.user.id, mine=mine)
         pool = self.service.pool
         said = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."

@@ -132,7 +132,10 @@ def _ranked(rows: Sequence[Row]) -> list[Row]:
 
 def _row(row: Row, outcome: Outcome) -> str:
     said = f"**{row.votes}** {plain(row.label)}"
-    if not outcome.on_lines or outcome.leader is None:
+    if not outcome.on_lines or not outcome.tried:
         return said
-    tried = f"holed {row.holed} of {row.tries}" if row.tries else "not tried"
+    result = row.result
+    tried = (
+        f"holed {result.holed:g} of {result.tries:g}" if result and result.tries else "not tried"
+    )
     return f"{said} · {tried}"

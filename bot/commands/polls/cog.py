@@ -4,11 +4,12 @@ import asyncio
 
 import discord
 from discord import app_commands
-from discord.ext import commands, tasks
+from discord.ext import commands
 
+from bot.chat.background import Background
 from bot.chat.coaches import coaches_only
 from bot.chat.permissions import POLL, lacking
-from bot.chat.respond import Interaction, community_of, respond, suggestions
+from bot.chat.respond import Interaction, acknowledge, community_of, respond, suggestions
 from bot.commands.polls.cards import (
     closes_in_words,
     ended_words,
@@ -55,6 +56,8 @@ class PollCog(commands.Cog):
         self.watch = watch
         self.roles = roles
         self._one_look = asyncio.Lock()
+        self.missed = Background("looking at polls", self._look_all, every_s=3600.0)
+        self.due = Background("closing polls", self._look_due, every_s=60.0)
 
     async def cog_load(self) -> None:
         """Begin to look for polls whose time has come."""
@@ -62,7 +65,7 @@ class PollCog(commands.Cog):
 
     async def cog_unload(self) -> None:
         """Stop looking."""
-        self.due.cancel()
+        await self.due.stop()
 
     # Commands ---------------------------------------------------------------------------------
 
@@ -83,7 +86,7 @@ class PollCog(commands.Cog):
         several: bool = False,
     ) -> None:
         """Post a poll on the lines of a hole."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         draft = await self.service.on_hole(
             community_of(interaction), hole, time=time, question=question, several=several
         )
@@ -106,7 +109,7 @@ class PollCog(commands.Cog):
         several: bool = False,
     ) -> None:
         """Post a poll on a coach's own question."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         draft = self.service.on_question(question, answers, time=time, several=several)
         await self._post(interaction, draft)
 
@@ -115,7 +118,7 @@ class PollCog(commands.Cog):
     @coaches_only
     async def end(self, interaction: Interaction, poll: str = "") -> None:
         """End a poll before its time."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         found = await self.service.named(community_of(interaction), poll)
         if found is None:
             await respond(interaction, content="No poll is open here.", ephemeral=True)
@@ -189,11 +192,13 @@ class PollCog(commands.Cog):
     @commands.Cog.listener()
     async def on_ready(self) -> None:
         """Make good what was missed, also after a new connection."""
+        await self.missed.once()
+
+    async def _look_all(self) -> None:
         async with self._one_look:
             await self.watch.look_all()
 
-    @tasks.loop(minutes=1)
-    async def due(self) -> None:
+    async def _look_due(self) -> None:
         """Close what is due."""
         if self.bot.is_ready():
             async with self._one_look:

@@ -5,7 +5,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import plain_embed
-from bot.chat.respond import Interaction, actor_of, respond
+from bot.chat.respond import Interaction, acknowledge, actor_of, respond
 from bot.services.practice import Leaders, Practice, PracticeService
 from bot.services.results.outcome import tries_words
 
@@ -29,7 +29,7 @@ class PracticeCog(commands.Cog):
         self, interaction: Interaction, entries: app_commands.Range[int, 1, 200] = 10
     ) -> None:
         """Show where to spend practice entries."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         plan = await self.service.plan(actor_of(interaction), entries)
         await respond(interaction, embed=practice_embed(plan), ephemeral=True)
 

@@ -4,7 +4,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import view_of
-from bot.chat.respond import Interaction, actor_of, respond, typed
+from bot.chat.respond import Interaction, actor_of, change_message, respond, typed
 from bot.chat.router import Router
 from bot.commands.results.cards import (
     choice_words,
@@ -92,7 +92,7 @@ class ResultsCog(commands.Cog):
         who, asked = actor_of(interaction), ChangeResult.read(custom_id)
         if asked.act == "drop":
             told = await self.service.remove(who, asked.result_id)
-            await interaction.response.edit_message(embeds=[taken_back_embed(told)], view=None)
+            await change_message(interaction, embeds=[taken_back_embed(told)], view=None)
             await self.service.spread(told)
             return
         units = await self.service.units(who)

@@ -11,7 +11,15 @@ from discord.ext import commands
 from bot.chat.coaches import require_coach
 from bot.chat.message import plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, actor_of, community_of, respond, suggestions, typed
+from bot.chat.respond import (
+    Interaction,
+    acknowledge,
+    actor_of,
+    community_of,
+    respond,
+    suggestions,
+    typed,
+)
 from bot.chat.router import Router
 from bot.commands.share.form import share_form
 from bot.services.actions import AskShare, DecideShared, ShareForm
@@ -73,6 +81,7 @@ class ShareCog(commands.Cog):
         remark: app_commands.Range[str, 1, 300] = "",
     ) -> None:
         """Put a shot into the book as an idea and post it."""
+        await acknowledge(interaction)
         file = await _picture(picture)
         event, _ = await self.service.book.current(community_of(interaction))
         share = Share(event.name, hole, line, shot, wind, result, remark)
@@ -128,7 +137,7 @@ class ShareCog(commands.Cog):
     async def _share(
         self, interaction: Interaction, share: Share, file: discord.File | None
     ) -> None:
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         who = actor_of(interaction)
         shared = await self.service.share(who, share, interaction_id=interaction.id)
         line = shared.line.line

@@ -1,11 +1,12 @@
 """/trust: what is known of a club. /gain: what a coach decides about it."""
 
 from discord import app_commands
-from discord.ext import commands, tasks
+from discord.ext import commands
 
+from bot.chat.background import Background
 from bot.chat.coaches import coaches_only
 from bot.chat.message import picture_file, plain_embed
-from bot.chat.respond import Interaction, actor_of, choices, community_of, respond
+from bot.chat.respond import Interaction, acknowledge, actor_of, choices, community_of, respond
 from bot.commands.trust.cards import log_lines, trust_embed
 from bot.drawing.pool import PicturePool
 from bot.services.kits.names import clubs_like
@@ -16,6 +17,7 @@ from bot.services.members import BagCache
 from bot.services.roles import Roles
 
 Choices = list[app_commands.Choice[str]]
+PASS_EVERY_S = 6 * 3600.0
 Reason = app_commands.Range[str, 1, 190]
 
 
@@ -42,6 +44,8 @@ class TrustCog(commands.Cog):
         self._pool = pool
         self.roles = roles
         self.bags = bags
+        self._weighed = False
+        self.weigh_anew = Background("weighing results anew", self._weigh, every_s=PASS_EVERY_S)
 
     async def cog_load(self) -> None:
         """Begin to weigh all results anew from time to time."""
@@ -49,20 +53,34 @@ class TrustCog(commands.Cog):
 
     async def cog_unload(self) -> None:
         """Stop it."""
-        self.weigh_anew.cancel()
+        await self.weigh_anew.stop()
 
-    @tasks.loop(hours=6)
-    async def weigh_anew(self) -> None:
-        """The full pass of every community, one after the other."""
+    @commands.Cog.listener()
+    async def on_ready(self) -> None:
+        """Which communities there are is known now."""
+        if not self._weighed:
+            await self.weigh_anew.once()
+
+    async def _weigh(self) -> None:
+        """The full pass of every community, one after the other; one that fails halts no other."""
+        if not self.bot.is_ready():
+            return
+        self._weighed = True
+        failed: Exception | None = None
         for guild in self.bot.guilds:
-            await self._full_pass.refresh(guild.id)
+            try:
+                await self._full_pass.refresh(guild.id)
+            except Exception as error:
+                failed = failed or error
+        if failed is not None:
+            raise failed
 
     @app_commands.command(name="trust", description="What the group's shots say of a club")
     @app_commands.guild_only()
     async def trust(self, interaction: Interaction, club: str) -> None:
         """Show a club's gain, shots, what was set aside, and drift."""
         community = community_of(interaction)
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         report = await self.service.report(community, club)
         units = (await self.bags.get(community, interaction.user.id)).units
         embed = trust_embed(report, units)
@@ -109,7 +127,7 @@ class TrustCog(commands.Cog):
     @coaches_only
     async def reset(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Reset a club."""
-        await interaction.response.defer(ephemeral=True, thinking=True)
+        await acknowledge(interaction)
         name, count = await self.service.reset(
             community_of(interaction), club, coach=actor_of(interaction).author, reason=reason
         )

@@ -1,5 +1,6 @@
 """Lines read once and moved to other readers: models in, one batch between, cards' facts out."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -138,6 +139,11 @@ class AdaptedLine:
     shots: tuple[AdaptedShot, ...]
 
     @property
+    def letter(self) -> str:
+        """Which variant it is."""
+        return self.line.line.variant
+
+    @property
     def playable(self) -> bool:
         """Whether every shot can be played."""
         return all(shot.fit == Verdict.FINE for shot in self.shots)
@@ -162,12 +168,17 @@ def adapt(*, caddie: Caddie, cases: list[Case]) -> list[AdaptedLine]:
     ]
 
 
-def best_of(lines: list[AdaptedLine]) -> AdaptedLine | None:
-    """The variant that fits its reader best: playable, then by status, then of least margin."""
+def best_of(lines: list[AdaptedLine], named: Collection[str] = ()) -> AdaptedLine | None:
+    """The variant that fits its reader best: playable, then by status, then of least margin.
+
+    Of the same status, those the results speak for (``named``, by letter) come first.
+    """
     fit = [line for line in lines if line.playable and not line.line.line.retired]
     if not fit:
         return None
-    return min(fit, key=lambda line: (line.line.line.rank, line.margin_yd))
+    return min(
+        fit, key=lambda line: (line.line.line.rank, line.letter not in named, line.margin_yd)
+    )
 
 
 class Plan:

@@ -1,64 +1,51 @@
-"""A hole's variants as a picture: bars with intervals."""
+"""A hole's variants as a picture: bars with intervals, from the rows of its verdict."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bot.drawing.trust_scene import Bar, BarsScene
 from bot.services.compare.service import HoleTable
-from engine.intervals import CONFIDENCE, beta_interval
-from engine.variants import pooled_prior, rate_posteriors
+from engine.intervals import CONFIDENCE
+from engine.verdict import LineRow
 
 MOST_BARS = 10
 INTERVAL = f"{CONFIDENCE:.0%} interval of the hole-out rate"
+OF_THE_GROUP = "of the group"
+LIKE_YOURS, LIKE_THIS = "in winds like yours", "in winds like this"
 
 
 @dataclass(frozen=True)
 class Tried:
-    """A variant with its results."""
+    """A variant with what the verdict says of it."""
 
     label: str
-    tries: int
-    holed: int
+    row: LineRow
 
 
 def bars_of(table: HoleTable) -> BarsScene | None:
     """The tried variants of a hole, None where fewer than two were tried."""
-    rows = [row for row in table.rows if row.all.tries > 0][:MOST_BARS]
-    bars = [
-        _bar(
-            line_label(row.variant, row.title),
-            row.all.holed,
-            row.all.tries,
-            (row.all.rate, row.all.low, row.all.high),
-        )
-        for row in rows
-    ]
-    return _scene(_title(table.hole.number), table.tries, bars)
+    rows = {row.name: row for row in table.verdict.rows} if table.verdict else {}
+    tried = [Tried(line_label(row.variant, row.title), rows[row.variant]) for row in table.rows]
+    whose = OF_THE_GROUP if table.wind is None else LIKE_YOURS
+    return hole_bars(table.hole.number, tried, whose)
 
 
-def hole_bars(number: int, variants: Sequence[Tried]) -> BarsScene | None:
-    """The same from plain counts, in the order given."""
-    return tried_bars(_title(number), variants)
+def hole_bars(
+    number: int, variants: Sequence[Tried], whose: str = OF_THE_GROUP
+) -> BarsScene | None:
+    """The same from a verdict's rows, in the order given."""
+    return tried_bars(f"Hole {number}: which line to take", variants, whose)
 
 
-def tried_bars(title: str, variants: Sequence[Tried]) -> BarsScene | None:
-    """Hole-out rates of the variants that were tried; None where fewer than two were.
-
-    The rates of /compare: beta posteriors on the variants' own average, worth two tries.
-    """
-    tried = [each for each in variants if each.tries > 0][:MOST_BARS]
+def tried_bars(
+    title: str, variants: Sequence[Tried], whose: str = OF_THE_GROUP
+) -> BarsScene | None:
+    """Hole-out rates of the variants that were tried; None where fewer than two were."""
+    tried = [each for each in variants if each.row.tries > 0][:MOST_BARS]
     if len(tried) < 2:
         return None
-    holed, tries = [each.holed for each in tried], [each.tries for each in tried]
-    rates = rate_posteriors(holed, tries, prior=pooled_prior(sum(holed), sum(tries)))
-    found = beta_interval(rates.a, rates.b)
-    bars = [
-        _bar(each.label, each.holed, each.tries, (rate, low, high))
-        for each, rate, low, high in zip(
-            tried, rates.mean.tolist(), found.low.tolist(), found.high.tolist(), strict=True
-        )
-    ]
-    return _scene(title, sum(tries), bars)
+    tries = _count(sum(each.row.tries for each in tried))
+    return BarsScene(title, f"{tries} tries {whose}", tuple(map(_bar, tried)), INTERVAL)
 
 
 def line_label(variant: str, title: str | None) -> str:
@@ -66,17 +53,12 @@ def line_label(variant: str, title: str | None) -> str:
     return f"{variant} · {title}" if title else variant
 
 
-def _title(number: int) -> str:
-    return f"Hole {number}: which line to take"
+def _bar(each: Tried) -> Bar:
+    row = each.row
+    note = f"{_count(row.holed)} of {_count(row.tries)} holed"
+    return Bar(each.label, row.rate, row.low, row.high, note=note)
 
 
-def _bar(label: str, holed: float, tries: float, rate: tuple[float, float, float]) -> Bar:
-    """``rate`` is the expected one and its interval."""
-    value, low, high = rate
-    return Bar(label, value, low, high, note=f"{holed:g} of {tries:g} holed")
-
-
-def _scene(title: str, tries: int, bars: list[Bar]) -> BarsScene | None:
-    if len(bars) < 2:
-        return None
-    return BarsScene(title, f"{tries} tries of the group", tuple(bars), INTERVAL)
+def _count(number: float) -> str:
+    """Whole tries as they are; weighted ones to a tenth."""
+    return f"{round(number, 1):g}"

@@ -51,9 +51,9 @@ def round_csv(table: RoundTable) -> bytes:
             row.variants,
             row.tries,
             row.holed,
-            round(row.rate, 4) if row.tries else "",
-            row.leader,
-            round(row.leader_rate, 4) if row.leader else "",
+            _rounded(row.rate),
+            row.best if row.best_rate is not None else "",
+            _rounded(row.best_rate),
         ]
         for row in table.rows
     ]
@@ -69,8 +69,12 @@ def _rated(rated: Rated) -> list[object]:
         "" if value is None else round(value / METRES_PER_YARD, 2)
         for value in (long, right, spread)
     ]
-    rates = [round(value, 4) for value in (rated.rate, rated.low, rated.high, rated.best)]
+    rates = [_rounded(value) for value in (rated.rate, rated.low, rated.high, rated.best)]
     return [round(rated.tries, 3), round(rated.holed, 3), *rates, *lengths]
+
+
+def _rounded(share: float | None) -> float | str:
+    return "" if share is None else round(share, 4)
 
 
 def _text(text: str) -> str:

@@ -4,30 +4,25 @@ Read from running sums, so it costs the same however many results there are. Kno
 """
 
 import asyncio
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from bot.services.book.book import Book
-from bot.services.caddie.adapt import read_line, read_wind
-from bot.services.caddie.caddie import Caddie, choose
-from bot.services.members import BagCache, Caddies, wind_mmps
+from bot.services.members import BagCache, wind_mmps
+from bot.services.verdicts.results import MM_PER_M, EventResults, Grade, OwnWind, Reader, Verdicts
+from bot.services.verdicts.words import row_of, verdict_letters
 from engine.variants import (
     LikeYours,
     MissSummary,
     MissSums,
     WindCells,
-    compare_variants,
     miss_summary,
-    pooled_prior,
-    rate_posteriors,
     winds_like_yours,
 )
+from engine.verdict import LineRow, Verdict
 from shared.actor import Actor
-from shared.bag import Bag
 from shared.book import Event, Hole, Line
-from shared.errors import LeewardError
 from shared.keys import LineKey
 from shared.quantities import Wind
 from shared.units import UnitSystem
@@ -36,21 +31,20 @@ from storage.database import Database
 from storage.polls import Polls
 from storage.tallies import HoleTally, LineTally, Tallies
 
-MM_PER_M = 1000
-FEW_TRIES = 10
-"""A judgement: with fewer tries of a line its 95% interval is wider than half of all rates."""
-
 
 @dataclass(frozen=True)
 class Rated:
-    """What some tries say of a variant: rate with its interval, chance to be best, the misses."""
+    """What some tries say of a variant: rate with its 90% interval, chance to be best, the misses.
+
+    ``best`` is None for a line out of play: retired, or for other divisions than the reader's.
+    """
 
     tries: float
     holed: float
     rate: float
     low: float
     high: float
-    best: float
+    best: float | None
     miss: MissSummary | None
 
 
@@ -61,21 +55,28 @@ class VariantRow:
     variant: str
     title: str
     status: str
+    divisions: tuple[str, ...]
     all: Rated
     yours: Rated | None
     votes: int | None
 
+    @property
+    def judged(self) -> Rated:
+        """What the verdict was made of."""
+        return self.all if self.yours is None else self.yours
+
 
 @dataclass(frozen=True)
 class HoleTable:
-    """A hole's variants, the highest expected rate first, untried ones last.
+    """A hole's variants, those the verdict names first, then by expected rate, untried ones last.
 
-    ``wind`` is the reader's, None where it isn't known.
+    ``wind`` is the reader's, None where it isn't known; ``verdict`` holds in it, None for no line.
     """
 
     event: Event
     hole: Hole
     rows: tuple[VariantRow, ...]
+    verdict: Verdict | None
     wind: Wind | None
     width_mps: float | None
     voted: bool
@@ -83,49 +84,50 @@ class HoleTable:
 
     @property
     def tries(self) -> int:
-        """All results of the hole."""
+        """All results of the hole's lines."""
         return round(sum(row.all.tries for row in self.rows))
-
-    @property
-    def few(self) -> bool:
-        """Whether some variant was tried too seldom to say anything of it."""
-        return any(row.all.tries < FEW_TRIES for row in self.rows)
 
 
 @dataclass(frozen=True)
 class HoleRow:
-    """One hole of a round: its tries, the best variant, and what went in of a hundred tries."""
+    """One hole of a round: its tries, the lines that are best, and what a try is expected to hole.
+
+    ``best`` is as verdict_letters says it, ``best_rate`` None where no line is ahead. ``rate`` is
+    the mean of the lines' expected rates over the tries, None where there is none.
+    """
 
     number: int
     variants: int
     tries: int
     holed: int
-    leader: str
-    leader_rate: float
-    rate: float
+    best: str
+    best_rate: float | None
+    rate: float | None
 
 
 @dataclass(frozen=True)
 class RoundTable:
-    """A round, hole by hole."""
+    """A round, hole by hole; the best lines are those of the reader's division."""
 
     event: Event
     rows: tuple[HoleRow, ...]
 
     @property
     def worst(self) -> tuple[HoleRow, ...]:
-        """The three tried holes where most is lost: the lowest expected rate over all tries."""
-        tried = [row for row in self.rows if row.tries]
-        return tuple(sorted(tried, key=lambda row: (row.rate, row.number))[:3])
+        """The three holes where most is lost: something missed, and the lowest expected rates."""
+        lost = [(row.rate, row.number, row) for row in self.rows if row.holed < row.tries]
+        return tuple(row for *_, row in sorted(lost, key=lambda each: (each[0] or 0.0, each[1])))[
+            :3
+        ]
 
 
 class CompareService:
-    """Reads the sums and has the engine compare."""
+    """Reads the results and has the engine compare."""
 
-    def __init__(self, *, db: Database, book: Book, kits: Caddies, bags: BagCache) -> None:
+    def __init__(self, *, db: Database, book: Book, bags: BagCache, verdicts: Verdicts) -> None:
         self.book = book
         self.bags = bags
-        self._kits = kits
+        self._verdicts = verdicts
         self._tallies = Tallies(db)
         self._polls = Polls(db)
 
@@ -135,24 +137,22 @@ class CompareService:
         Errors: InputError for a hole that isn't there, ShotTextError for the wind.
         """
         community = who.community_id
-        event, round_ = await self.book.current(community)
+        event = await self.book.event(community)
         hole = await self.book.hole(community, number)
-        caddie = await self._kits.caddie(community)
-        bag = await self.bags.get(community, who.member_id)
-        division = await self.book.division_of(community, who.member_id)
-        text = wind or (hole.wind(division=division, round_=round_) if division else None)
-        own = read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg) if text else None
-        key = str(event.key.hole(number))
-        found = await self._tallies.of_hole(community, key)
-        votes = await self._votes(community, key)
-        return await asyncio.to_thread(_table, event, hole, found, votes, caddie, bag, own)
+        reader = await self._verdicts.reader(who)
+        own = reader.own_wind(hole, wind)
+        key = event.key.hole(number)
+        results = await self._verdicts.of_event(community, event)
+        found = await self._tallies.of_hole(community, str(key))
+        votes = await self._votes(community, str(key))
+        return await asyncio.to_thread(_table, event, hole, results, found, votes, reader, own)
 
     async def round(self, who: Actor) -> RoundTable:
         """All holes of the current event."""
         event = await self.book.event(who.community_id)
-        keys = list(map(str, event.hole_keys))
-        tallies = await self._tallies.of_holes(who.community_id, keys)
-        return await asyncio.to_thread(_round, event, tallies)
+        reader = await self._verdicts.reader(who)
+        results = await self._verdicts.of_event(who.community_id, event)
+        return await asyncio.to_thread(_round, event, results, reader)
 
     async def _votes(self, community_id: int, key: str) -> dict[str, int]:
         """Votes that stand in the hole's last poll on its lines, by letter."""
@@ -164,76 +164,50 @@ class CompareService:
         return {labels[n][:1]: votes for n, votes in tally.counts.items() if labels[n][1:2] == ":"}
 
 
-def rated(tries: list[float], holed: list[float], misses: list[MissSums]) -> list[Rated]:
-    """Variants beside each other; the prior is their own average, worth two tries."""
-    if not tries:
-        return []
-    rates = rate_posteriors(holed, tries, prior=pooled_prior(sum(holed), sum(tries)))
-    found = compare_variants(rates)
-    return [
-        Rated(
-            tries=tries[i],
-            holed=holed[i],
-            rate=float(found.rate[i]),
-            low=float(found.low[i]),
-            high=float(found.high[i]),
-            best=float(found.best[i]),
-            miss=miss_summary(misses[i]),
-        )
-        for i in range(len(tries))
-    ]
-
-
-def shown_lines(hole: Hole, tallies: list[LineTally]) -> list[Line]:
-    """The lines to compare: all that are not retired, and retired ones somebody has tried."""
-    tried = {tally.variant for tally in tallies}
-    return [line for line in hole.lines if not line.retired or line.variant in tried]
-
-
 def _table(
     event: Event,
     hole: Hole,
+    results: EventResults,
     found: HoleTally,
     votes: dict[str, int],
-    caddie: Caddie,
-    bag: Bag,
-    wind: Wind | None,
+    reader: Reader,
+    own: OwnWind | None,
 ) -> HoleTable:
-    lines = shown_lines(hole, found.lines)
+    key = event.key.hole(hole.number)
+    lines = results.shown(key, hole.lines)
     tallies = {tally.variant: tally for tally in found.lines}
-    of = [tallies.get(line.variant) for line in lines]
-    everything = _over_all(of)
-    yours: list[Rated] | None = None
-    width: float | None = None
-    if wind is not None and lines:
-        like = [_like(line, hole, found, caddie, bag, wind) for line in lines]
-        width = like[0].width_mps
-        yours = rated(
-            [each.tries for each in like],
-            [each.holed for each in like],
-            [each.misses for each in like],
-        )
+    everything = results.verdict(key, lines, division=reader.division)
+    yours = results.verdict(key, lines, own, reader.division) if own is not None else None
+    like = {line.variant: _like(line, found, own) for line in lines} if own is not None else {}
     rows = [
         VariantRow(
             variant=line.variant,
             title=line.title or "",
             status=line.status,
-            all=everything[i],
-            yours=yours[i] if yours else None,
+            divisions=line.divisions,
+            all=_rated(row_of(everything, line.variant), _miss_sums(tallies.get(line.variant))),
+            yours=_rated(row_of(yours, line.variant), like[line.variant].misses) if yours else None,
             votes=votes.get(line.variant, 0) if votes else None,
         )
-        for i, line in enumerate(lines)
+        for line in lines
     ]
-    rows.sort(key=lambda row: (row.all.tries == 0, -row.all.rate, row.variant))
-    return HoleTable(event, hole, tuple(rows), wind, width, bool(votes), bag.units)
+    verdict = yours or everything
+    named = verdict.lines if verdict else ()
+    rows.sort(key=lambda row: _place(row, named))
+    width = next((each.width_mps for each in like.values()), None)
+    wind = own.wind if own is not None else None
+    return HoleTable(event, hole, tuple(rows), verdict, wind, width, bool(votes), reader.bag.units)
 
 
-def _over_all(of: Sequence[LineTally | None]) -> list[Rated]:
-    return rated(
-        [float(t.tries) if t else 0.0 for t in of],
-        [float(t.holed) if t else 0.0 for t in of],
-        [_miss_sums(t) for t in of],
-    )
+def _place(row: VariantRow, named: tuple[str, ...]) -> tuple[bool, bool, bool, float, str]:
+    out = row.judged.best is None
+    return row.variant not in named, out, not row.all.tries, -row.judged.rate, row.variant
+
+
+def _rated(row: LineRow | None, misses: MissSums) -> Rated:
+    assert row is not None
+    miss = miss_summary(misses)
+    return Rated(row.tries, row.holed, row.rate, row.low, row.high, row.best, miss)
 
 
 def _miss_sums(tally: LineTally | None) -> MissSums:
@@ -250,30 +224,16 @@ def _miss_sums(tally: LineTally | None) -> MissSums:
     )
 
 
-def _like(
-    line: Line, hole: Hole, found: HoleTally, caddie: Caddie, bag: Bag, wind: Wind
-) -> LikeYours:
-    """A line's results in the reader's wind, those with their own grade counting in full."""
+def _like(line: Line, found: HoleTally, own: OwnWind) -> LikeYours:
+    """A line's misses in the reader's wind, those with their own grade counting in full."""
     cells = next(
         (c for c in found.cells if LineKey.parse(c.line_key).variant == line.variant), None
     )
-    along, right = (speed / MM_PER_M for speed in wind_mmps(wind))
-    own = _wind_cells(cells, _grade(line, hole, caddie, bag))
-    return winds_like_yours(own, along_mps=along, across_mps=right)
+    along, right = (speed / MM_PER_M for speed in wind_mmps(own.wind))
+    return winds_like_yours(_wind_cells(cells, own.grade(line)), along_mps=along, across_mps=right)
 
 
-def _grade(line: Line, hole: Hole, caddie: Caddie, bag: Bag) -> tuple[str, str]:
-    """Club and grade the reader hits the line's last shot with."""
-    try:
-        read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
-    except LeewardError:
-        return "", ""
-    shot = read.shots[-1].shot.model_copy(update={"grade": None, "ball": None})
-    choice = choose(shot=shot, bag=bag, kit=caddie.kit)
-    return choice.club, choice.grade
-
-
-def _wind_cells(cells: LineCells | None, grade: tuple[str, str]) -> WindCells:
+def _wind_cells(cells: LineCells | None, grade: Grade) -> WindCells:
     if cells is None:
         none = np.array([])
         return WindCells(none, none, none, none, none, none, none, none, none, none, none)
@@ -292,27 +252,27 @@ def _wind_cells(cells: LineCells | None, grade: tuple[str, str]) -> WindCells:
     )
 
 
-def _round(event: Event, tallies: list[LineTally]) -> RoundTable:
+def _round(event: Event, results: EventResults, reader: Reader) -> RoundTable:
     rows: list[HoleRow] = []
     for key, hole in zip(event.hole_keys, event.holes, strict=True):
-        own = [t for t in tallies if t.hole_key == str(key)]
-        tries, holed = sum(t.tries for t in own), sum(t.holed for t in own)
-        found = rated(
-            [float(t.tries) for t in own],
-            [float(t.holed) for t in own],
-            [_miss_sums(t) for t in own],
+        lines = results.shown(key, hole.lines)
+        own = reader.known_wind(hole)
+        verdict = results.verdict(key, lines, own, reader.division)
+        everything = (
+            results.verdict(key, lines, division=reader.division) if own is not None else verdict
         )
-        best = max(range(len(own)), key=lambda i: found[i].rate, default=None)
-        prior = pooled_prior(holed, tries)
+        of_line = everything.rows if everything else ()
+        tries = sum(row.tries for row in of_line)
+        best = row_of(verdict, verdict.lines[0]) if verdict and verdict.lines else None
         rows.append(
             HoleRow(
                 number=hole.number,
-                variants=len(shown_lines(hole, own)),
-                tries=tries,
-                holed=holed,
-                leader="" if best is None else own[best].variant,
-                leader_rate=0.0 if best is None else found[best].rate,
-                rate=(prior[0] + holed) / (sum(prior) + tries),
+                variants=sum(line.is_for(reader.division) for line in lines),
+                tries=round(tries),
+                holed=round(sum(row.holed for row in of_line)),
+                best=verdict_letters(verdict),
+                best_rate=best.rate if best else None,
+                rate=sum(row.tries * row.rate for row in of_line) / tries if tries else None,
             )
         )
     return RoundTable(event, tuple(rows))

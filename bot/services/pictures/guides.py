@@ -1,7 +1,6 @@
 """A bag's wind sheets, and a round of the book as a guide: its lines, moved to their reader."""
 
 import asyncio
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
@@ -21,23 +20,23 @@ from bot.services.caddie.adapt import (
 from bot.services.caddie.believed import Spreads
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import line_ceilings
-from bot.services.compare.bars import Tried, hole_bars, line_label
+from bot.services.compare.bars import LIKE_THIS, OF_THE_GROUP, Tried, hole_bars, line_label
 from bot.services.kits.names import club_name
 from bot.services.members import BagCache, Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.pictures.service import line_scenes
 from bot.services.pictures.wind_sheets import make_sheet
-from bot.services.results.outcome import tally_words
+from bot.services.results.outcome import tries_words
+from bot.services.verdicts.results import EventResults, Reader, Verdicts
+from bot.services.verdicts.words import row_of, verdict_line
 from engine.reach import Verdict
 from shared.bag import Bag
 from shared.book import Event, Hole
 from shared.errors import LeewardError
-from shared.keys import LineKey
 from shared.picture import Picture
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import aim_words, length
-from storage.tallies import LineTally, Tallies
 
 
 @dataclass(frozen=True)
@@ -53,10 +52,10 @@ class GuideService:
     """Sheets and guides for members."""
 
     def __init__(
-        self, *, pool: PicturePool, book: Book, kits: Caddies, bags: BagCache, tallies: Tallies
+        self, *, pool: PicturePool, book: Book, kits: Caddies, bags: BagCache, verdicts: Verdicts
     ) -> None:
         self._pool = pool
-        self._tallies = tallies
+        self._verdicts = verdicts
         self.book = book
         self.kits = kits
         self.bags = bags
@@ -78,7 +77,7 @@ class GuideService:
         bag = await self.bags.get(community_id, member_id)
         event, round_ = await self.book.current(community_id)
         division = await self.book.division_of(community_id, member_id)
-        tallies = await self._tallies.of_holes(community_id, list(map(str, event.hole_keys)))
+        results = await self._verdicts.of_event(community_id, event)
         return await asyncio.to_thread(
             guide_of,
             caddie=caddie,
@@ -87,7 +86,7 @@ class GuideService:
             division=division,
             bag=bag if mine else None,
             units=bag.units,
-            tallies={LineKey.parse(each.line_key): each for each in tallies},
+            results=results,
             spreads=caddie.believed.spreads,
         )
 
@@ -100,20 +99,22 @@ def guide_of(
     division: str | None,
     bag: Bag | None,
     units: UnitSystem,
-    tallies: Mapping[LineKey, LineTally],
+    results: EventResults,
     spreads: Spreads,
 ) -> Guide:
     """The guide of a round; ``bag`` None keeps the bags the lines were tested with.
 
-    ``tallies`` are the results so far by line key, ``spreads`` how shots come down by grade.
+    ``results`` are those so far, ``spreads`` how shots come down by grade.
 
     Takes about a second for nine holes: not for the event loop.
     """
+    reader = Reader(division or event.divisions[0], round_, bag or Bag(), caddie)
     holes = tuple(
         _with_results(
             _hole(caddie, hole, round_, division or event.divisions[0], bag, units, spreads),
             event,
-            tallies,
+            results,
+            reader,
         )
         for hole in sorted(event.holes, key=lambda each: each.number)
     )
@@ -154,20 +155,32 @@ def _hole(
     )
 
 
-def _with_results(hole: GuideHole, event: Event, tallies: Mapping[LineKey, LineTally]) -> GuideHole:
-    """The hole with what went in so far, in words, and as bars where two lines were tried."""
-    key = event.key.hole(hole.number)
-    found = [tallies.get(key.line(each.letter)) for each in hole.variants]
-    variants = tuple(
-        replace(each, results=tally_words(tally)) if tally else each
-        for each, tally in zip(hole.variants, found, strict=True)
-    )
-    rows = [
-        Tried(line_label(each.letter, each.title), tally.tries, tally.holed)
-        for each, tally in zip(hole.variants, found, strict=True)
-        if tally is not None
-    ]
-    return replace(hole, variants=variants, bars=hole_bars(hole.number, rows))
+def _with_results(
+    guided: GuideHole, event: Event, results: EventResults, reader: Reader
+) -> GuideHole:
+    """The hole with what went in, which line is best in its wind, and bars where two were tried."""
+    hole, key = event.hole(guided.number), event.key.hole(guided.number)
+    if hole is None:
+        return guided
+    shown = {each.letter for each in guided.variants}
+    lines = [line for line in hole.lines if line.variant in shown]
+    own = reader.known_wind(hole)
+    counted, judged = results.verdict(key, lines), results.verdict(key, lines, own)
+    variants: list[GuideVariant] = []
+    rows: list[Tried] = []
+    for each in guided.variants:
+        count, row = row_of(counted, each.letter), row_of(judged, each.letter)
+        if count is not None and row is not None and count.tries:
+            each = replace(each, results=f"{tries_words(count.tries)}, {count.holed:g} went in")
+            rows.append(Tried(line_label(each.letter, each.title), row))
+        variants.append(each)
+    facts = guided.facts
+    if judged is not None and judged.tries and len(lines) > 1:
+        where = "in all winds" if own is None else "in this wind"
+        said = verdict_line(judged)
+        facts += (f"{said[0].upper()}{said[1:]} {where}",)
+    bars = hole_bars(guided.number, rows, OF_THE_GROUP if own is None else LIKE_THIS)
+    return replace(guided, variants=tuple(variants), facts=facts, bars=bars)
 
 
 def _wind(caddie: Caddie, text: str | None, hole: Hole) -> Wind | None:

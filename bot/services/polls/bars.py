@@ -13,7 +13,7 @@ LONGEST_QUESTION = 80
 def poll_bars(question: str, outcome: Outcome) -> tuple[BarsScene, ...]:
     """What an outcome looks like: the votes if anybody voted, then the results if it is on lines
     and two of them were tried."""
-    rows = [Tried(row.label, row.tries, row.holed) for row in outcome.rows]
+    rows = [Tried(row.label, row.result) for row in outcome.rows if row.result is not None]
     results = tried_bars("What went in", rows) if outcome.on_lines else None
     votes = _votes(clipped(question, LONGEST_QUESTION), outcome) if outcome.voters else None
     return tuple(scene for scene in (votes, results) if scene is not None)

@@ -1,42 +1,39 @@
 """What a poll came to: who won by the votes, and what the results say. Knows no Discord."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from engine.variants import compare_variants, pooled_prior, rate_posteriors
+from bot.services.results.outcome import tries_words
+from bot.services.verdicts.words import chance_words, row_of
+from engine import verdict as judged
+from engine.verdict import LineRow, Verdict
 from shared.wording import listed, plural
-
-FEW_TRIES = 5  # a judgement: below it an interval of the rate spans more than half of all rates
-LIKELY = 0.8  # a judgement: from here on the results are said to speak for a line
-
-NEARLY_SURE = 0.99  # no number of tries makes it a certainty
 
 
 @dataclass(frozen=True)
 class Row:
     """One answer: its votes, and for a line its results.
 
-    ``name`` is short, to be used in a sentence. ``best``: chance to hole most often of the poll's
-    lines; None where nobody has logged a try.
+    ``name`` is short, to be used in a sentence. ``result`` is what the verdict on the hole says of
+    the line; None where it knows none of that letter.
     """
 
     label: str
     name: str
     votes: int
-    tries: int = 0
-    holed: int = 0
-    best: float | None = None
+    result: LineRow | None = None
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """All answers, in the poll's order; ``on_lines``: they are the lines of a hole."""
+    """All answers, in the poll's order; ``on_lines``: they are lines of a hole.
+
+    ``verdict`` is that on all the hole's lines, also those shared since; None where it isn't known.
+    """
 
     rows: tuple[Row, ...]
     voters: int
     on_lines: bool
+    verdict: Verdict | None = None
 
     @property
     def winners(self) -> tuple[Row, ...]:
@@ -45,22 +42,14 @@ class Outcome:
         return tuple(row for row in self.rows if most and row.votes == most)
 
     @property
-    def leader(self) -> Row | None:
-        """The line with results that they speak for most; None without results."""
-        known = [row for row in self.rows if row.best is not None and row.tries]
-        return max(known, key=lambda row: row.best or 0.0, default=None)
+    def tried(self) -> bool:
+        """Whether anybody has tried a line of the hole that is in play."""
+        return self.verdict is not None and self.verdict.tries > 0
 
-
-def chances(tries: Sequence[int], holed: Sequence[int]) -> list[float | None]:
-    """The chance of each line to be the best; None for all where nobody has tried any.
-
-    Beta posteriors on the lines' own average rate as prior, worth two tries.
-    """
-    if not sum(tries):
-        return [None] * len(tries)
-    made, tried = np.asarray(holed, dtype=np.float64), np.asarray(tries, dtype=np.float64)
-    rates = rate_posteriors(made, tried, prior=pooled_prior(float(made.sum()), float(tried.sum())))
-    return [float(chance) for chance in compare_variants(rates).best]
+    @property
+    def named(self) -> tuple[str, ...]:
+        """The lines that the results speak for; none where they speak for none."""
+        return self.verdict.lines if self.verdict is not None else ()
 
 
 def headline(outcome: Outcome) -> str:
@@ -78,28 +67,30 @@ def results_words(outcome: Outcome) -> str:
     """What the results say, in words before any number; empty for a poll that is on no lines."""
     if not outcome.on_lines:
         return ""
-    leader = outcome.leader
-    if leader is None or leader.best is None:
+    found = outcome.verdict
+    if found is None or not found.tries:
         return "No result is logged for these lines yet: the votes stand alone."
-    sure = "an over 99%" if leader.best > NEARLY_SURE else f"a {leader.best:.0%}"
-    chance = f"{sure} chance to be the best of these"
-    ahead = f"{leader.name} (holed {leader.holed} of {leader.tries}) has {chance}"
-    if min(row.tries for row in outcome.rows) < FEW_TRIES:
-        tries = sum(row.tries for row in outcome.rows)
-        return f"Too few tries to be sure, {tries} in all: {ahead}."
-    if leader.best < LIKELY:
-        return f"The results do not tell these lines apart yet: {ahead}."
-    return f"The results speak for {leader.name}: holed {leader.holed} of {leader.tries}, {chance}."
+    tries = tries_words(round(found.tries))
+    if found.outcome is judged.Outcome.NONE:
+        return f"The results name no line yet, after {tries} in all."
+    if found.outcome is judged.Outcome.EQUAL:
+        return f"The results call {listed(found.lines, 'and')} about equal, after {tries} in all."
+    name, row = found.lines[0], row_of(found, found.lines[0])
+    assert row is not None
+    ahead = f"holed {row.holed:g} of {row.tries:g}, {chance_words(found.chance)} to be the best"
+    if found.outcome is judged.Outcome.LEADS:
+        return f"By the results {name} leads: {ahead}."
+    return f"The results speak for {name}: {ahead}."
 
 
 def agreement(outcome: Outcome) -> str:
     """Whether votes and results say the same; empty where one of them says nothing."""
-    leader, winners = outcome.leader, outcome.winners
-    if leader is None or not winners:
+    voted, named = [row.name for row in outcome.winners], outcome.named
+    if not voted or not named or not outcome.on_lines:
         return ""
-    if leader in winners and len(winners) == 1:
+    if set(voted) <= set(named):
         return "Votes and results agree."
-    if leader in winners:
-        return f"Of the tied, the results lean to {leader.name}."
-    voted = listed([row.name for row in winners], "and")
-    return f"The votes say {voted}, the results lean to {leader.name}."
+    leaning = listed(named, "and")
+    if set(named) <= set(voted):
+        return f"Of the tied, the results lean to {leaning}."
+    return f"The votes say {listed(voted, 'and')}, the results lean to {leaning}."

@@ -17,8 +17,11 @@ from bot.services.polls.labels import (
     question_of,
     unique_labels,
 )
-from bot.services.polls.outcome import Outcome, Row, chances
+from bot.services.polls.outcome import Outcome, Row
 from bot.services.polls.words import closed_line, message_link, open_line, poll_link
+from bot.services.verdicts.results import Verdicts
+from bot.services.verdicts.words import row_of
+from engine.verdict import Verdict
 from shared.book import Event, Hole
 from shared.errors import InputError
 from shared.keys import EventKey, HoleKey, outcome_key
@@ -27,7 +30,6 @@ from storage.jobs import Jobs
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox, want_message
 from storage.polls import Ended, Poll, Polls, Tally, tally_of
-from storage.tallies import LineTally, Tallies
 
 KEEP_POSTED = timedelta(days=2)  # how long after closing a start still looks at a hole's note
 
@@ -59,12 +61,20 @@ class RendersOutcome(Protocol):
 class PollService:
     """Everything about polls but the chat itself."""
 
-    def __init__(self, *, db: Database, book: Book, outbox: Outbox, render: RendersOutcome) -> None:
+    def __init__(
+        self,
+        *,
+        db: Database,
+        book: Book,
+        outbox: Outbox,
+        verdicts: Verdicts,
+        render: RendersOutcome,
+    ) -> None:
         self._render = render
         self.book = book
         self.polls = Polls(db)
         self.jobs = Jobs(db)
-        self._tallies = Tallies(db)
+        self._verdicts = verdicts
         self._outbox = outbox
         self._db = db
 
@@ -166,7 +176,7 @@ class PollService:
         True for one caller only, however many try. The winner is counted from the stored votes in
         the same transaction.
         """
-        rows = [] if ended == "deleted" else await self._rows(poll)
+        verdict = None if ended == "deleted" else await self._verdict(poll)
         now = self.now()
 
         def effect(connection: Connection) -> None:
@@ -174,7 +184,7 @@ class PollService:
             if ended == "deleted":
                 body = self._render.deleted(poll, tally)
             else:
-                body = self._render.outcome(poll, _outcome(poll, rows, tally), ended)
+                body = self._render.outcome(poll, _outcome(poll, verdict, tally), ended)
             key = outcome_key(poll.id)
             want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
 
@@ -221,43 +231,37 @@ class PollService:
         for poll in closed[-1:]:
             tally = await self.polls.tally(poll.id)
             message = await self.outcome(poll)
-            outcome = _outcome(poll, _bare(poll), tally)
+            outcome = _outcome(poll, None, tally)
             link = poll_link(poll)
             if message is not None and message.message_id is not None:
                 link = message_link(community_id, message.channel_id, message.message_id)
             said.append(closed_line(outcome, link))
         return said
 
-    async def _rows(self, poll: Poll) -> list[Row]:
-        """The answers with their results, without votes."""
-        rows = _bare(poll)
+    async def _verdict(self, poll: Poll) -> Verdict | None:
+        """The verdict on all lines of the hole; None where the book has it no more."""
         if poll.hole_key is None:
-            return rows
-        tallies = (await self._tallies.of_hole(poll.community_id, poll.hole_key)).lines
-        hole = HoleKey.parse(poll.hole_key)
-        sums = [_sums(tallies, str(hole.line(row.name))) for row in rows]
-        best = await asyncio.to_thread(chances, [t for t, _ in sums], [h for _, h in sums])
-        return [
-            Row(row.label, row.name, 0, tries, holed, chance)
-            for row, (tries, holed), chance in zip(rows, sums, best, strict=True)
-        ]
+            return None
+        key = HoleKey.parse(poll.hole_key)
+        found = await self.event_of(poll)
+        event = await self.book.event(poll.community_id, found[0]) if found else None
+        hole = event.hole(key.number) if event else None
+        if event is None or hole is None:
+            return None
+        results = await self._verdicts.of_event(poll.community_id, event)
+        return await asyncio.to_thread(results.verdict, key, results.shown(key, hole.lines))
 
 
-def _bare(poll: Poll) -> list[Row]:
-    """The answers with neither votes nor results; a line's short name is its letter."""
+def _outcome(poll: Poll, verdict: Verdict | None, tally: Tally) -> Outcome:
+    """The answers with their votes and results; a line's short name is its letter."""
     on_lines = poll.hole_key is not None
-    return [Row(label, label[0] if on_lines else label, 0) for label in poll.answers]
-
-
-def _outcome(poll: Poll, rows: list[Row], tally: Tally) -> Outcome:
     counted = tuple(
-        Row(row.label, row.name, tally.counts[number], row.tries, row.holed, row.best)
-        for number, row in enumerate(rows, start=1)
+        Row(
+            label,
+            label[0] if on_lines else label,
+            tally.counts[number],
+            row_of(verdict, label[0]) if on_lines else None,
+        )
+        for number, label in enumerate(poll.answers, start=1)
     )
-    return Outcome(counted, tally.voters, on_lines=poll.hole_key is not None)
-
-
-def _sums(tallies: list[LineTally], key: str) -> tuple[int, int]:
-    """Tries and holed of a line."""
-    found = next((each for each in tallies if each.line_key == key), None)
-    return (found.tries, found.holed) if found else (0, 0)
+    return Outcome(counted, tally.voters, on_lines, verdict)
