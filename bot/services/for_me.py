@@ -13,6 +13,7 @@ from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import InputError, LeewardError
 from shared.quantities import Wind
+from shared.shot_text.write import wind_text
 from shared.units import UnitSystem
 
 
@@ -59,11 +60,23 @@ class ForMeService:
         self._told = told
         self._verdicts = verdicts
 
+    async def divisions_to_ask(
+        self, community_id: int, member_id: int, event: str
+    ) -> tuple[str, ...]:
+        """The divisions a member is to choose from; none where theirs is known."""
+        if await self.book.division_of(community_id, member_id, event) is not None:
+            return ()
+        return (await self.book.event(community_id, event)).divisions
+
     async def opening(self, *, community_id: int, member_id: int, event: str, hole: int) -> Opening:
         """What a member's form starts with. Errors: InputError for a hole without a line."""
         found, lines = await self._lines(community_id, member_id, event, hole)
         division, round_ = await self._when(community_id, member_id, event)
         known = found.wind(division=division, round_=round_) if division else None
+        if known:
+            kit = (await self.kits.caddie(community_id)).kit
+            wind = read_wind(text=known, kit=kit, bearing_deg=found.bearing_deg)
+            known = known if wind.compass_deg is None else wind_text(wind)
         first = min(lines, key=lambda line: line.order)
         return Opening(known or first.wind, first.variant, tuple(line.variant for line in lines))
 
@@ -124,18 +137,15 @@ class ForMeService:
         return await asyncio.to_thread(results.verdict, event.key.hole(hole), lines, own)
 
     async def _when(self, community_id: int, member_id: int, event: str) -> tuple[str | None, str]:
-        current, round_ = await self.book.current(community_id)
-        division = await self.book.division_of(community_id, member_id)
-        if current.name != event:
-            asked = await self.book.event(community_id, event)
-            return (division if division in asked.divisions else None), asked.rounds[0]
-        return division, round_
+        asked = await self.book.event(community_id, event)
+        division = await self.book.division_of(community_id, member_id, event)
+        return division, await self.book.round_of(community_id, asked)
 
     async def _lines(
         self, community_id: int, member_id: int, event: str, hole: int
     ) -> tuple[Hole, list[Line]]:
         found = await self.book.hole(community_id, hole, event)
-        division = await self.book.division_of(community_id, member_id)
+        division = await self.book.division_of(community_id, member_id, event)
         lines = [line for line in found.in_use if line.is_for(division)]
         if not lines:
             raise InputError(f"Hole {hole} has no line yet.", "/line add")

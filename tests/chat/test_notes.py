@@ -22,7 +22,16 @@ async def cup(stage: Stage) -> Stage:
     attached = ("cup.toml", CUP.read_bytes())
     await stage.coach.slash(stage.questions, "event load", file=attached)
     await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
+    for member in (stage.tamsin, stage.odile):
+        await member.slash(stage.questions, "me division", division="Sail")
     return stage
+
+
+async def test_a_member_without_a_division_is_asked_and_then_goes_on(cup: Stage) -> None:
+    asked = await cup.coach.slash(cup.questions, "hole", number=1)
+    assert text(asked.response.embeds[0].title) == "Which division do you play in?"
+    note = await cup.coach.click(asked.response, label="Oar")
+    assert text(note.response.embeds[0].fields[0].name).startswith("Oar · 6 mph from 1")
 
 
 async def publish(stage: Stage, **options: Any) -> str:
@@ -49,12 +58,11 @@ async def test_a_hole_is_one_message_with_its_lines_ceilings_and_button(cup: Sta
     embed = message.embeds[0]
     assert text(embed.title) == "Hole 1 · par 4 · 372 yd · Slipway"
     assert [field.name for field in embed.fields] == [
-        "A · ★ recommended · down the middle",
-        "B · tested · the safe one",
-        "C · idea · over the pot bunker",
+        "Sail · 8 mph from 1 · as tested",
+        "Oar · 6 mph from 1 · as tested",
         "Ceilings",
     ]
-    ceilings = text(embed.fields[3].value)
+    ceilings = text(embed.fields[2].value)
     assert "**A** holds up to " in ceilings and "mph into" in ceilings
     assert "any helping" in ceilings
 
@@ -88,8 +96,8 @@ async def test_a_changed_line_edits_its_message_in_place_also_after_a_restart(cu
     assert result.acknowledged
     (message,) = cup.notes.history()
     assert message.id == before
-    names = [field.name for field in message.embeds[0].fields]
-    assert "C · ★ recommended · over the pot bunker" in names
+    values = [text(field.value) for field in message.embeds[0].fields]
+    assert any("★ **C** over the pot bunker" in value for value in values)
 
 
 async def test_a_deleted_message_stays_away_until_published_again(cup: Stage) -> None:
@@ -258,8 +266,8 @@ async def test_hole_shows_ones_own_division_and_the_button(cup: Stage) -> None:
     result = await cup.tamsin.slash(cup.questions, "hole", number=1)
     assert result.ephemeral
     embed = result.response.embeds[0]
-    assert "Wind for Oar: **6 mph from 1**" in text(embed.description)
-    assert "Sail" not in text(embed.description)
+    assert text(embed.fields[0].name).startswith("Oar · 6 mph from 1")
+    assert not any("Sail" in text(field.name) for field in embed.fields)
     pressed = await cup.tamsin.click(result.response, label="For me")
     assert pressed.modal is not None
 

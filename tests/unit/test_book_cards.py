@@ -1,5 +1,7 @@
 """Cards of holes and lines: the right words, and within Discord's limits whatever is in them."""
 
+from dataclasses import replace
+
 import discord
 import pytest
 
@@ -11,14 +13,15 @@ from bot.commands.book.line_cards import (
     history_embed,
     refused_embeds,
 )
-from bot.commands.notes.hole_card import hole_embed
+from bot.commands.notes.hole_card import note_page
 from bot.services.book.changes import EventDiff
 from bot.services.book.drafts import LineDraft, draft_from
 from bot.services.book.lines import LineConflictError
-from bot.services.book.reading import LineReading, read_hole, read_through
+from bot.services.book.reading import LineReading, read_through
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.stored import KeptLine
 from bot.services.caddie.caddie import Caddie
+from bot.services.notes.service import Note, made_of
 from shared.book import Event, Hole, Line, LineShot, Room, Worked
 from shared.errors import InputError
 from shared.toml_file import FileProblem, FileProblemsError
@@ -140,8 +143,17 @@ def test_a_shot_that_cant_be_computed_is_said_and_the_others_are_shown() -> None
     ]
 
 
-def test_a_hole_shows_its_wind_and_its_best_lines_first() -> None:
+def note_of(hole: Hole, division: str | None = None) -> Note:
     event = small_event()
+    holes = tuple(hole if each.number == hole.number else each for each in event.holes)
+    event = event.model_copy(update={"holes": holes})
+    made = made_of(CADDIE, event, [hole], "First", "yards")[hole.number]
+    parts = tuple(p for p in made.parts if division is None or division in p.divisions)
+    held = list(made.held.values())
+    return Note(event, hole, "First", division, "yards", "mark", parts, [], held, [])
+
+
+def test_a_note_has_a_part_for_each_division_with_its_lines_in_its_wind() -> None:
     hole = hole4().model_copy(
         update={
             "lines": (
@@ -151,44 +163,39 @@ def test_a_hole_shows_its_wind_and_its_best_lines_first() -> None:
             )
         }
     )
-    readings = read_hole(caddie=CADDIE, hole=hole)
-
-    def shown(division: str | None) -> discord.Embed:
-        return hole_embed(
-            readings,
-            event=event,
-            hole=hole,
-            round_="First",
-            division=division,
-            units="yards",
-            mark="mark",
-        )
-
-    oar, sail, everybody = shown("Oar"), shown("Sail"), shown(None)
-    assert [field.name for field in oar.fields] == [
-        "C · ★ recommended · over the bunker",
-        "B · tested",
-    ]
-    assert [field.name for field in sail.fields] == ["C · ★ recommended · over the bunker"]
-    assert oar.title == "Hole 4 · par 4 · 388 yd"
-    assert oar.description == "Wind for Oar: **6 mph from NW**\nSmall Cup, First"
-    assert everybody.description == (
-        "Wind for Sail: **8 mph from 2**\nWind for Oar: **6 mph from NW**\nSmall Cup, First"
-    )
-    assert (oar.fields[1].value or "").startswith(
-        "tested in 6 mph from 2\n**1** 3-wood (ash), 206 yd"
-    )
+    embed, more = note_page(note_of(hole))
+    names = [field.name or "" for field in embed.fields]
+    assert names[0].startswith("Sail · 8 mph from 2 · ")
+    assert names[1].startswith("Oar · 6 mph from 315 hole ") and "moved from" in names[1]
+    sail, oar = (field.value or "" for field in embed.fields[:2])
+    assert sail.startswith("★ **C** over the bunker") and "**B**" not in sail
+    assert oar.startswith("★ **C** over the bunker") and "\n**B**" in oar
+    assert sail.splitlines()[1] != oar.splitlines()[1]
+    assert more is not None
 
 
 def test_a_hole_without_a_line_says_so() -> None:
-    event = small_event()
-    hole = event.hole(2)
+    hole = small_event().hole(2)
     assert hole is not None
-    embed = hole_embed(
-        [], event=event, hole=hole, round_="Second", division="Oar", units="yards", mark="mark"
-    )
-    assert (embed.description or "").startswith("Wind for Oar: not known yet")
-    assert embed.fields[0].name == "No line yet"
+    embed, more = note_page(note_of(hole))
+    assert embed.fields[0].name == "No line yet" and more is None
+
+
+def test_every_line_of_26_of_the_longest_is_on_some_page() -> None:
+    lines = tuple(full_line(chr(65 + i)) for i in range(26))
+    note = note_of(hole4().model_copy(update={"lines": lines}))
+    one = reading(lines[0])
+    note = replace(note, readings=[LineReading(line, one.shots) for line in lines])
+    seen, start = "", 0
+    for _ in range(60):
+        embed, after = note_page(note, start)
+        holds(embed)
+        seen += "".join(f"{field.name}\n" for field in embed.fields)
+        if after is None:
+            break
+        assert after > start
+        start = after
+    assert all(f"\n{line.variant} · " in seen for line in lines)
 
 
 # Within the limits ------------------------------------------------------------------------------
@@ -197,44 +204,6 @@ def test_a_hole_without_a_line_says_so() -> None:
 def test_the_longest_line_fits_a_message() -> None:
     found = reading(full_line())
     holds(line_embed(found, hole=hole4(), units="metric", mark="x" * 40))
-
-
-def test_26_of_the_longest_lines_fit_a_message_with_a_field_to_spare() -> None:
-    event = small_event().model_copy(update={"name": (WIDE * 9)[:60]})
-    lines = tuple(full_line(chr(65 + i)) for i in range(26))
-    hole = hole4().model_copy(update={"lines": lines, "name": (WIDE * 9)[:60]})
-    one = reading(lines[0])
-    embed = hole_embed(
-        [LineReading(line, one.shots) for line in lines],
-        event=event,
-        hole=hole,
-        round_="First",
-        division=None,
-        units="yards",
-        mark="mark",
-    )
-    embed.add_field(name="Ceilings", value="c" * 1024)
-    holds(embed)
-    assert (embed.footer.text or "").startswith("Not shown here: ")
-    assert "Z" in (embed.footer.text or "")
-
-
-def test_26_short_lines_fit_the_fields() -> None:
-    lines = tuple(line4("B").model_copy(update={"variant": chr(65 + i)}) for i in range(26))
-    hole = hole4().model_copy(update={"lines": lines})
-    bare = [LineReading(line, ()) for line in lines]
-    embed = hole_embed(
-        bare,
-        event=small_event(),
-        hole=hole,
-        round_="First",
-        division="Oar",
-        units="yards",
-        mark="mark",
-    )
-    embed.add_field(name="Ceilings", value="c")
-    holds(embed)
-    assert embed.footer.text == "Not shown here: Y, Z; see /line show"
 
 
 def test_a_whole_event_of_wide_names_fits() -> None:

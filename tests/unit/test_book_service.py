@@ -165,7 +165,9 @@ async def test_a_smaller_event_loses_its_back_nine(book: Book) -> None:
 
 async def test_a_copy_starts_next_week(loaded: Book) -> None:
     diff = await loaded.copy(COMMUNITY, name="Small Cup 2", source=None, winds=False, author=TAMSIN)
-    assert diff.made_current
+    assert not diff.made_current
+    assert (await loaded.current(COMMUNITY))[0].name == "Small Cup"
+    await loaded.choose(COMMUNITY, "Small Cup 2")
     now, round_ = await loaded.current(COMMUNITY)
     assert (now.name, round_) == ("Small Cup 2", "First")
     assert not any(hole.winds for hole in now.holes)
@@ -184,6 +186,7 @@ async def test_a_copy_starts_next_week(loaded: Book) -> None:
 async def test_the_round_is_chosen_and_survives_the_other_event(loaded: Book) -> None:
     assert await loaded.set_round(COMMUNITY, "second") == "Second"
     await loaded.load(COMMUNITY, small_event("Other Cup"), author=ROSALIND)
+    await loaded.choose(COMMUNITY, "Other Cup")
     assert (await loaded.current(COMMUNITY))[1] == "First"
     await loaded.choose(COMMUNITY, "Small Cup")
     assert (await loaded.current(COMMUNITY))[1] == "Second"

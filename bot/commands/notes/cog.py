@@ -8,11 +8,13 @@ from discord.ext import commands
 
 from bot.chat.background import Background
 from bot.chat.coaches import coaches_only
-from bot.chat.message import plain_embed, view_of
+from bot.chat.message import division_question, plain_embed, view_of
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, acknowledge, community_of, respond
-from bot.commands.notes.card import note_embed
-from bot.services.actions import AskForMe
+from bot.chat.router import Router
+from bot.commands.notes.card import ALL, note_card
+from bot.services.actions import AskForMe, ChooseDivision, MoreOfNote
+from bot.services.book.events import hole_of
 from bot.services.caddie.adapt import Case, adapt, read_line
 from bot.services.caddie.ceilings import line_ceilings
 from bot.services.members import BagCache
@@ -30,6 +32,7 @@ class NotesCog(commands.Cog):
         self,
         *,
         bot: commands.Bot,
+        router: Router,
         notes: NoteService,
         publisher: Publisher,
         bags: BagCache,
@@ -40,6 +43,9 @@ class NotesCog(commands.Cog):
         self.publisher = publisher
         self.bags = bags
         self.roles = roles
+        self._router = router
+        router.on(MoreOfNote.name, self._more)
+        router.on(ChooseDivision.name, self._divided)
         self.again = Background("posting", self._deliver, every_s=60.0)
 
     async def cog_load(self) -> None:
@@ -111,6 +117,7 @@ class NotesCog(commands.Cog):
         await acknowledge(interaction)
         event, _ = await self.notes.book.current(community)
         numbers = [hole] if hole else [each.number for each in event.holes]
+        await self.notes.prepare(community, numbers)
         fresh = 0
         for done, number in enumerate(numbers, start=1):
             # All wishes are stored before the first is posted: a restart leaves none out.
@@ -129,12 +136,60 @@ class NotesCog(commands.Cog):
     @app_commands.guild_only()
     async def hole(self, interaction: Interaction, number: app_commands.Range[int, 1, 18]) -> None:
         """Show a hole's notes to the member who asks, with the For me button."""
+        event = await self.notes.book.event(community_of(interaction))
+        await self._show(interaction, event.name, number)
+
+    async def _show(self, interaction: Interaction, event: str, number: int) -> None:
         community, member = community_of(interaction), interaction.user.id
         bag = await self.bags.get(community, member)
-        division = await self.notes.book.division_of(community, member)
-        note = await self.notes.note(community, number, division=division, units=bag.units)
-        asked = [AskForMe(number, note.event.name).as_button()] if note.hole.lines else []
-        await respond(interaction, embed=note_embed(note), view=view_of(asked), ephemeral=True)
+        division = await self.notes.book.division_of(community, member, event)
+        if division is None:
+            asked = await self.notes.book.event(community, event)
+            hole_of(asked, number)
+            embed = division_question()
+            buttons = ChooseDivision.each(asked.divisions, then="hole", hole=number, event=event)
+        else:
+            note = await self.notes.note(
+                community, number, event=event, division=division, units=bag.units
+            )
+            embed, buttons = note_card(note)
+        await respond(interaction, embed=embed, view=view_of(buttons), ephemeral=True)
+
+    async def _more(self, interaction: Interaction, custom_id: str) -> None:
+        """Show what did not fit, and every line in full."""
+        asked = MoreOfNote.read(custom_id)
+        await interaction.response.defer(ephemeral=True, thinking=True)
+        community = community_of(interaction)
+        event = await self.notes.book.event(community, asked.event)
+        bag = await self.bags.get(community, interaction.user.id)
+        whole = asked.division == ALL
+        if not whole and asked.division >= len(event.divisions):
+            raise InputError("The event's divisions have changed.", f"/hole number:{asked.hole}")
+        note = await self.notes.note(
+            community,
+            asked.hole,
+            event=asked.event,
+            division=None if whole else event.divisions[asked.division],
+            units="yards" if whole else bag.units,
+            computed_anew=False,
+            in_full=True,
+        )
+        embed, buttons = note_card(note, asked.start)
+        await respond(interaction, embed=embed, view=view_of(buttons), ephemeral=True)
+
+    async def _divided(self, interaction: Interaction, custom_id: str) -> None:
+        """Remember the division that was pressed, and go on with what was asked."""
+        asked = ChooseDivision.read(custom_id)
+        community = community_of(interaction)
+        event = await self.notes.book.event(community, asked.event)
+        if asked.place >= len(event.divisions):
+            raise InputError("The event's divisions have changed.", f"/hole number:{asked.hole}")
+        division = event.divisions[asked.place]
+        await self.notes.book.set_division(community, interaction.user.id, division, asked.event)
+        if asked.then == "hole":
+            await self._show(interaction, asked.event, asked.hole)
+        else:
+            await self._router.route(interaction, AskForMe(asked.hole, asked.event).id)
 
     @app_commands.command(name="ceiling", description="How much wind a line holds, by direction")
     @app_commands.guild_only()
@@ -149,9 +204,11 @@ class NotesCog(commands.Cog):
         """Show a line's ceilings as a table."""
         community = community_of(interaction)
         found = await self.notes.book.hole(community, hole)
+        division = await self.notes.book.division_of(community, interaction.user.id)
         kept = found.line(line.strip().upper())
-        if kept is None:
-            letters = ", ".join(each.variant for each in found.lines) or "no line yet"
+        if kept is None or not kept.is_for(division):
+            letters = ", ".join(each.variant for each in found.lines if each.is_for(division))
+            letters = letters or "no line yet"
             raise InputError(f"Hole {hole} has {letters}.", "/ceiling hole:1 line:A", line)
         caddie = await self.notes.kits.caddie(community)
         bag = await self.bags.get(community, interaction.user.id)
