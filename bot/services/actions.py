@@ -76,18 +76,21 @@ class AskForMe(Action):
 
 @dataclass(frozen=True)
 class MoreOfNote(Action):
-    """Show a hole's note from a field on; ``division`` is its place in the event, -1 all."""
+    """Show all that a hole's note has to say to the member who asks, from a page on."""
 
     name: ClassVar[str] = "morenote"
     hole: int
-    start: int
-    division: int
+    page: int
     event: str
+
+    def as_button(self) -> ButtonFields:
+        """*More*."""
+        return self.button("More")
 
 
 @dataclass(frozen=True)
 class ChooseDivision(Action):
-    """Put the member into a division by its place, then go on: *hole* or *forme*."""
+    """Put the member into a division by its place, then go on: *hole*, *more* or *forme*."""
 
     name: ClassVar[str] = "division"
     then: str

@@ -4,6 +4,7 @@ import asyncio
 from dataclasses import dataclass
 
 from bot.services.book.book import Book
+from bot.services.book.words import lines_words
 from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
@@ -99,8 +100,8 @@ class ForMeService:
         found, lines = await self._lines(community_id, member_id, event, hole)
         letter = variant.strip().upper()
         if all(line.variant != letter for line in lines):
-            letters = ", ".join(line.variant for line in lines)
-            raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, variant)
+            division = await self.book.division_of(community_id, member_id, event)
+            raise InputError(lines_words(found, division), lines[0].variant, variant)
         if isinstance(wind, str):
             wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg)
         adapted, problems = await asyncio.to_thread(_adapted, caddie, found, lines, bag, wind)
@@ -148,7 +149,7 @@ class ForMeService:
         division = await self.book.division_of(community_id, member_id, event)
         lines = [line for line in found.in_use if line.is_for(division)]
         if not lines:
-            raise InputError(f"Hole {hole} has no line yet.", "/line add")
+            raise InputError(lines_words(found, division), "/line add")
         return found, lines
 
 

@@ -105,7 +105,10 @@ async def test_a_coach_makes_it_a_line_with_one_press_and_nobody_else_does(cup: 
     shared, note = cup.notes.history()
     assert shared.embeds[0].title == "Hole 2, line D (now tested): shared by tamsin"
     assert labels_of(shared) == ["Worked for me", "Missed", "For me"]
-    assert "D · tested" in [field.name for field in note.embeds[0].fields]
+    (sail,) = [field for field in note.embeds[0].fields if field.name.startswith("Sail")]
+    assert [row for row in sail.value.split("\n") if row.startswith("**D**")] == [
+        "**D**: 6.0 right · as tested"
+    ]
 
 
 async def test_its_author_takes_it_back_and_nobody_else_does(cup: Stage) -> None:

@@ -1,7 +1,5 @@
 """Cards of holes and lines: the right words, and within Discord's limits whatever is in them."""
 
-from dataclasses import replace
-
 import discord
 import pytest
 
@@ -13,7 +11,8 @@ from bot.commands.book.line_cards import (
     history_embed,
     refused_embeds,
 )
-from bot.commands.notes.hole_card import note_page
+from bot.commands.notes.card import note_embed
+from bot.commands.notes.more import more_pages
 from bot.services.book.changes import EventDiff
 from bot.services.book.drafts import LineDraft, draft_from
 from bot.services.book.lines import LineConflictError
@@ -21,8 +20,9 @@ from bot.services.book.reading import LineReading, read_through
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.stored import KeptLine
 from bot.services.caddie.caddie import Caddie
-from bot.services.notes.service import Note, made_of
-from shared.book import Event, Hole, Line, LineShot, Room, Worked
+from bot.services.notes.parts import parts_of
+from bot.services.notes.service import Note
+from shared.book import Event, Hole, HoleWind, Line, LineShot, Room, Worked
 from shared.errors import InputError
 from shared.toml_file import FileProblem, FileProblemsError
 from storage.database import utc_now
@@ -143,59 +143,60 @@ def test_a_shot_that_cant_be_computed_is_said_and_the_others_are_shown() -> None
     ]
 
 
-def note_of(hole: Hole, division: str | None = None) -> Note:
-    event = small_event()
-    holes = tuple(hole if each.number == hole.number else each for each in event.holes)
-    event = event.model_copy(update={"holes": holes})
-    made = made_of(CADDIE, event, [hole], "First", "yards")[hole.number]
-    parts = tuple(p for p in made.parts if division is None or division in p.divisions)
-    held = list(made.held.values())
-    return Note(event, hole, "First", division, "yards", "mark", parts, [], held, [])
+def note_of(hole: Hole, event: Event, *, division: str | None = None) -> Note:
+    shown = hole.model_copy(update={"lines": tuple(hole.lines_for(division))})
+    divisions = event.divisions if division is None else (division,)
+    (parts,) = parts_of(caddie=CADDIE, holes=[shown], divisions=divisions, round_="First")
+    return Note(event, shown, "First", division, "yards", "mark", parts, [], ["c" * 900])
 
 
-def test_a_note_has_a_part_for_each_division_with_its_lines_in_its_wind() -> None:
-    hole = hole4().model_copy(
-        update={
-            "lines": (
-                line4("A").model_copy(update={"status": "retired"}),
-                line4("B"),
-                line4("A").model_copy(update={"variant": "C", "status": "recommended"}),
-            )
-        }
+def test_a_note_has_a_part_a_division_with_its_lines_moved_to_its_wind() -> None:
+    lines = (
+        line4("A").model_copy(update={"status": "retired"}),
+        line4("B"),
+        line4("A").model_copy(update={"variant": "C", "status": "recommended"}),
     )
-    embed, more = note_page(note_of(hole))
-    names = [field.name or "" for field in embed.fields]
-    assert names[0].startswith("Sail · 8 mph from 2 · ")
-    assert names[1].startswith("Oar · 6 mph from 315 hole ") and "moved from" in names[1]
-    sail, oar = (field.value or "" for field in embed.fields[:2])
-    assert sail.startswith("★ **C** over the bunker") and "**B**" not in sail
-    assert oar.startswith("★ **C** over the bunker") and "\n**B**" in oar
-    assert sail.splitlines()[1] != oar.splitlines()[1]
-    assert more is not None
+    event, hole = small_event(), hole4().model_copy(update={"lines": lines})
+    embed = note_embed(note_of(hole, event))
+    assert [field.name for field in embed.fields[:1]] == ["Sail · 8 mph from 2"]
+    assert "★ **C** over the bunker" in (embed.fields[0].value or "")
+    assert "**B**" not in (embed.fields[0].value or "")
+    oar = embed.fields[1]
+    assert (oar.name or "").startswith("Oar · 6 mph from ")
+    assert "\n**B**: " in (oar.value or "") and "moved from " in (oar.value or "")
+    alone = note_embed(note_of(hole, event, division="Oar"))
+    assert (alone.fields[0].name, alone.fields[0].value) == (oar.name, oar.value)
+
+
+def test_divisions_of_one_wind_and_line_share_a_part() -> None:
+    event = small_event()
+    winds = tuple(
+        HoleWind(division=name, round="First", wind="9 mph from 4") for name in event.divisions
+    )
+    hole = hole4().model_copy(update={"winds": winds, "lines": (line4("A"),)})
+    hole = hole.model_copy(update={"lines": (line4("A").model_copy(update={"divisions": ()}),)})
+    (part,) = note_of(hole, event).parts
+    assert part.divisions == event.divisions
+    assert part.lines[0].moved is not None
+
+
+def test_a_wind_of_the_compass_turns_with_the_holes_bearing() -> None:
+    event = small_event()
+    wind = HoleWind(division="Sail", round="First", wind="6 mph from 315 hole 95")
+    hole = hole4().model_copy(
+        update={"winds": (wind,), "bearing_deg": 105.0, "lines": (line4("A"),)}
+    )
+    (part,) = note_of(hole, event, division="Sail").parts
+    assert part.wind is not None and part.wind.relative_deg == 210.0
 
 
 def test_a_hole_without_a_line_says_so() -> None:
-    hole = small_event().hole(2)
+    event = small_event()
+    hole = event.hole(2)
     assert hole is not None
-    embed, more = note_page(note_of(hole))
-    assert embed.fields[0].name == "No line yet" and more is None
-
-
-def test_every_line_of_26_of_the_longest_is_on_some_page() -> None:
-    lines = tuple(full_line(chr(65 + i)) for i in range(26))
-    note = note_of(hole4().model_copy(update={"lines": lines}))
-    one = reading(lines[0])
-    note = replace(note, readings=[LineReading(line, one.shots) for line in lines])
-    seen, start = "", 0
-    for _ in range(60):
-        embed, after = note_page(note, start)
-        holds(embed)
-        seen += "".join(f"{field.name}\n" for field in embed.fields)
-        if after is None:
-            break
-        assert after > start
-        start = after
-    assert all(f"\n{line.variant} · " in seen for line in lines)
+    embed = note_embed(note_of(hole, event, division="Oar"))
+    assert embed.fields[0].name == "Oar · wind not known yet"
+    assert embed.fields[0].value == "No line yet; a coach adds one with /line add."
 
 
 # Within the limits ------------------------------------------------------------------------------
@@ -204,6 +205,24 @@ def test_every_line_of_26_of_the_longest_is_on_some_page() -> None:
 def test_the_longest_line_fits_a_message() -> None:
     found = reading(full_line())
     holds(line_embed(found, hole=hole4(), units="metric", mark="x" * 40))
+
+
+def test_26_of_the_longest_lines_fit_a_note_and_every_word_is_under_more() -> None:
+    event = small_event().model_copy(update={"name": (WIDE * 9)[:60]})
+    lines = tuple(full_line(chr(65 + i)) for i in range(26))
+    hole = hole4().model_copy(update={"lines": lines, "name": (WIDE * 9)[:60]})
+    note = note_of(hole, event)
+    embed = note_embed(note)
+    holds(embed)
+    assert "under More" in str(embed.to_dict()) or "Under More" in str(embed.to_dict())
+    one = reading(lines[0])
+    pages = more_pages(note, [LineReading(line, one.shots) for line in lines])
+    assert len(pages) > 5
+    for page in pages:
+        holds(page)
+    names = [str(field.name) for page in pages for field in page.fields]
+    assert {name[0] for name in names if name[1:4] == " · "} == {chr(65 + i) for i in range(26)}
+    assert "Ceilings" in names
 
 
 def test_a_whole_event_of_wide_names_fits() -> None:

@@ -188,7 +188,9 @@ def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int,
     hole = event.hole(int(match[1])) if match else None
     if match is None or hole is None:
         raise InputError(
-            f"A row begins with its hole ({event.hole_words}) and a colon.", ROW_EXAMPLE, row
+            f"A row begins with its hole and a colon; the event has {event.hole_words}.",
+            ROW_EXAMPLE,
+            row,
         )
     text = match[2].strip(" -–—")
     if not text:

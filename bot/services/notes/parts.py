@@ -1,7 +1,4 @@
-"""A hole's note by division: its wind, and every line moved to that wind. Knows no Discord.
-
-All divisions and lines, of as many holes as are asked for, are moved in one batch.
-"""
+"""The parts of a hole's note: for each division its wind and the lines moved to that wind."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,143 +6,147 @@ from dataclasses import dataclass
 from bot.services.caddie.adapt import AdaptedLine, Case, ReadLine, adapt, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
 from shared.bag import Bag
-from shared.book import Event, Hole, Line
+from shared.book import Hole, Line
 from shared.errors import LeewardError
+from shared.kit import Kit
 from shared.quantities import Wind
 from shared.units import UnitSystem
 from shared.wording import error_sentence
 
-SAME_MPS, SAME_DEG = 0.01, 0.05  # two writings of one wind
+SAME_MPS, SAME_DEG = 0.02, 0.5  # what a reader could not tell apart
 
 
 @dataclass(frozen=True)
-class PlayedLine:
-    """A line in a division's wind; ``moved`` is None, and ``trouble`` says why, where it can't be.
+class PartLine:
+    """A line in a part's wind; ``moved`` None and why not in ``trouble``.
 
-    ``as_tested`` is whether the wind is the one it was tested in, ``noted`` whether an allowance
-    that worked was noted for any of its shots.
+    ``tested`` is the wind it was tested in, None where that can't be read.
     """
 
     line: Line
+    tested: Wind | None
     moved: AdaptedLine | None
-    tested_wind: Wind | None
-    as_tested: bool
-    noted: bool
     trouble: str = ""
+
+    @property
+    def noted(self) -> tuple[bool, ...]:
+        """Of every shot, whether an allowance that worked was noted for it."""
+        return tuple(shot.worked is not None for shot in self.line.shots)
 
 
 @dataclass(frozen=True)
 class Part:
-    """What some divisions play: their wind (None: not known yet), and their lines, best first.
+    """What some divisions play: ``wind`` None where it is not known, ``trouble`` why it isn't.
 
-    Without a wind the lines stand in the winds they were tested in.
+    Without a wind the lines stand in those they were tested in. ``lines`` are the best first.
     """
 
     divisions: tuple[str, ...]
     wind: Wind | None
-    lines: tuple[PlayedLine, ...]
+    trouble: str
+    lines: tuple[PartLine, ...]
 
-
-@dataclass(frozen=True)
-class _Wanted:
-    """A part before anything is computed."""
-
-    divisions: tuple[str, ...]
-    wind: Wind | None
-    lines: tuple[Line, ...]
-
-
-def hole_parts(
-    *,
-    caddie: Caddie,
-    event: Event,
-    holes: Sequence[Hole],
-    round_: str,
-    units: UnitSystem = "yards",
-) -> dict[int, tuple[Part, ...]]:
-    """The parts of every hole by its number, all lines moved in one batch.
-
-    Divisions with the same wind and the same lines share a part.
-    """
-    wanted = {hole.number: _wanted(caddie, event, hole, round_) for hole in holes}
-    reads = {hole.number: _reads(caddie, hole, units) for hole in holes}
-    cases: list[Case] = []
-    places: dict[tuple[int, int, str], int] = {}
-    for number, parts in wanted.items():
-        for at, part in enumerate(parts):
-            for line in part.lines:
-                read = reads[number][line.variant]
-                if isinstance(read, ReadLine):
-                    places[number, at, line.variant] = len(cases)
-                    cases.append(Case(read, Bag(), part.wind, own_bag=False))
-    moved = adapt(caddie=caddie, cases=cases)
-
-    def played(number: int, at: int, part: _Wanted, line: Line) -> PlayedLine:
-        read = reads[number][line.variant]
-        if not isinstance(read, ReadLine):
-            return PlayedLine(line, None, None, False, False, read)
-        noted = any(shot.worked is not None for shot in read.shots)
-        as_tested = part.wind is None or same_wind(part.wind, read.wind)
-        found = moved[places[number, at, line.variant]]
-        return PlayedLine(line, found, read.wind, as_tested, noted)
-
-    return {
-        number: tuple(
-            Part(
-                part.divisions,
-                part.wind,
-                tuple(played(number, at, part, line) for line in part.lines),
-            )
-            for at, part in enumerate(parts)
-        )
-        for number, parts in wanted.items()
-    }
+    def as_tested(self, line: PartLine) -> bool:
+        """Whether a line stands in the wind it was tested in."""
+        return self.wind is None or (line.tested is not None and same_wind(self.wind, line.tested))
 
 
 def same_wind(one: Wind, other: Wind) -> bool:
-    """Whether two winds blow alike on the line of play; of a calm the direction says nothing."""
-    if abs(one.speed.mps - other.speed.mps) > SAME_MPS:
-        return False
-    apart = (one.relative_deg - other.relative_deg + 180.0) % 360.0 - 180.0
-    return abs(apart) <= SAME_DEG or one.speed.mps <= SAME_MPS
+    """Whether a reader would call two winds the same."""
+    apart = abs(one.relative_deg - other.relative_deg + 180.0) % 360.0 - 180.0
+    calm = max(one.speed.mps, other.speed.mps) < SAME_MPS
+    return abs(one.speed.mps - other.speed.mps) < SAME_MPS and (calm or abs(apart) < SAME_DEG)
 
 
-def _wanted(caddie: Caddie, event: Event, hole: Hole, round_: str) -> list[_Wanted]:
-    parts: list[_Wanted] = []
-    for division in event.divisions:
-        wind = _wind(caddie, hole, division, round_)
-        lines = tuple(hole.lines_for(division))
-        for at, part in enumerate(parts):
-            if part.lines == lines and _alike(part.wind, wind):
-                parts[at] = _Wanted((*part.divisions, division), wind, lines)
+@dataclass(frozen=True)
+class _Frame:
+    """A part before its lines are moved."""
+
+    divisions: tuple[str, ...]
+    wind: Wind | None
+    trouble: str
+    lines: tuple[Line, ...]
+
+    def shares(self, other: "_Frame") -> bool:
+        """Whether two divisions can be told the same."""
+        if self.lines != other.lines or self.trouble != other.trouble:
+            return False
+        if self.wind is None or other.wind is None:
+            return self.wind is other.wind
+        return same_wind(self.wind, other.wind)
+
+
+def parts_of(
+    *,
+    caddie: Caddie,
+    holes: Sequence[Hole],
+    divisions: Sequence[str],
+    round_: str,
+    units: UnitSystem = "yards",
+) -> list[tuple[Part, ...]]:
+    """The parts of every hole's note, all lines of all divisions and holes moved in one batch."""
+    framed = [_frames(hole, divisions, round_, caddie.kit, units) for hole in holes]
+    reads = [_reads(hole, caddie.kit, units) for hole in holes]
+    cases = [
+        Case(read, Bag(), wind=frame.wind, own_bag=False)
+        for frames, known in zip(framed, reads, strict=True)
+        for frame in frames
+        for line in frame.lines
+        if isinstance(read := known[line.variant], ReadLine)
+    ]
+    moved = iter(adapt(caddie=caddie, cases=cases))
+
+    def placed(frame: _Frame, known: dict[str, ReadLine | str]) -> Part:
+        lines: list[PartLine] = []
+        for line in frame.lines:
+            read = known[line.variant]
+            if isinstance(read, str):
+                lines.append(PartLine(line, None, None, read))
+            else:
+                lines.append(PartLine(line, read.wind, next(moved)))
+        return Part(frame.divisions, frame.wind, frame.trouble, tuple(lines))
+
+    return [
+        tuple(placed(frame, known) for frame in frames)
+        for frames, known in zip(framed, reads, strict=True)
+    ]
+
+
+def _frames(
+    hole: Hole, divisions: Sequence[str], round_: str, kit: Kit, units: UnitSystem
+) -> list[_Frame]:
+    frames: list[_Frame] = []
+    for division in divisions:
+        wind, trouble = _wind(hole, division, round_, kit, units)
+        fresh = _Frame((division,), wind, trouble, tuple(hole.lines_for(division)))
+        for place, frame in enumerate(frames):
+            if frame.shares(fresh):
+                both = (*frame.divisions, division)
+                frames[place] = _Frame(both, frame.wind, frame.trouble, frame.lines)
                 break
         else:
-            parts.append(_Wanted((division,), wind, lines))
-    return parts
+            frames.append(fresh)
+    return frames
 
 
-def _alike(one: Wind | None, other: Wind | None) -> bool:
-    if one is None or other is None:
-        return one is other
-    return same_wind(one, other)
-
-
-def _wind(caddie: Caddie, hole: Hole, division: str, round_: str) -> Wind | None:
+def _wind(
+    hole: Hole, division: str, round_: str, kit: Kit, units: UnitSystem
+) -> tuple[Wind | None, str]:
     text = hole.wind(division=division, round_=round_)
-    if not text:
-        return None
+    if text is None:
+        return None, "wind not known yet"
     try:
-        return read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg)
-    except LeewardError:
-        return None  # it could be read when it was kept; the kit has changed since
+        return read_wind(text=text, kit=kit, bearing_deg=hole.bearing_deg), ""
+    except LeewardError as error:
+        return None, error_sentence(error, units)
 
 
-def _reads(caddie: Caddie, hole: Hole, units: UnitSystem) -> dict[str, ReadLine | str]:
-    """Every line of a hole read, or why it can't be."""
+def _reads(hole: Hole, kit: Kit, units: UnitSystem) -> dict[str, ReadLine | str]:
+    """Every line read, or why it can't be, by letter."""
     found: dict[str, ReadLine | str] = {}
     for line in hole.in_use:
         try:
-            found[line.variant] = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+            found[line.variant] = read_line(line=line, kit=kit, bearing_deg=hole.bearing_deg)
         except LeewardError as error:
             found[line.variant] = error_sentence(error, units)
     return found

@@ -1,18 +1,20 @@
 """Hole notes as they stand in the notes channel, kept right by the outbox."""
 
 import asyncio
+from collections import OrderedDict
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 from bot.services.book.book import Book
 from bot.services.book.events import hole_of
 from bot.services.book.reading import LineReading, read_hole
 from bot.services.caddie.adapt import Case, read_line
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.ceilings import line_ceilings
+from bot.services.caddie.ceilings import Ceiling, line_ceilings
 from bot.services.members import Caddies
 from bot.services.notes.ceiling_words import ceiling_sentence
-from bot.services.notes.parts import Part, hole_parts
+from bot.services.notes.parts import Part, parts_of
 from bot.services.roles import Roles
 from shared.bag import Bag
 from shared.book import BookChange, Event, Hole
@@ -27,19 +29,11 @@ Extra = Callable[[int, Event, Hole], Awaitable[list[str]]]
 
 
 @dataclass(frozen=True)
-class Made:
-    """What the engine makes of a hole: its parts, and by letter how much wind each line holds."""
-
-    parts: tuple[Part, ...]
-    held: dict[str, str]
-
-
-@dataclass(frozen=True)
 class Note:
     """A hole's note: what a message about it shows, for a division (None: all) and a round.
 
-    ``parts`` are those of its divisions, ``said`` is what other features have to say, ``held`` how
-    much wind each line holds, ``readings`` every line in full where that was asked for.
+    ``hole`` has the lines it shows, ``parts`` are what each division plays, ``said`` is what other
+    features have to say, ``held`` how much wind each line holds.
     """
 
     event: Event
@@ -51,13 +45,15 @@ class Note:
     parts: tuple[Part, ...]
     said: list[str]
     held: list[str]
-    readings: list[LineReading]
 
 
 Render = Callable[[Note], JsonObject]
 """Makes a note's body."""
 
 Place = tuple[int, HoleKey, UnitSystem]
+Key = TypeVar("Key")
+Found = TypeVar("Found")
+HOLES_IN_MEMORY = 1024
 
 
 class NoteService:
@@ -72,7 +68,8 @@ class NoteService:
         self.outbox = outbox
         self._render = render
         self.extras: list[Extra] = []
-        self._made: dict[Place, tuple[str, Made]] = {}
+        self._parts = _Computed[Place, tuple[Part, ...]](HOLES_IN_MEMORY)
+        self._ceilings = _Computed[tuple[int, HoleKey], dict[str, Ceiling]](HOLES_IN_MEMORY)
 
     async def note(
         self,
@@ -83,7 +80,6 @@ class NoteService:
         division: str | None = None,
         units: UnitSystem = "yards",
         computed_anew: bool = True,
-        in_full: bool = False,
     ) -> Note:
         """A hole's note for a division (None: all) in the event's round.
 
@@ -92,59 +88,85 @@ class NoteService:
         Errors: InputError for an event or a hole that isn't there.
         """
         asked = await self.book.event(community_id, event)
-        hole_of(asked, number)
-        if computed_anew:
-            self._made.pop((community_id, asked.key.hole(number), units), None)
-        notes = await self._notes(community_id, asked, [number], units)
-        note = notes[0]
-        if division is not None:
-            note = _for(note, division)
-        if in_full:
-            caddie = await self.kits.caddie(community_id)
-            readings = await asyncio.to_thread(
-                read_hole, caddie=caddie, hole=note.hole, units=units
-            )
-            shown = {line.variant for line in note.hole.lines_for(division)}
-            readings = [each for each in readings if each.line.variant in shown]
-            note = replace(note, readings=readings)
-        return note
+        notes = await self._notes(
+            community_id, asked, [hole_of(asked, number)], division, units, anew=computed_anew
+        )
+        return notes[0]
 
-    async def _notes(
-        self, community_id: int, event: Event, numbers: Sequence[int], units: UnitSystem
-    ) -> list[Note]:
-        """The notes of some holes for all divisions; what isn't known is computed in one batch."""
+    async def details(self, community_id: int, note: Note) -> list[LineReading]:
+        """What the engine makes of a note's lines as they were tested, shot by shot."""
         caddie = await self.kits.caddie(community_id)
-        round_ = await self.book.round_of(community_id, event)
-        holes = [hole_of(event, number) for number in numbers]
-        names = (*event.divisions, round_)
-        said_of = {hole.number: f"{names}{hole.model_dump_json()}" for hole in holes}
-
-        def place(hole: Hole) -> Place:
-            return community_id, event.key.hole(hole.number), units
-
-        def known(hole: Hole) -> Made | None:
-            lines, made = self._made.get(place(hole), ("", None))
-            return made if lines == said_of[hole.number] else None
-
-        new = [hole for hole in holes if known(hole) is None]
-        found = await asyncio.to_thread(made_of, caddie, event, new, round_, units)
-        for hole in new:
-            self._made[place(hole)] = said_of[hole.number], found[hole.number]
-        notes: list[Note] = []
-        for hole in holes:
-            made = self._made[place(hole)][1]
-            said = [row for extra in self.extras for row in await extra(community_id, event, hole)]
-            held = [made.held[line.variant] for line in hole.in_use if line.variant in made.held]
-            mark = caddie.kit.mark.name
-            notes.append(Note(event, hole, round_, None, units, mark, made.parts, said, held, []))
-        return notes
+        return await asyncio.to_thread(read_hole, caddie=caddie, hole=note.hole, units=note.units)
 
     async def prepare(self, community_id: int, numbers: Sequence[int]) -> None:
         """Compute the notes of some holes of the current event anew, in one batch."""
         event = await self.book.event(community_id)
-        for number in numbers:
-            self._made.pop((community_id, event.key.hole(number), "yards"), None)
-        await self._notes(community_id, event, numbers, "yards")
+        holes = [hole_of(event, number) for number in numbers]
+        await self._notes(community_id, event, holes, None, "yards", anew=True)
+
+    async def _notes(
+        self,
+        community_id: int,
+        event: Event,
+        holes: Sequence[Hole],
+        division: str | None,
+        units: UnitSystem,
+        *,
+        anew: bool = False,
+    ) -> list[Note]:
+        """The notes of some holes; what isn't known of them is computed in one batch."""
+        caddie = await self.kits.caddie(community_id)
+        round_ = await self.book.round_of(community_id, event)
+        parts = await self._parts_of(community_id, event, holes, round_, units, caddie, anew)
+        ceilings = await self._ceilings_of(community_id, event, holes, caddie, anew)
+        notes: list[Note] = []
+        for hole, its, held in zip(holes, parts, ceilings, strict=True):
+            shown = _for(hole, division)
+            said = [row for extra in self.extras for row in await extra(community_id, event, shown)]
+            letters = [line.variant for line in shown.lines if line.variant in held]
+            rows = [f"**{each}** {ceiling_sentence(held[each], units)}" for each in letters]
+            its = its if division is None else _part_of(its, division)
+            mark = caddie.kit.mark.name
+            notes.append(Note(event, shown, round_, division, units, mark, its, said, rows))
+        return notes
+
+    async def _parts_of(
+        self,
+        community_id: int,
+        event: Event,
+        holes: Sequence[Hole],
+        round_: str,
+        units: UnitSystem,
+        caddie: Caddie,
+        anew: bool,
+    ) -> list[tuple[Part, ...]]:
+        def compute(wanted: Sequence[Hole]) -> list[tuple[Part, ...]]:
+            return parts_of(
+                caddie=caddie, holes=wanted, divisions=event.divisions, round_=round_, units=units
+            )
+
+        asked: list[tuple[Place, str, Hole]] = [
+            (
+                (community_id, event.key.hole(hole.number), units),
+                repr((hole.bearing_deg, hole.winds, hole.lines, round_, event.divisions)),
+                hole,
+            )
+            for hole in holes
+        ]
+        return await self._parts.of(asked, compute, anew=anew)
+
+    async def _ceilings_of(
+        self, community_id: int, event: Event, holes: Sequence[Hole], caddie: Caddie, anew: bool
+    ) -> list[dict[str, Ceiling]]:
+        asked = [
+            (
+                (community_id, event.key.hole(hole.number)),
+                repr((hole.bearing_deg, hole.lines)),
+                hole,
+            )
+            for hole in holes
+        ]
+        return await self._ceilings.of(asked, lambda wanted: ceilings_of(caddie, wanted), anew=anew)
 
     async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
         """Want a hole's note in the notes channel; False where it stands there just so.
@@ -183,50 +205,74 @@ class NoteService:
             event = await self.book.event(change.community_id, change.event)
         except LeewardError:
             return False  # the event is gone from the book; its notes stay as the last word
-        numbers = [number for number in channels if event.hole(number) is not None]
+        holes = [hole for hole in event.holes if hole.number in channels]
         wanted = False
-        for note in await self._notes(change.community_id, event, numbers, "yards"):
-            number = note.hole.number
+        for note in await self._notes(change.community_id, event, holes, None, "yards"):
             wanted |= await self.outbox.want(
                 change.community_id,
-                note_key(key.hole(number)),
-                channels[number],
+                note_key(key.hole(note.hole.number)),
+                channels[note.hole.number],
                 self._render(note),
             )
         return wanted
 
 
-def made_of(
-    caddie: Caddie, event: Event, holes: Sequence[Hole], round_: str, units: UnitSystem
-) -> dict[int, Made]:
-    """What the engine makes of some holes by number: two batches, one of moves, one of ceilings."""
-    parts = hole_parts(caddie=caddie, event=event, holes=holes, round_=round_, units=units)
+class _Computed(Generic[Key, Found]):
+    """What was last computed of each place, and of what: the latest ``most`` are kept."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: OrderedDict[Key, tuple[str, Found]] = OrderedDict()
+
+    async def of(
+        self,
+        asked: Sequence[tuple[Key, str, Hole]],
+        compute: Callable[[Sequence[Hole]], list[Found]],
+        *,
+        anew: bool,
+    ) -> list[Found]:
+        """Of every place, by what it is computed of; what isn't known is computed in a thread."""
+        known = {place: self._kept.get(place) for place, _, _ in asked}
+        new = [
+            each for each in asked if anew or (had := known[each[0]]) is None or had[0] != each[1]
+        ]
+        if new:
+            computed = await asyncio.to_thread(compute, [hole for _, _, hole in new])
+            for (place, said, _), found in zip(new, computed, strict=True):
+                known[place] = self._kept[place] = said, found
+                self._kept.move_to_end(place)
+        while len(self._kept) > self._most:
+            self._kept.popitem(last=False)
+        return [found[1] for place, _, _ in asked if (found := known[place]) is not None]
+
+
+def ceilings_of(caddie: Caddie, holes: Sequence[Hole]) -> list[dict[str, Ceiling]]:
+    """How much wind each line of some holes holds, by letter; one that can't be read has none."""
     cases: list[Case] = []
     whose: list[int] = []
-    for hole in holes:
+    for place, hole in enumerate(holes):
         for line in hole.in_use:
             try:
                 read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
             except LeewardError:
                 continue  # its part already says what is wrong
             cases.append(Case(read, Bag(), own_bag=False))
-            whose.append(hole.number)
-    held: dict[int, dict[str, str]] = {hole.number: {} for hole in holes}
-    for number, case, ceiling in zip(
-        whose, cases, line_ceilings(caddie=caddie, cases=cases), strict=True
-    ):
-        letter = case.line.line.variant
-        held[number][letter] = f"**{letter}** {ceiling_sentence(ceiling, units)}"
-    return {number: Made(parts[number], held[number]) for number in parts}
+            whose.append(place)
+    held: list[dict[str, Ceiling]] = [{} for _ in holes]
+    ceilings = line_ceilings(caddie=caddie, cases=cases)
+    for place, case, ceiling in zip(whose, cases, ceilings, strict=True):
+        held[place][case.line.line.variant] = ceiling
+    return held
 
 
-def _for(note: Note, division: str) -> Note:
-    """The note as a division plays it."""
-    parts = tuple(
-        Part((division,), part.wind, part.lines)
-        for part in note.parts
-        if division in part.divisions
+def _for(hole: Hole, division: str | None) -> Hole:
+    """A hole with the lines that a division plays."""
+    lines = tuple(line for line in hole.in_use if line.is_for(division))
+    return hole.model_copy(update={"lines": lines})
+
+
+def _part_of(parts: Sequence[Part], division: str) -> tuple[Part, ...]:
+    """What a division plays, as its own."""
+    return tuple(
+        replace(part, divisions=(division,)) for part in parts if division in part.divisions
     )
-    letters = {line.variant for line in note.hole.lines_for(division)}
-    held = [row for row in note.held if row.split("**")[1] in letters]
-    return replace(note, division=division, parts=parts, held=held)
