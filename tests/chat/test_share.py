@@ -121,6 +121,15 @@ async def test_its_author_takes_it_back_and_nobody_else_does(cup: Stage) -> None
     assert cup.notes.history() == []
 
 
+async def test_what_a_coach_recommended_its_author_does_not_take_back(cup: Stage) -> None:
+    result = await share(cup)
+    own = next(each for each in (result.response, *result.followups) if each and each.embeds)
+    await cup.coach.slash(cup.questions, "line status", hole=2, line="D", status="recommended")
+    refused = await cup.tamsin.click(own, label="Take back")
+    assert "only a coach retires it" in refusal(refused)
+    assert (await line(cup, "D")).status == "recommended"
+
+
 async def test_a_for_me_card_is_shared_as_it_was_played(cup: Stage) -> None:
     await cup.coach.slash(cup.questions, "publish", hole=2)
     opened = await cup.tamsin.click(cup.notes.last_message, label="For me")

@@ -26,7 +26,6 @@ from shared.toml_file import MAX_BYTES, decode
 from shared.units import UnitSystem
 
 _ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
-_BARE = re.compile(r"\bfrom\s+(\d+(?:\.\d+)?)\s*$", re.IGNORECASE)
 ROW_EXAMPLE = "4: 8.4 mph from 2"
 
 
@@ -91,7 +90,7 @@ class EventService:
         event = await self.book.event(community_id, name)
         text = await asyncio.to_thread(event_toml, event)
         slug = event.key.slug or "event"
-        stamp = f"# exported {datetime.now(UTC).isoformat(timespec='seconds')}\n"
+        stamp = f"# exported {datetime.now(UTC).isoformat()}\n"
         return f"{slug}.toml", f"{stamp}{text}".encode()
 
     async def wind_form(
@@ -199,12 +198,4 @@ def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int,
         wind = require_wind(text, kit=kit, bearing_deg=hole.bearing_deg, units=units)
     except InputError as error:
         raise InputError(error.sentence, f"{hole.number}: {error.example}", row) from error
-    direction = _BARE.search(text)
-    if direction and 12.5 < float(direction[1]) < 30:
-        raise InputError(
-            f"“from {direction[1]}” is no hour of a clock; for degrees write "
-            f"“from {direction[1]} deg”.",
-            ROW_EXAMPLE,
-            row,
-        )
     return hole.number, wind_text(wind)
