@@ -1,4 +1,4 @@
-"""What coaches decided about the learning: clubs held at what was known, and every decision's reason.
+"""What coaches decided about the learning: clubs held, and every decision's reason.
 
 A decision and what it changes happen in one transaction: a pass that began earlier can come
 before or after it, not in between, and no decision stands in the list without its effect.

@@ -5,6 +5,7 @@ from bot.drawing.scene import ShotScene
 from bot.drawing.sheet_scene import SheetScene
 from bot.drawing.trust_scene import BarsScene, GameScene
 from bot.drawing.wording import clock, downwind, manner, metres
+from engine.response import HALF_WIDTH_90
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import listed, offset_in, plural, speed
 
@@ -141,10 +142,13 @@ def _spread(scene: ShotScene) -> str:
     spread = scene.spread
     if spread is None:
         return ""
-    across, along = (metres(v, scene.units) for v in (spread.right_sd_m, spread.long_sd_m))
+    across, along = (
+        metres(HALF_WIDTH_90 * sd, scene.units) for sd in (spread.right_sd_m, spread.long_sd_m)
+    )
     return (
-        f"The spread of {plural(spread.shots, 'shot')} with this club and grade: "
-        f"± {across} across, ± {along} along; if misses are normal, about half land in the ellipse."
+        f"The spread of {plural(spread.shots, 'shot')} with this club and grade: nine in ten "
+        f"within {across} across and within {along} along; if misses are normal, about half land "
+        "in the ellipse."
     )
 
 
@@ -152,7 +156,7 @@ def _margin(scene: ShotScene) -> str:
     across, along = (metres(v, scene.units) for v in (scene.margin.right_m, scene.margin.long_m))
     if scene.margin.right_m == scene.margin.long_m == 0:
         return ""
-    return f"Margin, one standard error: ± {across} across, ± {along} along."
+    return f"Margin: ± {across} across, ± {along} along (90%)."
 
 
 def _ended(sentence: str) -> str:

@@ -163,7 +163,7 @@ def _legs(canvas: Canvas, view: View, scene: ShotScene) -> None:
 
 
 def _margin(canvas: Canvas, view: View, scene: ShotScene, labels: Labels) -> None:
-    """One standard error either way, as whiskers through the aim point."""
+    """Half the 90% interval either way, as whiskers through the aim point."""
     x, y = view.at(scene.aim.right_m, scene.aim.long_m)
     across = scene.margin.right_m * view.px_across
     along = scene.margin.long_m * view.px_along

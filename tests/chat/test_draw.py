@@ -98,7 +98,7 @@ async def test_a_line_and_a_clubs_trust_are_shown_as_pictures_too(cup: Stage) ->
     assert sorted(files) == ["shot1.png", "shot2.png"]
     await play(cup, count=12)
     trusted = await cup.tamsin.slash(cup.questions, "trust", club="5-iron")
-    data, alt = (await files_of(trusted.response))["gain.png"]
+    data, alt = (await files_of(trusted.response))["game.png"]
     assert is_picture(data) and len(data) <= MOST_BYTES and "5-iron" in alt
 
 

@@ -30,7 +30,7 @@ async def test_each_way_is_what_a_wind_question_with_that_club_answers(stage: St
         text = f"9 off the left, {row['club']} ({row['grade']}), 138, up 3"
         answer = demo_caddie().answer(shot=parse(text, kit=demo_kit()))
         assert f"{-answer.allowance.right_marks:.1f} left" in row["aim"]
-        assert int(row["share"]) == round(100 * answer.share)
+        assert int(row["share"]) == round(100 * answer.swing_share)
         assert float(row["margin"]) == pytest.approx(answer.margin_yd, abs=0.06)
         if row["setup"] != "full":
             yards = float(row["setup"].split()[1].replace("−", "-"))

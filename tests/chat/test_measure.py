@@ -102,11 +102,12 @@ async def test_a_coach_looks_at_the_charts_saves_them_and_takes_them_back(stage:
     message = await begin(stage, stage.coach)
     for _ in range(9):
         message = await hit(stage, stage.coach, message, rng)
+    learned = [await card(stage, stage.tamsin, "wind", question=q) for q in (across, into)]
     offered = await stage.coach.click(message, label="Save as chart")
     preview = offered.response.embeds[0]
     assert text(preview.title) == "Chart of the 6-iron" and "stands at" in text(preview.description)
     same = [await card(stage, stage.tamsin, "wind", question=q) for q in (across, into)]
-    assert [text(each.title) for each in same] == [text(each.title) for each in before]
+    assert [text(each.title) for each in same] == [text(each.title) for each in learned]
     saved = await stage.coach.click(offered.response, label="Save it")
     assert text(saved.response.embeds[0].title) == "The 6-iron has a chart"
     points = charted(saved.response.embeds[0])

@@ -215,8 +215,9 @@ async def test_in_the_tested_wind_with_the_tested_grades_the_note_stands(cup: St
     embed = await for_me(cup, cup.odile, wind="8 mph from 1")
     assert text(embed.title) == "Hole 1, line A: aim 4.3 marks right, 6.4 long"
     # What was tested is sure only up to the spread of the hits that tested it.
-    assert "Margin ± 1.1 yd (0.7 marks) across, ± 1.1 yd (0.7 marks) along, of this move" in text(
-        embed.fields[0].value
+    assert (
+        "Margin ± 1.8 yd (1.2 marks) across, ± 1.8 yd (1.2 marks) along (90%), of this move"
+        in text(embed.fields[0].value)
     )
 
 

@@ -78,11 +78,11 @@ def test_the_lines_of_an_answer_in_yards() -> None:
     assert lines.headline == "Aim 4.6 marks (6.2 yd) left, 1.7 (2.3 yd) long"
     assert lines.asked == "9 mph from 10, 7-iron (oak), 118 yd (tern ball)"
     assert lines.rows == (
-        ("Plays", "121 yd for 118 yd: set up full −22 yd (share 82%)"),
+        ("Plays", "121 yd for 118 yd: set up full −22 yd (share 84%)"),
         ("Drift", "6.2 yd right, 2.3 short; 4.8 s up, apex 23 yd, lands at 45°"),
         ("1 mph more", "0.8 yd left, 0.4 long"),
         ("10° clockwise", "0.3 yd right, 1.1 long"),
-        ("Margin", "± 1.6 yd (1.1 marks) across, ± 0.6 yd (0.4) along; why so"),
+        ("Margin", "± 1.6 yd (1.1 marks) across, ± 0.6 yd (0.4) along (90%); why so"),
     )
     assert lines.footer == FOR_WHOM and "video and simulator golf" in FOR_WHOM
 
@@ -91,7 +91,7 @@ def test_the_lines_of_an_answer_in_metres() -> None:
     lines = answer_lines(made_answer(), units="metric", mark="tick")
     assert lines.headline == "Aim 4.6 ticks (5.7 m) left, 1.7 (2.1 m) long"
     rows = dict(lines.rows)
-    assert rows["Plays"] == "110 m for 108 m: set up full −20 m (share 82%)"
+    assert rows["Plays"] == "110 m for 108 m: set up full −20 m (share 84%)"
     # A metre a second is 2.23694 mph.
     assert rows["1 m/s more"] == "1.7 m left, 0.9 long"
     assert rows["10° clockwise"] == "0.3 m right, 1.0 long"
@@ -124,7 +124,7 @@ def test_what_is_next_to_nothing_is_left_out() -> None:
     assert lines.headline == "Aim straight at the target"
     assert "set up full carry" in rows["Plays"]
     assert rows["1 mph more"] == "0.7 yd long" and rows["10° clockwise"] == "no change"
-    assert rows["Margin"] == "next to nothing; why so"
+    assert rows["Margin"] == "next to nothing (90%); why so"
 
 
 def test_a_chart_beyond_the_flight_says_so_and_notes_are_shown() -> None:

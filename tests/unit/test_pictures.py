@@ -276,8 +276,8 @@ def test_alt_text_says_what_the_picture_shows(scene: ShotScene) -> None:
     assert f"lands at {scene.facts.landing_deg:.0f}° after {scene.facts.time_s:.1f} s" in text
     assert "Room: 4 yd short, 9 yd long, 12 yd left and 6 yd right." in text
     assert (
-        "The spread of 14 shots with this club and grade: ± 2.6 yd across, ± 3.9 yd along; "
-        "if misses are normal, about half land in the ellipse."
+        "The spread of 14 shots with this club and grade: nine in ten within 4.3 yd across and "
+        "within 6.5 yd along; if misses are normal, about half land in the ellipse."
     ) in text
 
 

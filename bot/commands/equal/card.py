@@ -31,7 +31,7 @@ def equal_embed(
     if not best.owned:
         title = "None of your grades reaches this; these would"
     unit = "m" if units == "metric" else "yd"
-    legend = f"Yours in bold · share, set-up in {unit}: aim in {mark}s ± {unit}"
+    legend = f"Yours in bold · share, set-up in {unit}: aim in {mark}s ± {unit} (90%)"
     yards = hypot(best.margin.right_yd, best.margin.long_yd)
     marks = hypot(best.margin.right_marks, best.margin.long_marks)
     margin = f"{length(yards, units)} ({marks:.1f} {mark}s)"

@@ -100,7 +100,7 @@ def _shot_lines(shot: AdaptedShot, found: ForMe) -> list[str]:
     said.append(f"**Aim {'straight' if aim == 'none' else aim}**")
     said.append(
         f"{shot.choice.club} ({shot.choice.grade}): set up {_from_full(shot.setup_yd, units)}, "
-        f"share {shot.share:.0%}, plays {length(shot.plays_yd, units, 0)}"
+        f"share {shot.swing_share:.0%}, plays {length(shot.plays_yd, units, 0)}"
     )
     said += _changes(shot, units, mark)
     margin = offset_in(units, right_yd=shot.margin.right_yd, long_yd=shot.margin.long_yd)
@@ -122,7 +122,8 @@ def _margin(shot: AdaptedShot, found: ForMe) -> str:
         for yards in (shot.margin.right_yd, shot.margin.long_yd)
     )
     basis = "of this move" if shot.read.worked else "no allowance was noted, so of the law"
-    return f"Margin ± {across} across, ± {along} along, {basis}; {found.caddie.source(shot.choice)}"
+    source = found.caddie.source(shot.choice)
+    return f"Margin ± {across} across, ± {along} along (90%), {basis}; {source}"
 
 
 def _changes(shot: AdaptedShot, units: UnitSystem, mark: str) -> list[str]:

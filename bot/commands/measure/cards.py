@@ -80,9 +80,9 @@ def _margins(found: Standing, units: UnitSystem) -> str:
     after = length(found.proposals[0].margin_after_m / METRES_PER_YARD, units)
     shots = len(found.series.shots)
     if not shots:
-        return f"Margin now ± {now}; after this shot about ± {after}"
+        return f"Margin now ± {now}; after this shot about ± {after} (90%)"
     before = length(found.margin_before_m / METRES_PER_YARD, units)
     return (
         f"Margin ± {before} at first, ± {now} after {plural(shots, 'shot')}, "
-        f"about ± {after} after this one"
+        f"about ± {after} after this one (90%)"
     )

@@ -5,6 +5,7 @@ import discord
 from bot.chat.message import SAND, SEA
 from bot.services.learning.report import ClubReport, GradeGame, Shot
 from bot.services.learning.scene import game_words, reference_name
+from engine.response import HALF_WIDTH_90
 from engine.response_refer import Reference
 from shared import limits
 from shared.text import clipped, plain
@@ -79,8 +80,10 @@ def _about(report: ClubReport, units: UnitSystem) -> list[str]:
     if report.frozen:
         said.append(f"**Frozen** by a coach: {plain(report.frozen)}")
     if report.spread_m is not None:
-        long, right = (value / METRES_PER_YARD for value in report.spread_m)
-        said.append(f"Hits spread ± {length(right, units)} across, ± {length(long, units)} along")
+        long, right = (HALF_WIDTH_90 * value / METRES_PER_YARD for value in report.spread_m)
+        said.append(
+            f"Nine hits in ten within {length(right, units)} across, {length(long, units)} along"
+        )
     drift = report.drift
     if drift is not None and drift.changed and report.drift_at is not None:
         when = f"<t:{int(report.drift_at.timestamp())}:R>"

@@ -131,6 +131,11 @@ class AdaptedShot:
     answered: bool
     fit: Verdict
 
+    @property
+    def swing_share(self) -> float:
+        """Share of the full swing: what the shot plays over the full carry."""
+        return self.plays_yd / (self.plays_yd - self.setup_yd)
+
 
 @dataclass(frozen=True)
 class AdaptedLine:

@@ -19,13 +19,15 @@ from shared.shot import Shot
 from shared.units import METRES_PER_YARD
 
 PART_SHOT = 0.8
-"""Share of the full carry below which a shot counts as a part shot. Common practice: a nearly full
+"""Share of the full swing below which a shot counts as a part shot. Common practice: a nearly full
 swing repeats best, and the margin, which is the wind's alone, says nothing of that."""
 
 
 @dataclass(frozen=True)
 class Equivalent:
-    """One way to reach the carry; ``owned`` says that it is in the member's bag."""
+    """One way to reach the carry; ``owned`` says that it is in the member's bag, ``share`` is the
+    swing's: what the shot plays over the full carry.
+    """
 
     club: str
     grade: str
@@ -58,8 +60,7 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
     if not fine.size:
         raise _unreachable(found, shots, choices, caddie)
     margin = np.hypot(found.half_long_m, found.half_right_m)
-    full_m = caddie.kit_rack.rack.full_m[shots.row]
-    share = shots.distance_m / full_m
+    share = found.swing_share
     by_margin = np.lexsort((-share[fine], margin[fine].round(2), share[fine] < PART_SHOT))
     order: list[int] = fine[by_margin].tolist()
     return [
@@ -69,7 +70,7 @@ def equivalents(*, caddie: Caddie, shot: Shot, bag: Bag) -> list[Equivalent]:
             owned=_owns(bag, choices[i], caddie),
             share=float(share[i]),
             plays_yd=float(found.plays_m[i]) / METRES_PER_YARD,
-            setup_yd=float(found.plays_m[i] - full_m[i]) / METRES_PER_YARD,
+            setup_yd=float(found.setup_m[i]) / METRES_PER_YARD,
             allowance=Allowance(
                 right_yd=float(found.right_m[i]) / METRES_PER_YARD,
                 long_yd=float(found.long_m[i]) / METRES_PER_YARD,

@@ -79,7 +79,9 @@ def club_report(
     kept = kept_results(caddie, results)
     shots = _shots(kept, posterior)
     counted = np.array([shot.weight > 0 and not shot.left_out for shot in shots], dtype=bool)
-    drift = find_response_change(posterior, kept.results, used=counted) if len(shots) else None
+    # Results set aside are looked at too: those of a changed game are, as long as they are few.
+    used = np.array([not shot.left_out for shot in shots], dtype=bool)
+    drift = find_response_change(posterior, kept.results, used=used) if len(shots) else None
     changed = drift is not None and drift.changed
     return ClubReport(
         club=club,

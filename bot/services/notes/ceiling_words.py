@@ -58,7 +58,7 @@ def ceiling_margins(line: AdaptedLine, caddie: Caddie, units: UnitSystem) -> lis
             margin = caddie.answer(shot=shot.shot.model_copy(update=named)).margin_yd
         except LeewardError:
             continue  # in the tested wind this bag can't hit it; the table says so
-        size = f"± {length(margin, units)} ({margin / mark_yd:.1f} {caddie.kit.mark.name}s)"
+        size = f"± {length(margin, units)} ({margin / mark_yd:.1f} {caddie.kit.mark.name}s, 90%)"
         said.append(f"Shot {number}: allowance {size}, {caddie.source(shot.choice)}")
     return said
 

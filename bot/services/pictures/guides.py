@@ -233,8 +233,8 @@ def _shot(
     aim = aim_words(each.allowance, units=units, mark=caddie.kit.mark.name)
     across, along = length(each.margin.right_yd, units), length(each.margin.long_yd, units)
     details = [
-        f"plays {length(each.plays_yd, units, 0)}, share {each.share:.0%}",
-        f"margin ± {across} across, ± {along} along",
+        f"plays {length(each.plays_yd, units, 0)}, share {each.swing_share:.0%}",
+        f"margin ± {across} across, ± {along} along (90%)",
     ]
     if each.fit != Verdict.FINE:
         details.insert(0, f"can't be played so: set-ups end at {length(each.most_yd, units, 0)}")
