@@ -1,4 +1,4 @@
-"""A part of a note in rows: where its aims come from, what can't be played, which shots it names."""
+"""A part of a note in rows: where its aims come from, and what can't be played or computed."""
 
 import pytest
 
@@ -24,14 +24,12 @@ def line(letter: str = "A", *shots: LineShot, **given: object) -> Line:
     return Line.model_validate(fields | given)
 
 
-def parts(
-    *lines: Line, bearing_deg: float | None = 250.0, trouble: bool = False, **winds: str
-) -> tuple[Part, ...]:
+def parts(*lines: Line, **winds: str) -> tuple[Part, ...]:
     hole = Hole(
         number=4,
         par=4,
         yards=388,
-        bearing_deg=bearing_deg,
+        bearing_deg=250.0,
         winds=tuple(
             HoleWind(division=name, round="First", wind=wind) for name, wind in winds.items()
         ),
