@@ -100,10 +100,20 @@ def new_event_form() -> Form:
     form = Form("A new cup", NewEventForm().id)
     form.ask("name", "Name", hint="Spring Cup", most=60, required=True)
     form.ask(
-        "divisions", "Divisions", about="with commas", hint="Sail, Oar", most=800, required=True
+        "divisions",
+        "Divisions",
+        about="parted by commas",
+        hint="Sail, Oar",
+        most=800,
+        required=True,
     )
     form.ask(
-        "rounds", "Rounds", about="with commas", hint="Saturday, Sunday", most=800, required=True
+        "rounds",
+        "Rounds",
+        about="parted by commas",
+        hint="Saturday, Sunday",
+        most=800,
+        required=True,
     )
     form.ask(
         "holes",

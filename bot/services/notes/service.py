@@ -84,12 +84,13 @@ class NoteService:
         """A hole's note for a division (None: all) in the event's round.
 
         ``computed_anew`` False takes what was computed for the same lines and winds before: a
-        result changes what is said of tries, and the allowances by next to nothing.
+        result changes what is said of tries, and the allowances by next to nothing. Ceilings are
+        taken so in either case.
         Errors: InputError for an event or a hole that isn't there.
         """
         asked = await self.book.event(community_id, event)
         notes = await self._notes(
-            community_id, asked, [hole_of(asked, number)], division, units, anew=computed_anew
+            community_id, asked, [hole_of(asked, number)], division, units, parts_anew=computed_anew
         )
         return notes[0]
 
@@ -102,7 +103,9 @@ class NoteService:
         """Compute the notes of some holes of the current event anew, in one batch."""
         event = await self.book.event(community_id)
         holes = [hole_of(event, number) for number in numbers]
-        await self._notes(community_id, event, holes, None, "yards", anew=True)
+        await self._notes(
+            community_id, event, holes, None, "yards", parts_anew=True, held_anew=True
+        )
 
     async def _notes(
         self,
@@ -112,13 +115,14 @@ class NoteService:
         division: str | None,
         units: UnitSystem,
         *,
-        anew: bool = False,
+        parts_anew: bool = False,
+        held_anew: bool = False,
     ) -> list[Note]:
         """The notes of some holes; what isn't known of them is computed in one batch."""
         caddie = await self.kits.caddie(community_id)
         round_ = await self.book.round_of(community_id, event)
-        parts = await self._parts_of(community_id, event, holes, round_, units, caddie, anew)
-        ceilings = await self._ceilings_of(community_id, event, holes, caddie, anew)
+        parts = await self._parts_of(community_id, event, holes, round_, units, caddie, parts_anew)
+        ceilings = await self._ceilings_of(community_id, event, holes, caddie, held_anew)
         notes: list[Note] = []
         for hole, its, held in zip(holes, parts, ceilings, strict=True):
             shown = _for(hole, division)
