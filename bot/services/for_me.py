@@ -5,7 +5,15 @@ from dataclasses import dataclass
 
 from bot.services.book.book import Book
 from bot.services.book.words import lines_words
-from bot.services.caddie.adapt import AdaptedLine, Case, adapt, best_of, read_line, read_wind
+from bot.services.caddie.adapt import (
+    AdaptedLine,
+    Case,
+    adapt,
+    best_of,
+    read_line,
+    read_wind,
+    said_for,
+)
 from bot.services.caddie.caddie import Caddie
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.verdicts.results import OwnWind, Verdicts, grade_of
@@ -74,12 +82,14 @@ class ForMeService:
         found, lines = await self._lines(community_id, member_id, event, hole)
         division, round_ = await self._when(community_id, member_id, event)
         known = found.wind(division=division, round_=round_) if division else None
+        kit = (await self.kits.caddie(community_id)).kit
         if known:
-            kit = (await self.kits.caddie(community_id)).kit
-            wind = read_wind(text=known, kit=kit, bearing_deg=found.bearing_deg)
-            known = known if wind.compass_deg is None else wind_text(wind)
+            blows = read_wind(text=known, kit=kit, bearing_deg=found.bearing_deg)
+            known = known if blows.compass_deg is None else wind_text(blows)
         first = min(lines, key=lambda line: line.order)
-        return Opening(known or first.wind, first.variant, tuple(line.variant for line in lines))
+        units = (await self.bags.get(community_id, member_id)).units
+        wind = said_for(known or first.wind, kit=kit, bearing_deg=found.bearing_deg, units=units)
+        return Opening(wind, first.variant, tuple(line.variant for line in lines))
 
     async def answer(
         self,
@@ -103,7 +113,9 @@ class ForMeService:
             division = await self.book.division_of(community_id, member_id, event)
             raise InputError(lines_words(found, division), lines[0].variant, variant)
         if isinstance(wind, str):
-            wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg)
+            wind = read_wind(
+                text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg, units=bag.units
+            )
         adapted, problems = await asyncio.to_thread(_adapted, caddie, found, lines, bag, wind)
         own = next((line for line in adapted if line.line.line.variant == letter), None)
         if own is None:

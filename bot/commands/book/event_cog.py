@@ -7,13 +7,16 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed
 from bot.chat.respond import (
     Interaction,
+    Message,
     acknowledge,
     actor_of,
     community_of,
     respond,
+    retry_buttons,
     suggestions,
     typed,
 )
@@ -55,7 +58,11 @@ class EventCog(commands.Cog):
         router.on(WindsForm.name, self._winds_typed)
         router.on(NewEventForm.name, self._new_typed)
 
-    @event.command(name="new", description="Begin a cup from nothing, in one form (coaches)")
+    @event.command(
+        name="new",
+        description="Begin a cup from nothing, in one form (coaches)",
+        extras={OPENS_FORM: True},
+    )
     @coaches_only
     async def new(self, interaction: Interaction) -> None:
         """Open the form of a new event."""
@@ -159,7 +166,11 @@ class EventCog(commands.Cog):
         embed = plain_embed(f"Now: {plain(chosen)}", ["Winds and notes are those of this round."])
         await respond(interaction, embed=embed, ephemeral=True)
 
-    @event.command(name="winds", description="Set the winds of a round, one hole a row (coaches)")
+    @event.command(
+        name="winds",
+        description="Set the winds of a round, one hole a row (coaches)",
+        extras={OPENS_FORM: True},
+    )
     @app_commands.describe(
         division="whose winds", round="if not the current one", event="if not the current one"
     )
@@ -187,7 +198,10 @@ class EventCog(commands.Cog):
             )
         except RowsError as error:
             embeds = winds_refused_embeds(error, rows)
-            await respond(interaction, embeds=embeds, ephemeral=True)
+            message = Message(embeds=embeds)
+            if (view := retry_buttons(interaction, error)) is not None:
+                message["view"] = view
+            await respond(interaction, ephemeral=True, **message)
             return
         event = await self.service.book.event(coach.community_id, form.event)
         embed = winds_set_embed(holes, event, division=form.division, round_=form.round)

@@ -52,9 +52,9 @@ def _line_block(reading: LineReading, units: UnitSystem, mark: str) -> Block:
     name = f"{line.variant} · {STATUS_MARK[line.status]}"
     if line.title:
         name = f"{name} · {plain(line.title)}"
-    rows = [f"tested in {plain(line.wind)} by {plain(line.author)}"]
+    rows = [f"tested in {plain(reading.wind)} by {plain(line.author)}"]
     for place, each in enumerate(reading.shots, start=1):
-        rows.append(f"**{place}** {plain(each.shot.shot)}")
+        rows.append(f"**{place}** {plain(each.words)}")
         rows += shot_words(each, units=units, mark=mark)
         rows += plain(each.shot.note).split("\n") if each.shot.note else []
     rows += plain(line.notes).split("\n") if line.notes else []

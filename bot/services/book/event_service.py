@@ -18,7 +18,7 @@ from bot.services.book.toml_out import event_toml
 from bot.services.members import BagCache, Caddies
 from shared.actor import Actor, Author
 from shared.book import Event, Hole
-from shared.errors import InputError
+from shared.errors import InputError, ShotTextError
 from shared.keys import EventKey
 from shared.kit import Kit
 from shared.shot_text.write import wind_text
@@ -197,5 +197,8 @@ def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int,
     try:
         wind = require_wind(text, kit=kit, bearing_deg=hole.bearing_deg, units=units)
     except InputError as error:
-        raise InputError(error.sentence, f"{hole.number}: {error.example}", row) from error
+        example = f"{hole.number}: {error.example}"
+        found = error.suggestions if isinstance(error, ShotTextError) else ()
+        rows = tuple(f"{hole.number}: {each}" for each in found)
+        raise ShotTextError(error.sentence, example, row, 0, len(row), rows) from error
     return hole.number, wind_text(wind)
