@@ -108,10 +108,8 @@ class ForMeService:
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
         found, lines = await self._lines(community_id, member_id, event, hole)
-        letter = variant.strip().upper()
-        if all(line.variant != letter for line in lines):
-            division = await self.book.division_of(community_id, member_id, event)
-            raise InputError(lines_words(found, division), lines[0].variant, variant)
+        division = await self.book.division_of(community_id, member_id, event)
+        letter = _letter(found, lines, division, variant)
         if isinstance(wind, str):
             wind = read_wind(
                 text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg, units=bag.units
@@ -163,6 +161,14 @@ class ForMeService:
         if not lines:
             raise InputError(lines_words(found, division), "/line add")
         return found, lines
+
+
+def _letter(hole: Hole, lines: list[Line], division: str | None, typed: str) -> str:
+    """A line's letter as it was typed. Errors: InputError where the division plays none of it."""
+    letter = typed.strip().upper()
+    if all(line.variant != letter for line in lines):
+        raise InputError(lines_words(hole, division), lines[0].variant, typed)
+    return letter
 
 
 def _told(line: AdaptedLine) -> ToldAim:
