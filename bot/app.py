@@ -152,7 +152,7 @@ def _published(
     compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
-        NotesCog(bot=bot, notes=notes, publisher=publisher, bags=bags, roles=roles),
+        NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),
         PollCog(bot=bot, service=polls, messages=messages, watch=watch, roles=roles),
         ShareCog(
             bot=bot,

@@ -142,7 +142,7 @@ async def test_a_hole_without_a_line_is_said_and_passed_by(cup: Stage) -> None:
         await cup.coach.slash(cup.questions, "line retire", hole=2, line=letter)
     message = await opened(cup, cup.tamsin)
     await cup.tamsin.click(message, label="Hole 2 →")
-    assert rows(cup, message)[0] == "Hole 2: Hole 2 has no line yet."
+    assert rows(cup, message)[0] == "For Sail, hole 2 has no line yet."
     assert labels_of(as_it_is(cup, message)) == ["← Hole 1", "Hole 3 →"]
     assert menus_of(as_it_is(cup, message)) == {}
     await cup.tamsin.click(as_it_is(cup, message), label="Hole 3 →")
@@ -152,5 +152,6 @@ async def test_a_hole_without_a_line_is_said_and_passed_by(cup: Stage) -> None:
 async def test_a_press_of_a_cup_that_is_over_is_refused(cup: Stage) -> None:
     message = await opened(cup, cup.tamsin)
     await cup.coach.slash(cup.questions, "event copy", name="Second Cup")
+    await cup.coach.slash(cup.questions, "event use", event="Second Cup")
     pressed = await cup.tamsin.click(message, label="Hole 2 →")
     assert "Another cup is played now." in pressed.followups[-1].content

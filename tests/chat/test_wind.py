@@ -263,6 +263,9 @@ async def test_another_wind_is_two_presses_and_no_typing(stage: Stage) -> None:
     assert moved.id == asked.id and len(stage.env.backend.messages[stage.questions.id]) == before
     same = await answered(stage, stage.odile, "wind", question="6 mph from 10, 5-iron, 160")
     assert moved.embeds[0] == same.embeds[0] != was
+    items = [item for row in moved.components for item in row["components"]]
+    shown = [each["label"] for it in items for each in it.get("options", ()) if each["default"]]
+    assert shown == ["6 mph", "from 10"]  # the menus stand where the answer stands
     assert labels_of(moved) == ["Why", "Picture"]
     why = only_embed(await stage.tamsin.click(moved, label="Why"))
     assert str(why.description).startswith("6 mph from 10, 5-iron (ash), 160 yd")

@@ -3,7 +3,7 @@
 import discord
 from discord.ext import commands
 
-from bot.chat.message import view_of, with_pictures
+from bot.chat.message import division_question, view_of, with_pictures
 from bot.chat.respond import (
     Interaction,
     acknowledge,
@@ -17,7 +17,15 @@ from bot.chat.respond import (
 from bot.chat.router import Router
 from bot.commands.for_me.card import for_me_embed, why_line_embed
 from bot.commands.for_me.form import wind_form
-from bot.services.actions import AskForMe, AskLineForMe, AskShare, ForMeForm, LogTry, OtherLine
+from bot.services.actions import (
+    AskForMe,
+    AskLineForMe,
+    AskShare,
+    ChooseDivision,
+    ForMeForm,
+    LogTry,
+    OtherLine,
+)
 from bot.services.answer_actions import DrawLine, PickLineWind, WhyLine
 from bot.services.for_me import ForMe, ForMeService
 from bot.services.pictures.service import PictureService
@@ -45,6 +53,16 @@ class ForMeCog(commands.Cog):
         """Show the form, prefilled with the hole's wind."""
         asked = AskForMe.read(custom_id)
         who = actor_of(interaction)
+        divisions = await self.service.divisions_to_ask(
+            who.community_id, who.member_id, asked.event
+        )
+        if divisions:
+            buttons = ChooseDivision.each(
+                divisions, then="forme", hole=asked.hole, event=asked.event
+            )
+            view = view_of(buttons)
+            await respond(interaction, embed=division_question(), view=view, ephemeral=True)
+            return
         opening = await self.service.opening(
             community_id=who.community_id,
             member_id=who.member_id,
@@ -70,7 +88,8 @@ class ForMeCog(commands.Cog):
         form = ForMeForm.read(custom_id)
         fields = typed(interaction)
         variant = form.variant or fields.get("line", "")
-        await self._answer(interaction, form.event, form.hole, variant, fields.get("wind", ""))
+        wind, chosen = fields.get("wind", ""), not form.variant
+        await self._answer(interaction, form.event, form.hole, variant, wind, chosen)
 
     async def _other(self, interaction: Interaction, custom_id: str) -> None:
         asked = OtherLine.read(custom_id)
@@ -108,15 +127,27 @@ class ForMeCog(commands.Cog):
         await respond(interaction, embeds=embeds, files=files, ephemeral=True)
 
     async def _answer(
-        self, interaction: Interaction, event: str, hole: int, variant: str, wind: str | Wind
+        self,
+        interaction: Interaction,
+        event: str,
+        hole: int,
+        variant: str,
+        wind: str | Wind,
+        chosen: bool = False,
     ) -> None:
         """Answer with the line for this member."""
         await acknowledge(interaction)
-        found = await self._found(interaction, event, hole, variant, wind)
+        found = await self._found(interaction, event, hole, variant, wind, chosen)
         await respond(interaction, embed=for_me_embed(found), view=_view(found), ephemeral=True)
 
     async def _found(
-        self, interaction: Interaction, event: str, hole: int, variant: str, wind: str | Wind
+        self,
+        interaction: Interaction,
+        event: str,
+        hole: int,
+        variant: str,
+        wind: str | Wind,
+        chosen: bool = False,
     ) -> ForMe:
         who = actor_of(interaction)
         return await self.service.answer(
@@ -126,6 +157,7 @@ class ForMeCog(commands.Cog):
             hole=hole,
             variant=variant,
             wind=wind,
+            chosen=chosen,
         )
 
 

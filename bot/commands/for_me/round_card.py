@@ -17,8 +17,7 @@ MOST_OTHERS = 5  # buttons for other lines; six and two menus stand above them
 def round_embed(page: Page) -> discord.Embed:
     """The hole: what to do, shot by shot, then where the round stands."""
     if page.found is None:
-        title = f"Hole {page.played.hole}: {plain(page.problem)}"
-        return plain_embed(title, _standing(page))
+        return plain_embed(plain(page.problem), _standing(page))
     found = page.found
     heading = f"Hole {found.hole.number} of {len(page.holes)} · par {found.hole.par}"
     heading += f" · line {found.letter}"
