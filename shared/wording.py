@@ -55,9 +55,7 @@ def wind_in(wind: Wind, units: UnitSystem) -> Wind:
 def wind_words(wind: Wind, units: UnitSystem) -> str:
     """A wind in the reader's unit, as a shot text: '8.4 mph from 2', 'calm'."""
     shown = wind_in(wind, units)
-    if not shown.speed.value:  # a calm comes from nowhere
-        shown = shown.model_copy(update={"from_deg": 0.0})
-    return format_shot(Shot(wind=shown))
+    return format_shot(Shot(wind=shown)) if shown.speed.value else "calm"  # it comes from nowhere
 
 
 def offset(*, right: float, long: float, unit: str = "", scale: float = 1.0) -> str:
