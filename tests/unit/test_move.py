@@ -206,9 +206,24 @@ def test_shots_shorter_than_the_club_and_unsolved_ones_are_told() -> None:
     short = moved(calm, calm, noted(least - calm.plays_m[0] - 1.0, 0.0))
     fine = moved(calm, calm, noted(least - calm.plays_m[0] + 0.5, 0.0))
     assert (short.fit[0], fine.fit[0]) == (Verdict.TOO_SHORT, Verdict.FINE)
+    assert short.answered[0] and fine.answered[0]
     storm = asked(NINE, yards=110, mph=150, from_deg=80)
-    assert moved(calm, storm, noted()).fit[0] == Verdict.UNSOLVED
-    assert moved(storm, calm, noted()).fit[0] == Verdict.UNSOLVED
+    for found in (moved(calm, storm, noted()), moved(storm, calm, noted())):
+        assert found.fit[0] == Verdict.UNSOLVED and not found.answered[0]
+
+
+@pytest.mark.parametrize(
+    ("beyond_m", "fit"),
+    [(-0.005, Verdict.AIM_LIMIT), (0.005, Verdict.AIM_LIMIT), (0.02, Verdict.TOO_LONG)],
+)
+def test_a_centimetre_past_the_longest_set_up_is_not_what_forbids_a_cut_aim(
+    beyond_m: float, fit: Verdict
+) -> None:
+    calm = asked(FIVE, yards=150, mph=0, from_deg=0)
+    limits = Limits(over_full=OVER_FULL, marks=10.0 / calm.mark_m[0])
+    wanted = calm.most_m[0] - calm.plays_m[0] + beyond_m
+    found = moved(calm, calm, noted(wanted, 16.0), limits=limits)
+    assert found.fit[0] == fit
 
 
 def test_batches_of_different_length_are_refused() -> None:
