@@ -192,6 +192,9 @@ def test_provenance_names_the_nearest_shots() -> None:
     expected = [Source.OWN, Source.CLUB, Source.FAMILY, Source.GROUP, Source.COMPUTED]
     assert source.tolist() == expected
     assert count.tolist() == [3, 3, 3, 3, 0]
+    one = Sums.of(results([0], phi.take(np.array([1])), np.zeros((1, 2))), [1.0], grades=5)
+    source, count = provenance(posterior_from_sums(one, tree), [4, 3, 2, 1, 0])
+    assert source.tolist() == expected[::-1] and count.tolist() == [0, 1, 1, 1, 1]
 
 
 def test_taking_results_out_leaves_no_trace() -> None:
@@ -292,6 +295,19 @@ def test_another_grade_may_differ_by_what_grades_differ() -> None:
     assert differences(same, one, same, two)[0, 0] == pytest.approx(total, rel=1e-12)
 
 
+def test_before_any_shot_grades_differ_by_a_tenth_of_what_a_weight_may() -> None:
+    """And by a quarter of that in how the game treats wind, whatever is hit."""
+    response = prior_response(rows=2)
+    name = dict(zip(ALONG, response.along_apart[1], strict=True))
+    width = dict(zip(ALONG, ALONG_SD, strict=True))
+    for feature in ("law", "wind", "share_wind", "offset", "share"):
+        assert name[feature] ** 0.5 == pytest.approx(width[feature] / 10)
+    for feature in ("size", "speed", "height"):
+        assert name[feature] ** 0.5 == pytest.approx(width[feature] / 40)
+    across = response.across_apart[0, -1] ** 0.5
+    assert across == pytest.approx(ACROSS_SD[-1] / 10) != pytest.approx(name["law"] ** 0.5)
+
+
 def test_tested_spread_starts_small_and_follows_the_hits() -> None:
     tree, rng = plain_tree(), np.random.default_rng(15)
     assert prior_response(rows=1).tested_m.tolist() == [[1.0, 1.0]]
@@ -307,8 +323,9 @@ def test_where_hits_are_surer_than_answers_a_weight_is_what_bends_by_the_margin(
     tree = GradeTree.from_labels(group=[0], family=[0], club=["a"])
     nothing = posterior_from_sums(Sums.zero(grades=1), tree)
     sure = replace(nothing, noise_m=np.array([[0.6, 0.5]]))
-    phi = features(situations(3))
+    phi = features(situations(3, wind_mps=4.0, from_deg=30.0, share=0.7, height_m=5.0))
     sd = predict(sure.response([0] * 3), phi).sd_m
+    assert sd[0, 0] > 1.4 * sd[0, 1] > 2.0
     far = np.hypot(sd[0, 0], 0.6)
     miss = np.array([[2.9 * far, 0.0], [1.0 * sd[0, 0], 0.0], [0.0, 2.7 * np.hypot(sd[0, 1], 0.5)]])
     weight = shot_weight(sure, results([0] * 3, phi, miss))
@@ -331,6 +348,10 @@ def test_counts_behind_a_grade() -> None:
     found = posterior_from_sums(
         sums + Sums(0 * sums.measured, 0 * sums.holed, missed), plain_tree()
     )
+    holed = Sums.of(results([1, 1, 1, 3], phi, phi.law_effect_m, holed=True), np.ones(4), grades=5)
+    went_in = posterior_from_sums(holed, plain_tree())
+    assert went_in.shots[:, 0].tolist() == [0, 3, 0, 1, 0]
+    assert went_in.effective.tolist() == [0.0, 3.0, 0.0, 1.0, 0.0]
     np.testing.assert_allclose(found.effective, [0.0, 4.0 / 2.5, 0.0, 1.0, 0.0])
     assert found.set_aside.tolist() == [0, 1, 0, 0, 0] and found.missed.tolist() == [0, 6, 0, 0, 0]
     assert found.shots.tolist() == [
