@@ -223,7 +223,7 @@ ORDINARY = [
 def test_an_ordinary_shot_is_solved_in_a_few_rounds_from_a_guess_near_it(
     wind_mps: float, from_deg: float, height_m: float
 ) -> None:
-    """Near: by a seventh of the speed and three degrees; with a good Jacobian few rounds are left."""
+    """Near: by a seventh of the speed and three degrees; good Jacobians then need few rounds."""
     asked = ask(wind_mps=wind_mps, from_deg=from_deg, height_m=height_m)
     aims, guess = solve(questions=asked), rough_guess(asked)
     assert aims.solved.all() and 1 < aims.rounds <= 5

@@ -1,4 +1,4 @@
-"""The learned response: exact pooling, sums, the prior, robustness and honest margins."""
+"""The learned response: Bayes' rule, sums, the prior, robustness and honest margins."""
 
 from dataclasses import replace
 from statistics import NormalDist
@@ -25,60 +25,12 @@ from engine.response import (
 from engine.response_features import ACROSS_SD, ALONG, ALONG_SD, Features, features
 from engine.response_learn import ResponsePrior
 from engine.response_sums import Results, Sums
-from engine.response_tree import CLUB, FAMILY, GRADE, GROUP, GradeTree, pool
+from engine.response_tree import GradeTree
 from engine.robust import CLEAN_COST, Floats
 from shared.errors import EngineError
 from tests.unit.response_shots import MPH, plain_tree, results, shots, situations
 
 FIXED = ResponsePrior(learn_spread=False, tail_factor=1.0, noise_shots=(1e9, 1e9, 1e9, 1e9))
-
-
-def test_pooling_is_conditioning_of_one_big_normal() -> None:
-    """Against the joint normal of all nodes' weights, written out and conditioned at once."""
-    tree, rng, size = plain_tree(), np.random.default_rng(2), 3
-    variance = [np.full(1, 0.81), np.full(2, 0.3), np.full(3, 0.2), np.full(5, 0.1)]
-    shape, centre = np.array([1.0, 0.2, 0.6]), np.array([2.0, 0.0, -1.0])
-    root = rng.normal(size=(5, 7, size))
-    precision = np.einsum("gni,gnj->gij", root, root)
-    precision[2] = 0.0
-    shift = rng.normal(size=(5, size)) * 2.0
-    shift[2] = 0.0
-    found = pool(tree, precision, shift, variance, centre=centre, shape=shape)
-    # Nodes: group, 2 families, 3 clubs, 5 grades; each grade's path from the group down.
-    paths = [
-        (0, 1 + f, 3 + c, 6 + g)
-        for g, (f, c) in enumerate(((0, 0), (0, 0), (0, 1), (1, 2), (1, 2)))
-    ]
-    steps = [0.81 * np.ones(size)] + [0.3 * shape] * 2 + [0.2 * shape] * 3 + [0.1 * shape] * 5
-    lines = [np.zeros((size, 11 * size)) for _ in range(11)]
-    for path in paths:
-        for depth, node in enumerate(path):
-            for above in path[: depth + 1]:
-                lines[node][:, above * size : (above + 1) * size] = np.eye(size)
-    prior = np.diag(1.0 / np.concatenate(steps))
-    mean = np.zeros(11 * size)
-    mean[:size] = centre
-    whole, pull = prior.copy(), prior @ mean
-    for grade in range(5):
-        line = lines[6 + grade]
-        whole += line.T @ precision[grade] @ line
-        pull += line.T @ shift[grade]
-    cov = np.linalg.inv(whole)
-    for level, start in ((GROUP, 0), (FAMILY, 1), (CLUB, 3), (GRADE, 6)):
-        belief = found.beliefs[level]
-        for node in range(len(belief.mean)):
-            line = lines[start + node]
-            np.testing.assert_allclose(belief.mean[node], line @ cov @ pull, atol=1e-9)
-            np.testing.assert_allclose(belief.cov[node], line @ cov @ line.T, atol=1e-9)
-    for level, start in ((FAMILY, 1), (CLUB, 3), (GRADE, 6)):
-        deviation2, settled = found.deviations[level - 1]
-        for node in range(len(deviation2)):
-            own = slice((start + node) * size, (start + node + 1) * size)
-            before = steps[start + node]
-            step = (cov @ pull)[own]
-            assert deviation2[node] == pytest.approx((step**2 / shape).sum(), abs=1e-9)
-            left = (np.diag(cov)[own] / before).sum()
-            assert settled[node] == pytest.approx(size - left, abs=1e-9)
 
 
 def test_one_grade_is_bayes_rule_by_hand() -> None:

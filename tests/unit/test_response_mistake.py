@@ -71,6 +71,8 @@ def test_many_are_explained_as_one_by_one(known: Posterior) -> None:
     assert found.mistake.tolist() == [Mistake.NONE, Mistake.SWAPPED, Mistake.MIRRORED]
     np.testing.assert_allclose(found.log_ratio, [one.log_ratio for one in alone])
     np.testing.assert_allclose(found.miss_m, [one.miss_m for one in alone])
+    np.testing.assert_allclose(found.miss_read_so_m, [one.miss_read_so_m for one in alone])
+    assert np.ptp(found.miss_read_so_m[0]) > 1.0
 
 
 def test_the_side_it_came_from_under_each_mistake() -> None:
@@ -132,5 +134,5 @@ def test_each_mistake_is_made_once_in_fifty_results(known: Posterior) -> None:
 
 def test_readings_must_be_there_for_every_result(known: Posterior) -> None:
     shot, readings = typed(known, came_from=50.0)
-    with pytest.raises(EngineError):
+    with pytest.raises(EngineError, match="under each mistake"):
         explain_miss(known, shot, readings.take(np.array([0, 1])))
