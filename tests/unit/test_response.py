@@ -8,9 +8,6 @@ import pytest
 
 from engine.response import (
     HALF_WIDTH_90,
-    MISFIT_SHARE,
-    MISFIT_WIND_M,
-    MOST_BEND,
     Source,
     differences,
     full_pass,
@@ -90,10 +87,13 @@ def test_margin_never_vanishes_where_the_law_cancels() -> None:
 
 def test_misfit_is_a_part_of_the_spread_that_grows_with_the_wind() -> None:
     response = prior_response(rows=3)
-    size = MISFIT_WIND_M * np.array([0.0, 0.5, 3.0])
+    size = np.array([0.0, 3.0, 18.0])
     phi = features(situations(3, wind_mps=3.0, carry_m=size / (0.006 / MPH * 3.0), from_deg=30.0))
-    expected = MISFIT_SHARE * response.spread_m**2 * np.array([[0.0], [0.5], [1.5]])
+    # A fifth of the variance of hits where the wind moves a ball by six metres, half of that in
+    # half the wind, and half as much again at most.
+    expected = response.spread_m**2 * np.array([[0.0], [0.1], [0.3]])
     np.testing.assert_allclose(misfit2(response, phi), expected, atol=1e-12)
+    np.testing.assert_allclose(response.spread_m, [[3.0 / 0.853, 2.5 / 0.853]] * 3)
 
 
 def truth(phi: Features) -> Floats:
@@ -212,6 +212,29 @@ def one_in_five(measured: bool) -> Sums:
     return sums
 
 
+def test_a_full_pass_hears_of_misses_nobody_measured() -> None:
+    """A quarter went in, 75 measured misses say that the aim was 3 m long: the more misses went
+    unmeasured, the less the hole-outs weigh beside them."""
+    tree, count = plain_tree(), 100
+    rng = np.random.default_rng(23)
+    holed = np.arange(count) % 4 == 0
+    phi = features(situations(count, law_long_m=10.0, wind_mps=5.0))
+    miss = rng.normal((-3.0, 0.0), 2.0, (count, 2))
+    off = np.where(holed[:, None], 0.0, miss)
+    played = Results(np.full(count, 2), phi, np.array([-10.0, 0.0]) + off, holed)
+    missed = np.zeros((5, 5))
+    missed[2, 0] = 450.0
+    plain, heard = full_pass(played, tree), full_pass(played, tree, missed=missed)
+    assert heard.posterior.missed.tolist() == [0, 0, 450, 0, 0]
+    assert (plain.posterior.missed == 0).all() and 1 < heard.passes < 40
+    np.testing.assert_array_equal(heard.sums.missed, missed)
+    one = phi.take(np.array([0]))
+    told, other = (predict(x.posterior.response([2]), one).effect_m[0, 0] for x in (plain, heard))
+    assert told == pytest.approx(-12.25, abs=0.3)
+    assert other == pytest.approx(-12.86, abs=0.3)
+    assert other < told - 0.4
+
+
 def test_hole_outs_count_in_the_proportion_in_which_misses_are_measured() -> None:
     tree = plain_tree()
     phi = features(situations(1, law_long_m=20.0, wind_mps=5.0))
@@ -284,7 +307,7 @@ def test_where_hits_are_surer_than_answers_a_weight_is_what_bends_by_the_margin(
     for i, axis, noise in ((0, 0, 0.6), (2, 1, 0.5)):
         known, cost = weight[i] * sd[i, axis] ** 2, CLEAN_COST * noise**2
         bent = known / (known + cost) * miss[i, axis]
-        assert bent == pytest.approx(MOST_BEND * HALF_WIDTH_90 * sd[i, axis], rel=0.02)
+        assert bent == pytest.approx(0.8 * 1.645 * sd[i, axis], rel=0.02)
     plain = 6.0 / (4.0 + (sd[1, 0] / far) ** 2)
     assert weight[1] == pytest.approx(plain, abs=1 / 256)
     again = shot_weight(sure, results([0] * 3, phi, -miss))

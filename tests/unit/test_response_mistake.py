@@ -109,7 +109,7 @@ def test_the_likelihood_is_that_of_the_bivariate_t(known: Posterior) -> None:
     for phi in (shot.features, readings.take(np.array([Mistake.SWAPPED - 1]))):
         said = predict(known.response([3]), phi)
         shape = np.diag(known.noise_m[3] ** 2 + said.sd_m[0] ** 2)
-        t = stats.multivariate_t(loc=said.effect_m[0], shape=shape, df=TAIL_DF)
+        t = stats.multivariate_t(said.effect_m[0], shape, TAIL_DF)  # pyright: ignore[reportArgumentType]
         log_density.append(float(t.logpdf(shot.observed_m[0])))
     assert found.log_ratio == pytest.approx(log_density[1] - log_density[0], rel=1e-9)
 
