@@ -162,6 +162,9 @@ NINE = ("9-iron", "ash", "plover")  # 75 to 116 yd
         (FIVE, 120.0, 60.0, 9.0, 70.0, Verdict.TOO_HIGH),
         (NINE, 60.0, 22.0, 0.0, 0.0, Verdict.TOO_HIGH),
         (FIVE, 1.0, 0.8, 0.0, 0.0, Verdict.TOO_HIGH),
+        (FIVE, 2.0, 0.0, 0.0, 0.0, Verdict.TOO_SHORT),
+        (NINE, 1.0, -2.0, 12.0, 40.0, Verdict.TOO_SHORT),
+        (FIVE, 184.8, 0.0, 120.0, 0.0, Verdict.UNSOLVED),
         (NINE, 76.0, 0.0, 20.0, 180.0, Verdict.TOO_SHORT),
         (NINE, 78.0, -12.0, 0.0, 0.0, Verdict.TOO_LOW),
         (NINE, 70.0, -2.0, 0.0, 0.0, Verdict.TOO_SHORT),
@@ -275,7 +278,7 @@ def test_every_verdict_is_one_of_its_own() -> None:
 
 def test_a_centimetre_beyond_a_limit_is_let_be_and_two_are_not() -> None:
     """Limits of 40 and 90 m; a target under the shortest itself is too short, not too low."""
-    plays_m = np.array([90.008, 90.012, 39.992, 39.988, 39.988, 39.988, 90.012])
+    plays_m = np.array([90.0 + 0.01, 90.012, 40.0 - 0.01, 39.988, 39.988, 39.988, 90.012])
     found = verdicts(
         plays_m=plays_m,
         distance_m=np.array([80.0, 80.0, 50.0, 50.0, 40.0, 39.9, 80.0]),
