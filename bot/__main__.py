@@ -13,6 +13,7 @@ from rich.console import Console
 from bot.cli.ask import ask, show
 from bot.settings import Settings, load_kit, settings_from
 from shared.errors import LeewardError
+from shared.units import UNITS
 from shared.wording import RIGHT_EXAMPLE, error_example, error_sentence, with_example
 
 BAD_INPUT = 2
@@ -62,7 +63,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     one.add_argument("question")
     one.add_argument("--json", action="store_true", help="print one JSON object")
-    one.add_argument("--units", choices=("yards", "metric"), default="yards")
+    one.add_argument("--units", choices=tuple(UNITS), default="yards")
     one.set_defaults(command=_ask)
     ground = commands.add_parser("try", help="open the practice ground: no account, no token")
     ground.add_argument("--port", type=int, default=None)

@@ -31,6 +31,7 @@ from bot.commands.polls.poll_messages import PollMessages
 from bot.commands.polls.watch import PollWatch
 from bot.commands.practice.cog import PracticeCog
 from bot.commands.results.cog import ResultsCog
+from bot.commands.retry.retries import Retries
 from bot.commands.setup.cog import SetupCog
 from bot.commands.share.card import share_body
 from bot.commands.share.cog import ShareCog
@@ -56,6 +57,7 @@ from bot.services.upkeep import Upkeep
 from bot.services.wind.service import WindService
 from bot.settings import Settings
 from bot.wiring import Services, open_services
+from shared.errors import LeewardError
 from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
 
@@ -126,7 +128,7 @@ def _published(
     compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
-        NotesCog(bot=bot, notes=notes, publisher=publisher, bags=bags, roles=roles),
+        NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),
         PollCog(bot=bot, service=polls, messages=messages, watch=watch, roles=roles),
         ShareCog(
             bot=bot,
@@ -196,6 +198,7 @@ class Leeward(commands.Bot):
         )
         self.settings = settings
         self.router = Router()
+        self.retries = Retries(self.router)
         self.services: Services | None = None
         self.tree.error(on_tree_error)
 
@@ -212,6 +215,10 @@ class Leeward(commands.Bot):
     async def on_interaction(self, interaction: Interaction) -> None:
         """Hand filled forms to their features; commands and buttons find theirs by themselves."""
         await self.router.route_form(interaction)
+
+    def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
+        """Buttons that let a member change a refused text."""
+        return self.retries.offer(interaction, error)
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""

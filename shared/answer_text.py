@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from shared.answer import Answer, Offset
-from shared.units import MPS_PER_MPH, UnitSystem
+from shared.units import MPS_PER, MPS_PER_MPH, UNITS, UnitSystem
 from shared.wording import SMALL, aim_words, length, offset, offset_in
 
 FOR_WHOM = (
@@ -32,7 +32,7 @@ def answer_lines(answer: Answer, *, units: UnitSystem, mark: str) -> AnswerLines
         rows=(
             ("Plays", _plays(answer, units)),
             ("Drift", _drift(answer, units)),
-            (f"1 {'m/s' if units == 'metric' else 'mph'} more", _per_speed(answer, units)),
+            (f"1 {UNITS[units].speed} more", _per_speed(answer, units)),
             ("10° clockwise", _change(answer.if_wind.per_10_deg, units)),
             ("Margin", _margin(answer, units, mark)),
         ),
@@ -88,7 +88,7 @@ def _drift(answer: Answer, units: UnitSystem) -> str:
 
 def _per_speed(answer: Answer, units: UnitSystem) -> str:
     change = answer.if_wind.per_mph
-    scale = 1 / MPS_PER_MPH if units == "metric" else 1.0
+    scale = MPS_PER[UNITS[units].speed] / MPS_PER_MPH
     more = Offset(right_yd=change.right_yd * scale, long_yd=change.long_yd * scale)
     turns = "; more help takes no more off here" if answer.help_turns else ""
     return f"{_change(more, units)}{turns}"

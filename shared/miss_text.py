@@ -12,7 +12,14 @@ from typing import Final, Literal, cast
 from shared.errors import InputError
 from shared.shot_text.lexicon import NUMBER_WORDS
 from shared.shot_text.source import quoted
-from shared.units import METRES_PER, METRES_PER_YARD, UNITS, UnitSystem
+from shared.units import (
+    METRES_PER,
+    METRES_PER_YARD,
+    UNITS,
+    DistanceUnit,
+    UnitSystem,
+    distance_number,
+)
 
 MISS_EXAMPLE: Final = "5 short, 3 right"
 MAX_MISS_M: Final = 300 * METRES_PER_YARD  # farther off, and it was another shot that was meant
@@ -38,6 +45,8 @@ _UNITS: Final[dict[str, MissUnit]] = {
     **dict.fromkeys(("ft", "foot", "feet"), "ft"),
     **dict.fromkeys(("mark", "marks"), "marks"),
 }
+_NAMES: Final[dict[DistanceUnit, str]] = {"yd": "yards", "m": "metres"}
+_ASK: Final = "Say whether it went in, or how far it missed and which way."
 _SAYS_NO_AMOUNT: Final = frozenset(
     (
         *("a", "an", "bit", "little", "touch", "tad", "way", "just", "slightly", "miles"),
@@ -160,7 +169,7 @@ class _Words:
             elif word in _SAYS_NO_AMOUNT:
                 self.is_vague = True
             elif word not in _FILLER:
-                raise _error(f"{quoted(word)} was not understood in a miss.", self.text)
+                raise _error(f"{quoted(word)} was not understood. {_ASK}", self.text)
         if self.number is not None:
             raise self._no_way()
         if any(axis not in self.amounts for axis in self.shared):
@@ -200,11 +209,11 @@ def _miss(known: dict[str, Component], words: _Words, units: UnitSystem, text: s
             raise _error("That says twice how far it missed one way.", text)
         known[axis] = Component(side, words.amounts.get(axis), unit)
     if not known:
-        raise _error("Say whether it went in, or how far it missed and which way.", text)
+        raise _error(_ASK, text)
     miss = Miss(False, along=known.get("along"), across=known.get("across"))
     farthest = (miss.along_m(mark_m=METRES_PER_YARD), miss.across_m(mark_m=METRES_PER_YARD))
     if any(abs(each or 0.0) > MAX_MISS_M for each in farthest):
-        most = f"{MAX_MISS_M / METRES_PER[UNITS[units].distance]:.0f} {UNITS[units].distance}"
+        most = f"{distance_number(MAX_MISS_M, units):.0f} {_NAMES[UNITS[units].distance]}"
         raise _error(f"A miss is at most {most}.", text)
     return miss
 

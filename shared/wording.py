@@ -18,7 +18,16 @@ from shared.errors import (
 from shared.quantities import Speed, Wind
 from shared.shot import Shot
 from shared.shot_text import format_shot
-from shared.units import METRES_PER_YARD, MPS_PER, MPS_PER_MPH, SPEED_UNIT_OF, UnitSystem
+from shared.units import (
+    METRES_PER_YARD,
+    MPS_PER,
+    SPEED_UNIT_OF,
+    UNITS,
+    UnitSystem,
+    distance_number,
+    distance_text,
+    speed_text,
+)
 
 SMALL = 0.05  # below this an offset shows as 0.0 and is left out
 LONGEST_QUOTE = 120
@@ -28,14 +37,12 @@ _INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 def length(yards: float, units: UnitSystem, digits: int = 1) -> str:
     """A length in the reader's unit: '8.2 yd'."""
-    value = yards * METRES_PER_YARD if units == "metric" else yards
-    return f"{value:.{digits}f} {'m' if units == 'metric' else 'yd'}"
+    return distance_text(yards * METRES_PER_YARD, units, digits=digits)
 
 
 def speed(mps: float, units: UnitSystem) -> str:
     """A wind speed in the reader's unit: '8.4 mph', '30 mph'."""
-    value = mps if units == "metric" else mps / MPS_PER_MPH
-    return f"{round(value, 1):g} {'m/s' if units == 'metric' else 'mph'}"
+    return speed_text(mps, units)
 
 
 def wind_words(wind: Wind, units: UnitSystem) -> str:
@@ -72,13 +79,8 @@ def aim_words(allowance: Allowance, *, units: UnitSystem, mark: str) -> str:
 
 def offset_in(units: UnitSystem, *, right_yd: float, long_yd: float) -> str:
     """An offset of yards in the reader's unit."""
-    metric = units == "metric"
-    return offset(
-        right=right_yd,
-        long=long_yd,
-        unit="m" if metric else "yd",
-        scale=METRES_PER_YARD if metric else 1.0,
-    )
+    scale = distance_number(METRES_PER_YARD, units)
+    return offset(right=right_yd, long=long_yd, unit=UNITS[units].distance, scale=scale)
 
 
 def plural(count: float, noun: str) -> str:

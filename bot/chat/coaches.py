@@ -10,7 +10,7 @@ from typing import Protocol, runtime_checkable
 import discord
 from discord import app_commands
 
-from bot.chat.respond import Interaction, community_of
+from bot.chat.respond import Interaction, command_of, community_of
 
 
 class CoachesOnlyError(app_commands.CheckFailure):
@@ -59,7 +59,7 @@ class HasRoles(Protocol):
 
 
 async def _coach(interaction: Interaction) -> bool:
-    command = interaction.command
+    command = command_of(interaction)
     cog = command.binding if isinstance(command, app_commands.Command) else None
     assert isinstance(cog, HasRoles)
     await require_coach(cog.roles, interaction)

@@ -9,6 +9,7 @@ import discord
 
 from shared import limits
 
+OPENS_FORM = "opens_form"  # in a command's extras: it is answered by a form
 REMEMBERED_S = 15 * 60.0  # the router answers a form; discord.py need not keep it for ever
 
 Choice = tuple[str, str, bool]

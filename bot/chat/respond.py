@@ -15,6 +15,7 @@ from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
 
 Interaction = discord.Interaction[discord.Client]
+AnyCommand = app_commands.Command[Any, ..., Any] | app_commands.ContextMenu
 
 log = logging.getLogger(__name__)
 
@@ -38,6 +39,14 @@ def actor_of(interaction: Interaction) -> Actor:
     return Actor(community_of(interaction), user.id, name)
 
 
+ANEW = "anew"  # in an interaction's extras: the command that is asked again by a button or a form
+
+
+def command_of(interaction: Interaction) -> AnyCommand | None:
+    """The command that is asked, at first or anew."""
+    return interaction.extras.get(ANEW) or interaction.command
+
+
 UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."
 
 
@@ -51,6 +60,15 @@ class KnowsUnits(Protocol):
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """The units a member has set, yards without."""
+        ...
+
+
+@runtime_checkable
+class OffersRetry(Protocol):
+    """A client that lets a member change a text that was refused."""
+
+    def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
+        """Buttons to go with the refusal."""
         ...
 
 
@@ -156,12 +174,22 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
     else:
         log.error("command failed", exc_info=cause)
         text = UNEXPECTED
+    message = Message(content=text)
+    view = retry_buttons(interaction, cause) if isinstance(cause, LeewardError) else None
+    if view is not None:
+        message["view"] = view
     try:
-        await respond(interaction, content=text, ephemeral=True)
+        await respond(interaction, ephemeral=True, **message)
     except discord.HTTPException:
         log.exception("the answer to a failed command could not be sent")
     except RuntimeError as error:  # the connection is closed: Leeward is stopping
         log.warning("an answer could not be sent any more: %s", error)
+
+
+def retry_buttons(interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
+    """Buttons that give a refused text back; None where nothing typed could mend it."""
+    client = interaction.client
+    return client.offer_retry(interaction, error) if isinstance(client, OffersRetry) else None
 
 
 async def _units(interaction: Interaction) -> UnitSystem:
@@ -194,8 +222,14 @@ def suggestions(found: Sequence[tuple[str, Value]]) -> list[app_commands.Choice[
     ]
 
 
+TYPED = "typed"  # in an interaction's extras: what was typed before, in place of its own fields
+
+
 def typed(interaction: Interaction) -> dict[str, str]:
     """What was typed into a form, by the names of its fields."""
+    before: dict[str, str] | None = interaction.extras.get(TYPED)
+    if before is not None:
+        return dict(before)
     return {name: str(field["value"] or "") for name, field in _fields(interaction, "value")}
 
 

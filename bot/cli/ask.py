@@ -14,9 +14,10 @@ from shared.units import UnitSystem
 
 def ask(*, question: str, kit: Kit, units: UnitSystem) -> Answer:
     """The answer to a question as typed. Errors: every LeewardError of the parser and caddie."""
-    shot = parse(question, kit=kit, units=units)
+    bag = Bag(units=units)
+    shot = parse(question, kit=kit, units=units, bag=bag)
     require_question(shot, question, kit=kit, units=units)
-    return Caddie(kit).answer(shot=shot, bag=Bag(units=units), given=question)
+    return Caddie(kit).answer(shot=shot, bag=bag, given=question)
 
 
 def show(answer: Answer, *, kit: Kit, units: UnitSystem, console: Console) -> None:

@@ -5,15 +5,11 @@ from dataclasses import dataclass
 from io import StringIO
 
 from bot.drawing.wording import clock, metres
-from shared.units import DEGREES_PER_HOUR, METRES_PER_YARD, MPS_PER_MPH, UnitSystem
+from shared.units import DEGREES_PER_HOUR, UNITS, UnitSystem, distance_number, speed_number
 from shared.wording import speed
 
 HOURS = 12
 HALF_CLOCK = 7  # hours from 12 to 6: the others mirror them
-COLUMNS = (
-    *("club", "grade", "ball", "carry_yd", "wind_mph", "from_clock", "from_deg", "playable"),
-    *("right_marks", "long_marks", "right_yd", "long_yd", "plays_yd"),
-)
 MIRRORED_MARKS = 0.05  # left and right show the same below this
 
 
@@ -82,7 +78,7 @@ class SheetScene:
         """Every number as comma-separated values, one wind a row."""
         stream = StringIO()
         writer = csv.writer(stream, lineterminator="\n")
-        writer.writerow(COLUMNS)
+        writer.writerow(columns(self.units))
         for block in self.blocks:
             for hour in range(HOURS):
                 for count, wind_mps in enumerate(self.speeds_mps):
@@ -92,17 +88,17 @@ class SheetScene:
     def _row(self, block: Block, hour: int, count: int, wind_mps: float) -> list[str]:
         right, long = block.right_marks[hour][count], block.long_marks[hour][count]
         plays = block.plays_m[hour][count]
-        mark_yd = block.mark_m / METRES_PER_YARD
+        mark = distance_number(block.mark_m, self.units)
         values = (
             *(right, long),
-            *(None if each is None else each * mark_yd for each in (right, long)),
-            None if plays is None else plays / METRES_PER_YARD,
+            *(None if each is None else each * mark for each in (right, long)),
+            None if plays is None else distance_number(plays, self.units),
         )
         digits = (2, 2, 2, 2, 1)
         return [
             *(_safe(block.club), _safe(block.grade), _safe(self.ball)),
-            f"{block.carry_m / METRES_PER_YARD:.1f}",
-            f"{wind_mps / MPS_PER_MPH:.2f}",
+            f"{distance_number(block.carry_m, self.units):.1f}",
+            f"{speed_number(wind_mps, self.units):.2f}",
             f"{hour or HOURS}",
             f"{hour * DEGREES_PER_HOUR:.0f}",
             "no" if right is None else "yes",
@@ -111,6 +107,17 @@ class SheetScene:
                 for value, places in zip(values, digits, strict=True)
             ),
         ]
+
+
+def columns(units: UnitSystem) -> tuple[str, ...]:
+    """The heads of the columns, which name the reader's units: "carry_yd", "wind_mph"."""
+    distance = UNITS[units].distance
+    wind = UNITS[units].speed.replace("m/s", "mps").replace("km/h", "kmh")
+    return (
+        *("club", "grade", "ball", f"carry_{distance}", f"wind_{wind}"),
+        *("from_clock", "from_deg", "playable", "right_marks", "long_marks"),
+        *(f"right_{distance}", f"long_{distance}", f"plays_{distance}"),
+    )
 
 
 def _negated(row: tuple[float | None, ...]) -> tuple[float | None, ...]:

@@ -2,7 +2,7 @@
 
 import math
 
-from shared.units import DEGREES_PER_HOUR, LENGTH_UNIT_OF, METRES_PER_YARD, UnitSystem
+from shared.units import DEGREES_PER_HOUR, LENGTH_UNIT_OF, METRES_PER, METRES_PER_YARD, UnitSystem
 from shared.wording import length
 
 HALF_HOURS = 24
@@ -17,7 +17,7 @@ def metres(value_m: float, units: UnitSystem, digits: int = 1) -> str:
 
 def unit_m(units: UnitSystem) -> float:
     """Metres in one of the reader's units of length."""
-    return 1.0 if units == "metric" else METRES_PER_YARD
+    return METRES_PER[LENGTH_UNIT_OF[units]]
 
 
 def unit_name(units: UnitSystem) -> str:

@@ -12,11 +12,11 @@ from shared.units import UnitSystem
 
 
 def read_carry(
-    *, carry: str, wind: str, height: str | None, ball: str | None, kit: Kit, units: UnitSystem
+    *, carry: str, wind: str, height: str | None, ball: str | None, kit: Kit, bag: Bag
 ) -> Shot:
     """The carry asked for. Errors: InputError naming the option that can't be read."""
     options = {"carry": carry, "wind": wind, "height": height, "ball": ball}
-    return read_options(options, kit=kit, units=units, example=equal_example(kit, units))
+    return read_options(options, kit=kit, bag=bag, example=equal_example(kit, bag.units))
 
 
 def ways(*, shot: Shot, caddie: Caddie, bag: Bag) -> list[Equivalent]:

@@ -5,9 +5,12 @@ from typing import Final
 
 from shared.shot_text.cursor import Cursor
 from shared.shot_text.kinds import Kind
-from shared.shot_text.lexicon import NUMBER_WORDS, PARTS_OF_AN_HOUR, UNITS
+from shared.shot_text.lexicon import LEXICON, NUMBER_WORDS, PARTS_OF_AN_HOUR, UNITS
+from shared.shot_text.slips import words_near
+from shared.shot_text.source import listed
 
 SIGNED_BEHIND: Final = ("height", "up", "down")  # behind these a sign is of a height
+SIDES: Final = ("left", "right")
 MINUTES: Final = 60
 HOURS: Final = 12
 TIMES: Final = ("00", "15", "30", "45")  # minutes that are likely meant as such
@@ -56,6 +59,8 @@ def read_number(cursor: Cursor, at: int, *, sign: int = 0) -> int:
         raise cursor.error(sentence, first, end, more="up 5")
     if kind == "clock" or cursor.last_kind in ("from", "off", "at"):
         _require_no_time(cursor, first, end, text)
+        if kind == "number":
+            _require_no_side(cursor, first, end)
     return cursor.push(kind, first, end, number=number, unit=unit)
 
 
@@ -78,6 +83,18 @@ def _require_no_time(cursor: Cursor, at: int, end: int, text: str) -> None:
     if len(minutes) == 2 and minutes in TIMES and hour.isdecimal() and int(hour) <= HOURS:
         sentence = f"{cursor.quote(at, end)} could be a time or a decimal number."
         raise cursor.error(sentence, at, end, instead=[f"{hour}:{minutes}"])
+
+
+def _require_no_side(cursor: Cursor, at: int, end: int) -> None:
+    """A spelt hour such as "eight" may be a slip of the side that it looks like, "right"."""
+    word = cursor.tokens[at].text
+    if word not in NUMBER_WORDS:
+        return
+    sides = [near for near in words_near(word) if LEXICON.get(near, ("", 0.0))[0] in SIDES]
+    if sides:
+        sentence = f"{cursor.quote(at, end)} could be the hour or {listed(sides, last='or')}."
+        hour = f"{NUMBER_WORDS[word]} o'clock"
+        raise cursor.error(sentence, at, end, instead=[*sides, hour])
 
 
 def unit_at(cursor: Cursor, at: int) -> tuple[Kind, str, int]:

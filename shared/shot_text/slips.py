@@ -61,13 +61,22 @@ def _is_swap(typed: str, word: str) -> bool:
     return is_anagram and OSA.distance(typed, word) == 1
 
 
+def _is_filler(word: str) -> bool:
+    """Whether a word of the grammar says nothing."""
+    return LEXICON.get(word, ("", 0.0))[0] == "filler"
+
+
 def is_number_like(typed: str) -> bool:
     """Whether ``typed`` is a number in which a letter stands for a digit: "16o"."""
     return _NUMBER_LIKE.fullmatch(typed) is not None
 
 
 def words_near(typed: str) -> list[str]:
-    """The words of the grammar that ``typed`` may be a slip of, the nearest first."""
+    """The words of the grammar that ``typed`` may be a slip of, the nearest first.
+
+    Swapped letters are the nearer slip, yet beside them another word one edit away that says
+    something stays possible: "knto" is "knot" or "into".
+    """
     if len(typed) < _SHORTEST or not typed.isalpha():
         return []
     near = [
@@ -77,16 +86,15 @@ def words_near(typed: str) -> list[str]:
         )
         if edits == 1 or (edits == 2 and is_certain(typed, word))
     ]
+    near.sort(key=lambda pair: pair[0])
     least = min((edits for edits, _ in near), default=0.0)
-    return [word for edits, word in near if edits == least]
+    return [word for edits, word in near if edits == least or (edits <= 1 and not _is_filler(word))]
 
 
 def words_to_offer(typed: str) -> list[str]:
     """Those of ``words_near`` that are worth naming: of those that say nothing only a swap."""
     return [
-        word
-        for word in words_near(typed)
-        if LEXICON.get(word, ("", 0.0))[0] != "filler" or sorted(word) == sorted(typed)
+        word for word in words_near(typed) if not _is_filler(word) or sorted(word) == sorted(typed)
     ]
 
 
@@ -98,7 +106,7 @@ def certain_word(typed: str) -> str:
     """
     near = words_near(typed)
     meanings = {LEXICON.get(word) or UNITS.get(word) or COMPASS_WORDS[word] for word in near}
-    says_something = not any(LEXICON.get(word, ("", 0.0))[0] == "filler" for word in near)
+    says_something = not any(map(_is_filler, near))
     is_one = len(meanings) == 1 and says_something
     return near[0] if is_one and is_certain(typed, near[0]) else ""
 

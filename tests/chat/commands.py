@@ -10,6 +10,8 @@ MANAGERS: dict[str, dict[str, Any]] = {
     "setup show": {},
 }
 COACHES: dict[str, dict[str, Any]] = {
+    "event new": {},
+    "event hole": {"row": "1 par 4, 372, bearing 20, Slipway"},
     "event load": {"file": ("cup.toml", CUP)},
     "event copy": {"name": "Second Cup"},
     "event use": {"event": "Windlass Cup"},

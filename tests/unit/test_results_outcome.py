@@ -2,7 +2,14 @@
 
 import pytest
 
-from bot.services.results.outcome import EXAMPLE, HOLED, NOT_KNOWN, Outcome, read_outcome
+from bot.services.results.outcome import (
+    EXAMPLE,
+    HOLED,
+    NOT_KNOWN,
+    Outcome,
+    read_outcome,
+    side_words,
+)
 from shared.errors import InputError
 
 
@@ -28,10 +35,29 @@ def test_a_miss_nobody_measured(text: str) -> None:
         ("3 notches short", -3.0, 0.0, "marks"),
         ("2 notch long; .5 notch left", 2.0, -0.5, "marks"),
         ("5 left 3 long", 3.0, -5.0, "yd"),
+        ("2l", 0.0, -2.0, "yd"),
+        ("3 short 2 r", -3.0, 2.0, "yd"),
+        ("6 ft past", 6.0, 0.0, "ft"),
     ],
 )
 def test_a_miss_of_so_much(text: str, long: float, right: float, unit: str) -> None:
     assert read_outcome(text, units="yards", mark="notch") == Outcome(False, long, right, unit)
+
+
+@pytest.mark.parametrize(
+    ("text", "side", "words"),
+    [
+        ("short", (-1, 0), "short"),
+        ("a bit left", (0, -1), "left"),
+        ("long and way right", (1, 1), "long and right"),
+        ("4 short, a bit right", (-1, 1), "short and right"),
+    ],
+)
+def test_a_side_without_a_number_is_kept(text: str, side: tuple[int, int], words: str) -> None:
+    found = read_outcome(text, units="yards", mark="notch")
+    assert (found.holed, found.side, found.miss_m(mark_m=1.5)) == (False, side, None)
+    again = read_outcome(words, units="metric", mark="notch")
+    assert again.side == side and side_words(side) == words
 
 
 def test_a_bare_number_is_in_the_readers_own_unit() -> None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
 from shared.errors import ShotTextError
@@ -230,13 +230,25 @@ def slipped(text: str, at: int, edit: str, letter: str) -> str:
     return text[:at] + letter + text[at + 1 :]
 
 
-@given(question=questions(), data=st.data())
-@settings(max_examples=1500, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-def test_a_slip_in_a_word_is_read_as_meant_or_refused(
-    question: Question, data: st.DataObject
-) -> None:
+@dataclass(frozen=True)
+class Slip:
+    """What was meant, and the text with a slip in it."""
+
+    meant: Shot
+    typed: str
+    units: UnitSystem = "yards"
+
+
+def slip(meant: str, typed: str) -> Slip:
+    """The slip of a text."""
+    return Slip(parse(meant, kit=KIT), typed)
+
+
+@st.composite
+def slips(draw: st.DrawFn) -> Slip:
     """In a word of four letters or more; a slip in a digit or an abbreviation is another text."""
-    text = ", ".join(data.draw(st.permutations(question.parts)))
+    question = draw(questions())
+    text = ", ".join(draw(st.permutations(question.parts)))
     letters = [
         at
         for at in range(len(text))
@@ -245,10 +257,42 @@ def test_a_slip_in_a_word_is_read_as_meant_or_refused(
         )
     ]
     assume(letters)
-    at = data.draw(st.sampled_from(letters))
-    edit, letter = data.draw(st.sampled_from(EDITS)), data.draw(st.sampled_from("aeinorstlmk"))
-    typed = slipped(text, at, edit, letter)
-    assert read(typed, question.units) in (question.meant, None), typed
+    at = draw(st.sampled_from(letters))
+    edit, letter = draw(st.sampled_from(EDITS)), draw(st.sampled_from("aeinorstlmk"))
+    return Slip(question.meant, slipped(text, at, edit, letter), question.units)
+
+
+@given(slip=slips())
+@settings(max_examples=1500, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@example(slip("2 off the right, gw, 63", "2 off the eight, gw, 63"))
+@example(slip("24.5 kmh from right, 9i, 104", "24.5 kmh from eight, 9i, 104"))
+@example(slip("93, 5 into from the right, 7i", "93, 5 knto from the right, 7i"))
+@example(slip("93, 5 knot off the left, 7i", "93, 5 inot off the left, 7i"))
+def test_a_slip_in_a_word_is_read_as_meant_or_refused(slip: Slip) -> None:
+    assert read(slip.typed, slip.units) in (slip.meant, None), slip.typed
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("9 from eight, 5i, 150", ["9 off the right, 5i, 150", "9 from 8, 5i, 150"]),
+        (
+            "5 knto off the left, 7i, 93",
+            ["5 kn off the left, 7i, 93", "5 into off the left, 7i, 93"],
+        ),
+    ],
+)
+def test_a_slip_of_two_words_offers_both(typed: str, meant: list[str]) -> None:
+    with pytest.raises(ShotTextError) as caught:
+        parse(typed, kit=KIT)
+    offers = [parse(each, kit=KIT) for each in caught.value.suggestions[:2]]
+    assert offers == [parse(each, kit=KIT) for each in meant]
+
+
+def test_a_spelt_hour_that_is_no_sides_slip_is_read() -> None:
+    for typed in ("9 from eight o'clock, 5i, 150", "9 from 8, 5i, 150"):
+        assert parse(typed, kit=KIT).wind == parse("9 from 240 deg", kit=KIT).wind
+    assert parse("9 from seven, 5i, 150", kit=KIT).wind == parse("9 from 210 deg", kit=KIT).wind
 
 
 def _words(text: str) -> list[tuple[int, str]]:

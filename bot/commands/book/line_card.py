@@ -21,7 +21,7 @@ def line_embed(
     title = heading or f"Hole {hole.number}, line {line.variant}"
     if line.title:
         title = f"{title}: {plain(line.title)}"
-    about = [f"Tested in **{plain(line.wind)}**", _about(line)]
+    about = [f"Tested in **{plain(reading.wind)}**", _about(line)]
     if line.notes:
         about.append(plain(line.notes))
     embed = discord.Embed(
@@ -43,7 +43,7 @@ def _add_shots(
     embed: discord.Embed, reading: LineReading, budget: int, *, units: UnitSystem, mark: str
 ) -> None:
     """One field a shot; notes are cut first where the budget ends."""
-    heads = [f"{n} · {plain(each.shot.shot)}" for n, each in enumerate(reading.shots, start=1)]
+    heads = [f"{n} · {plain(each.words)}" for n, each in enumerate(reading.shots, start=1)]
     bodies = ["\n".join(shot_words(each, units=units, mark=mark)) for each in reading.shots]
     left = budget - sum(map(size, (*heads, *bodies)))
     for head, body, each in zip(heads, bodies, reading.shots, strict=True):

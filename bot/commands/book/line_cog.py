@@ -4,6 +4,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed, view_of, with_pictures
 from bot.chat.respond import (
     Interaction,
@@ -57,7 +58,11 @@ class LineCog(commands.Cog):
         router.on(DecideDraft.name, self._deciding)
         router.on(DraftForm.name, self._filled)
 
-    @line.command(name="add", description="Write a new line for a hole, one shot a row (coaches)")
+    @line.command(
+        name="add",
+        description="Write a new line for a hole, one shot a row (coaches)",
+        extras={OPENS_FORM: True},
+    )
     @app_commands.describe(title="a short name, such as: over the bunker", hole="1 to 18")
     @coaches_only
     async def add(self, interaction: Interaction, hole: HOLE, title: str = "") -> None:
@@ -65,7 +70,7 @@ class LineCog(commands.Cog):
         draft, event = await self.service.begin(actor_of(interaction), hole=hole, title=title)
         await self._open(interaction, draft, event)
 
-    @line.command(name="edit", description="Change a line (coaches)")
+    @line.command(name="edit", description="Change a line (coaches)", extras={OPENS_FORM: True})
     @app_commands.describe(hole="1 to 18", line="its letter", title="a new short name")
     @coaches_only
     async def edit(

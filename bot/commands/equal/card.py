@@ -7,7 +7,7 @@ import discord
 from bot.chat.message import plain_embed
 from bot.services.caddie.equivalents import PART_SHOT, Equivalent
 from shared.answer_text import FOR_WHOM
-from shared.units import UnitSystem
+from shared.units import UNITS, UnitSystem
 from shared.wording import length, offset, plural
 
 SHOWN = 11  # lines; a phone shows about 25 of 40 columns
@@ -30,7 +30,7 @@ def equal_embed(
     title = f"{best.club} ({best.grade}) {_setup(best, units)} is the surest of yours"
     if not best.owned:
         title = "None of your grades reaches this; these would"
-    unit = "m" if units == "metric" else "yd"
+    unit = UNITS[units].distance
     legend = f"Yours in bold · share, set-up in {unit}: aim in {mark}s ± {unit} (90%)"
     yards = hypot(best.margin.right_yd, best.margin.long_yd)
     marks = hypot(best.margin.right_marks, best.margin.long_marks)

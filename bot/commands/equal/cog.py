@@ -39,9 +39,7 @@ class EqualCog(commands.Cog):
         community = community_of(interaction)
         caddie = await self.service.kits.caddie(community)
         bag = await self.service.bags.get(community, interaction.user.id)
-        shot = read_carry(
-            carry=carry, wind=wind, height=height, ball=ball, kit=caddie.kit, units=bag.units
-        )
+        shot = read_carry(carry=carry, wind=wind, height=height, ball=ball, kit=caddie.kit, bag=bag)
         found = await asyncio.to_thread(ways, shot=shot, caddie=caddie, bag=bag)
         embed = equal_embed(
             found, asked=format_shot(shot), units=bag.units, mark=caddie.kit.mark.name

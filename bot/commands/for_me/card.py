@@ -1,9 +1,11 @@
 """A line re-computed for one member, as an embed: what to do first, then what changed and why."""
 
+from dataclasses import replace
+
 import discord
 
 from bot.chat.message import SAND, SEA
-from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
+from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, said_for, shot_said
 from bot.services.caddie.caddie import check_spin
 from bot.services.for_me import ForMe
 from bot.services.verdicts.words import row_of
@@ -23,7 +25,7 @@ def for_me_embed(found: ForMe) -> discord.Embed:
     first = found.line.shots[0]
     title = f"Hole {found.hole.number}, line {line.variant}: {_headline(first, found)}"
     about = [
-        f"Your wind **{plain(wind_words(found.wind, found.units))}**, tested in {plain(line.wind)}",
+        _wind_line(found),
         _bag_words(found),
     ]
     if found.better is not None:
@@ -35,7 +37,10 @@ def for_me_embed(found: ForMe) -> discord.Embed:
         colour=SEA if found.line.playable else SAND,
     )
     for number, shot in enumerate(found.line.shots, start=1):
-        name = f"{number} · {format_shot(shot.shot.model_copy(update={'wind': None}))}"
+        own = shot.shot.model_copy(update={"wind": None})
+        name = (
+            f"{number} · {shot_said(replace(shot.read, shot=own), format_shot(own), found.units)}"
+        )
         value = "\n".join(_shot_lines(shot, found))
         embed.add_field(
             name=clipped(plain(name), limits.FIELD_NAME),
@@ -78,6 +83,13 @@ def problem_words(shot: AdaptedShot, found: ForMe) -> str:
     reaching = found.caddie.reaching(shot=shot.shot, choice=shot.choice, bag=found.bag)
     ways = f"The {listed(reaching)} would reach." if reaching else "No club of yours reaches."
     return f"{said} {ways}"
+
+
+def _wind_line(found: ForMe) -> str:
+    text, bearing = found.line.line.line.wind, found.hole.bearing_deg
+    tested = said_for(text, kit=found.caddie.kit, bearing_deg=bearing, units=found.units)
+    yours = wind_words(found.wind, found.units)
+    return f"Your wind **{plain(yours)}**, tested in {plain(tested)}"
 
 
 def _headline(shot: AdaptedShot, found: ForMe) -> str:

@@ -10,7 +10,7 @@ from bot.services.kits.examples import examples
 from bot.services.members import BagCache, Caddies
 from shared.answer_text import FOR_WHOM
 from shared.kit import Kit
-from shared.units import UnitSystem
+from shared.units import UNITS, UnitSystem
 
 
 class HelpCog(commands.Cog):
@@ -31,7 +31,7 @@ class HelpCog(commands.Cog):
 
 def help_embed(kit: Kit, units: UnitSystem) -> discord.Embed:
     """What to type, in a screenful."""
-    numbers = "165, 165 yd, 151 m" if units == "yards" else "151, 151 m, 165 yd"
+    numbers = "165, 165 yd, 151 m" if UNITS[units].distance == "yd" else "151, 151 m, 165 yd"
     lines = [
         "Type **/wind** and then wind, club and distance in any order:",
         *(f"`/wind question:{example}`" for example in examples(kit, units)),

@@ -8,7 +8,7 @@ from bot.chat.message import plain_embed
 from bot.chat.respond import Interaction, community_of, respond
 from bot.services.members import BagCache, Caddies
 from shared.kit import Club, Kit
-from shared.units import UnitSystem
+from shared.units import UNITS, UnitSystem
 from shared.wording import length
 
 
@@ -41,7 +41,7 @@ def kit_embed(kit: Kit, units: UnitSystem) -> discord.Embed:
     lines += ["", f"**Balls** {', '.join(balls)}"]
     lines += [f"**One {kit.mark.name}** {full} at full carry, {short} at the shortest"]
     lines += [f"**Set-ups** up to {kit.limits.over_full:.0%} beyond full carry"]
-    unit = "metres" if units == "metric" else "yards"
+    unit = "metres" if UNITS[units].distance == "m" else "yards"
     return plain_embed(f"Kit: {kit.name}", lines, f"Full carries in still air, in {unit}")
 
 

@@ -7,7 +7,7 @@ from bot.services.measure.series import SERIES, Proposal, Standing
 from bot.services.measure.service import ChartPreview
 from engine.chart import Direction
 from engine.measuring import ChartPoint
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.units import METRES_PER_YARD, MPS_PER, MPS_PER_MPH, SPEED_UNIT_OF, UnitSystem
 from shared.wording import length, offset, plural, wind_words
 
 
@@ -32,17 +32,20 @@ def measure_embed(found: Standing, *, units: UnitSystem, mark: str) -> discord.E
         name = "Not on offer? These tell nearly as much"
         embed.add_field(name=name, value="\n".join(others), inline=False)
     if found.points:
-        rows = [_point(each, mark) for each in found.points]
+        rows = [_point(each, units, mark) for each in found.points]
         embed.add_field(
             name="Chart by now (± is a 90% interval)", value="\n".join(rows), inline=False
         )
     return embed
 
 
-def chart_embed(club: str, found: ChartPreview, mark: str, *, saved: bool) -> discord.Embed:
+def chart_embed(
+    club: str, found: ChartPreview, *, units: UnitSystem, mark: str, saved: bool
+) -> discord.Embed:
     """A measured chart beside what stood before, to be saved or saved."""
     lines = [
-        f"{_point(point, mark)}, {'stood at' if saved else 'stands at'} {before:.2f}"
+        f"{_point(point, units, mark)}, "
+        f"{'stood at' if saved else 'stands at'} {before * _mph_per_unit(units):.2f}"
         for point, before in zip(found.points, found.before, strict=True)
     ]
     about = (
@@ -58,11 +61,18 @@ def chart_embed(club: str, found: ChartPreview, mark: str, *, saved: bool) -> di
 WINDS = {Direction.INTO: "into", Direction.HELPING: "helping", Direction.ACROSS: "across"}
 
 
-def _point(point: ChartPoint, mark: str) -> str:
+def _point(point: ChartPoint, units: UnitSystem, mark: str) -> str:
+    scale = _mph_per_unit(units)
     return (
-        f"{WINDS[point.direction]} at {point.share:.0%} of full: {point.marks_per_mph:.2f} ± "
-        f"{point.half_marks_per_mph:.2f} {mark}s per mph"
+        f"{WINDS[point.direction]} at {point.share:.0%} of full: "
+        f"{point.marks_per_mph * scale:.2f} ± {point.half_marks_per_mph * scale:.2f} "
+        f"{mark}s per {SPEED_UNIT_OF[units]}"
     )
+
+
+def _mph_per_unit(units: UnitSystem) -> float:
+    """Miles an hour in one of the reader's units of speed."""
+    return MPS_PER[SPEED_UNIT_OF[units]] / MPS_PER_MPH
 
 
 def _shot(each: Proposal, units: UnitSystem) -> str:

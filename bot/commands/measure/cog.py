@@ -83,8 +83,8 @@ class MeasureCog(commands.Cog):
         asked, who = MeasureClub.read(custom_id), actor_of(interaction)
         community, member, club = who.community_id, who.member_id, asked.club
         mark = (await self.service.kits.caddie(community)).kit.mark.name
+        units = (await self.bags.get(community, member)).units
         if asked.act == "log":
-            units = (await self.bags.get(community, member)).units
             found = await self.service.open(community, member, club)
             await interaction.response.send_modal(shot_form(found, units=units, mark=mark))
             return
@@ -108,7 +108,7 @@ class MeasureCog(commands.Cog):
             chart = await self.service.preview(community, member, club=club)
         act = "undo" if saved else "save"
         button = MeasureClub(act, club).button(LABELS[act], "secondary" if saved else "primary")
-        embed = chart_embed(club, chart, mark, saved=saved)
+        embed = chart_embed(club, chart, units=units, mark=mark, saved=saved)
         await respond(interaction, embed=embed, view=view_of([button]), ephemeral=True)
 
     async def _logged(self, interaction: Interaction, custom_id: str) -> None:

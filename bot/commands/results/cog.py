@@ -15,7 +15,7 @@ from bot.commands.results.cards import (
 )
 from bot.commands.results.forms import fix_form, log_form
 from bot.services.actions import IN, ChangeResult, FixForm, LogForm, LogTry
-from bot.services.results.outcome import outcome_words
+from bot.services.results.outcome import typed_words
 from bot.services.results.service import ResultService, Told, Try, wind_of
 from shared import limits
 from shared.keys import HoleKey
@@ -97,13 +97,13 @@ class ResultsCog(commands.Cog):
             return
         units = await self.service.units(who)
         found = await self.service.own(who, asked.result_id)
-        said = outcome_words(found.played, units).removeprefix("missed: ")
+        said = typed_words(found.played, units)
         wind = wind_of(found.played.wind_mmps, units)
         form = fix_form(
             result_id=asked.result_id,
             hole=HoleKey.parse(found.played.hole_key).number,
             variant=found.played.variant,
-            outcome="in" if found.played.holed else said,
+            outcome=said,
             wind=wind_words(wind, units) if wind else "",
         )
         await interaction.response.send_modal(form)

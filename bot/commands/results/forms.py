@@ -5,6 +5,7 @@ from bot.services.actions import IN, FixForm, LogForm
 from bot.services.results.outcome import EXAMPLE
 
 MOST_WIND, MOST_OUTCOME = 80, 60
+HINT = f"{EXAMPLE}; or: a bit left; or nothing"
 
 
 def log_form(asked: LogForm, *, first: str, variants: tuple[str, ...], wind: str) -> Form:
@@ -13,7 +14,7 @@ def log_form(asked: LogForm, *, first: str, variants: tuple[str, ...], wind: str
     if not asked.variant:
         form.ask("line", f"Line ({', '.join(variants)})", value=first, most=1, required=True)
     if asked.act != IN:
-        form.ask("outcome", "How far it missed, if you know", hint=EXAMPLE, most=MOST_OUTCOME)
+        form.ask("outcome", "How far it missed, if you know", hint=HINT, most=MOST_OUTCOME)
     _ask_wind(form, wind)
     return form
 
@@ -21,7 +22,7 @@ def log_form(asked: LogForm, *, first: str, variants: tuple[str, ...], wind: str
 def fix_form(*, result_id: int, hole: int, variant: str, outcome: str, wind: str) -> Form:
     """What a result should say instead."""
     form = Form(f"Hole {hole}, line {variant}: correct it", FixForm(result_id).id)
-    form.ask("outcome", "in, or how far it missed", value=outcome, hint=EXAMPLE, most=MOST_OUTCOME)
+    form.ask("outcome", "in, or how far it missed", value=outcome, hint=HINT, most=MOST_OUTCOME)
     _ask_wind(form, wind)
     return form
 

@@ -3,14 +3,11 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import cast
 
-from bot.services.caddie.adapt import read_line
+from bot.services.caddie.adapt import read_line, read_wind
 from shared.book import MOST_LINES, MOST_SHOTS, Line, LineShot
-from shared.errors import InputError, ShotTextError
+from shared.errors import InputError
 from shared.kit import Kit
 from shared.quantities import Wind
-from shared.shot import Shot
-from shared.shot_text import parse
-from shared.shot_text.write import example_wind, wind_text
 from shared.units import UnitSystem
 
 Path = tuple[str | int, ...]
@@ -24,15 +21,8 @@ MOST_WINDS = 625  # 25 divisions in 25 rounds
 def require_wind(
     text: str, *, kit: Kit, bearing_deg: float | None, units: UnitSystem = "yards"
 ) -> Wind:
-    """The wind of a text that says nothing else. Errors: InputError, its example a wind."""
-    example = wind_text(example_wind(units))
-    try:
-        shot = parse(text, kit=kit, bearing_deg=bearing_deg, units=units)
-    except ShotTextError as error:
-        raise InputError(error.sentence, example, text) from error
-    if shot.wind is None or shot != Shot(wind=shot.wind):
-        raise InputError("This should be a wind and nothing else.", example, text)
-    return shot.wind
+    """The wind of a text that says nothing else. Errors: those of ``read_wind``."""
+    return read_wind(text=text, kit=kit, bearing_deg=bearing_deg, units=units)
 
 
 def require_line(line: Line, *, kit: Kit, bearing_deg: float | None) -> None:

@@ -5,7 +5,7 @@ Plain computation of a few milliseconds a shot; callers on an event loop hand it
 
 from dataclasses import dataclass
 
-from bot.services.caddie.adapt import read_line
+from bot.services.caddie.adapt import read_line, said_for, shot_said
 from bot.services.caddie.caddie import Caddie
 from shared.answer import Answer
 from shared.book import Hole, Line, LineShot
@@ -21,6 +21,12 @@ class ShotReading:
     shot: LineShot
     answer: Answer | None
     trouble: str = ""
+    said: str = ""
+
+    @property
+    def words(self) -> str:
+        """The shot in the reader's units; as it stands where it can't be read."""
+        return self.said or self.shot.shot
 
 
 @dataclass(frozen=True)
@@ -29,6 +35,12 @@ class LineReading:
 
     line: Line
     shots: tuple[ShotReading, ...]
+    said: str = ""
+
+    @property
+    def wind(self) -> str:
+        """The tested wind in the reader's units; as it stands where it can't be read."""
+        return self.said or self.line.wind
 
 
 def read_through(
@@ -36,7 +48,9 @@ def read_through(
 ) -> LineReading:
     """What the engine makes of a line as tested; what it can't compute is said shot by shot."""
     return LineReading(
-        line, tuple(_read(caddie, line, shot, bearing_deg, units) for shot in line.shots)
+        line,
+        tuple(_read(caddie, line, shot, bearing_deg, units) for shot in line.shots),
+        said_for(line.wind, kit=caddie.kit, bearing_deg=bearing_deg, units=units),
     )
 
 
@@ -54,6 +68,10 @@ def _read(
     alone = line.model_copy(update={"shots": (shot,)})
     try:
         read = read_line(line=alone, kit=caddie.kit, bearing_deg=bearing_deg).shots[0]
-        return ShotReading(shot, caddie.answer(shot=read.shot, given=shot.shot))
+        said = shot_said(read, shot.shot, units)
     except LeewardError as error:
         return ShotReading(shot, None, error_sentence(error, units))
+    try:
+        return ShotReading(shot, caddie.answer(shot=read.shot, given=shot.shot), said=said)
+    except LeewardError as error:
+        return ShotReading(shot, None, error_sentence(error, units), said)

@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from shared.book import MOST_SHOTS, LineShot, Room, Worked
 from shared.errors import InputError
 from shared.shot_text.write import number_text
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.units import LENGTH_UNIT_OF, METRES_PER_YARD, UnitSystem
 
 EXAMPLE_AIM = "aim 5.2 right 2 long"
 EXAMPLE_ROOM = "room 8 short 12 long"
@@ -172,8 +172,8 @@ class RowReader:
         return found, unit
 
     def _yards_per(self, unit: str) -> float:
-        metric = unit in _METRES or (not unit and self.units == "metric")
-        return 1 / METRES_PER_YARD if metric else 1.0
+        metres = unit in _METRES or (not unit and LENGTH_UNIT_OF[self.units] == "m")
+        return 1 / METRES_PER_YARD if metres else 1.0
 
 
 def format_rows(shots: tuple[LineShot, ...], *, mark: str) -> str:

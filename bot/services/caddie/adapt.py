@@ -1,7 +1,7 @@
 """Lines read once and moved to other readers: models in, one batch between, cards' facts out."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -17,12 +17,14 @@ from engine.response import HALF_WIDTH_90
 from shared.answer import Allowance, Offset
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room
-from shared.errors import InputError
+from shared.errors import InputError, ShotTextError
 from shared.kit import Kit
-from shared.quantities import Speed, Wind
+from shared.quantities import Length, Speed, Wind
 from shared.shot import Shot
-from shared.shot_text import parse
-from shared.units import METRES_PER_YARD
+from shared.shot_text import format_shot, parse
+from shared.shot_text.write import example_wind, in_units, wind_text
+from shared.units import LENGTH_UNIT_OF, METRES_PER_YARD, SPEED_UNIT_OF, UnitSystem
+from shared.wording import wind_words
 
 Noted = tuple[float, float, str]  # right, long, unit
 
@@ -60,12 +62,58 @@ def read_line(*, line: Line, kit: Kit, bearing_deg: float | None = None) -> Read
     return ReadLine(line, wind, shots)
 
 
-def read_wind(*, text: str, kit: Kit, bearing_deg: float | None = None) -> Wind:
-    """The wind a text names. Errors: ShotTextError, InputError where it names something else."""
-    shot = parse(text, kit=kit, bearing_deg=bearing_deg)
+def read_wind(
+    *, text: str, kit: Kit, bearing_deg: float | None = None, units: UnitSystem = "yards"
+) -> Wind:
+    """The wind a text names; a bare speed is in ``units``, which for a book's own texts is yards'.
+
+    Errors: ShotTextError, InputError where it names something else.
+    """
+    example = wind_text(example_wind(units))
+    try:
+        shot = parse(text, kit=kit, bearing_deg=bearing_deg, units=units)
+    except ShotTextError as error:
+        raise replace(error, example=example) from error
     if shot.wind is None or shot != Shot(wind=shot.wind):
-        raise InputError("This should be a wind and nothing else.", "8.4 mph from 2", text)
-    return shot.wind
+        raise InputError("This should be a wind and nothing else.", example, text)
+    return on_hole(shot.wind, bearing_deg)
+
+
+def on_hole(wind: Wind, bearing_deg: float | None) -> Wind:
+    """A wind by the compass as it blows on a hole of this bearing, whatever it was noted with."""
+    if wind.compass_deg is None or bearing_deg is None:
+        return wind
+    return wind.model_copy(update={"bearing_deg": round(bearing_deg, 1) % 360.0})
+
+
+def said_for(text: str, *, kit: Kit, bearing_deg: float | None, units: UnitSystem) -> str:
+    """A wind of the book with the reader's units written out; as it stands if it can't be read."""
+    try:
+        wind = read_wind(text=text, kit=kit, bearing_deg=bearing_deg)
+    except InputError:
+        return text
+    return text if wind.speed.unit == SPEED_UNIT_OF[units] else wind_words(wind, units)
+
+
+def shot_said(read: ReadShot, text: str, units: UnitSystem) -> str:
+    """A shot of the book in the reader's units, to tenths; in its own words where they are theirs.
+
+    Its wind is left out, as it stands with the line, unless the shot was noted in its own.
+    """
+    shot = read.shot
+    unit = LENGTH_UNIT_OF[units]
+    assert shot.distance is not None
+    heights = (unit, "%") if shot.height is not None else ()
+    if shot.distance.unit == unit and (shot.height is None or shot.height.unit in heights):
+        return text
+    moved = in_units(shot.model_copy(update={"wind": None}), units)
+    assert moved.distance is not None
+    near = Length(value=round(moved.distance.value, 1), unit=unit)
+    changed: dict[str, object] = {"distance": near}
+    if moved.height is not None:
+        height = moved.height
+        changed["height"] = height.model_copy(update={"value": round(height.value, 1)})
+    return format_shot(moved.model_copy(update=changed))
 
 
 def _read_shot(each: LineShot, wind: Wind, kit: Kit, bearing_deg: float | None) -> ReadShot:
@@ -77,6 +125,8 @@ def _read_shot(each: LineShot, wind: Wind, kit: Kit, bearing_deg: float | None) 
             )
     if shot.wind is None:
         shot = shot.model_copy(update={"wind": wind})
+    else:
+        shot = shot.model_copy(update={"wind": on_hole(shot.wind, bearing_deg)})
     worked = each.worked and (each.worked.right, each.worked.long, each.worked.unit)
     return ReadShot(shot, worked or None, each.room or Room(), each.leaves_yd, each.note)
 

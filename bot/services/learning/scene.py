@@ -2,9 +2,9 @@
 
 from bot.drawing.trust_scene import GameRow, GameScene, Residual
 from bot.services.learning.report import ClubReport, GameEffect
-from engine.response_refer import Reference
-from shared.units import METRES_PER_YARD, UnitSystem
-from shared.wording import length, plural
+from engine.response_refer import REFERENCE_MPS, Reference
+from shared.units import LENGTH_UNIT_OF, METRES_PER_YARD, UnitSystem
+from shared.wording import length, plural, speed
 
 WAYS = ("long", "short"), ("right", "left")
 
@@ -39,23 +39,25 @@ def game_scene(report: ClubReport, units: UnitSystem) -> GameScene | None:
 
 def reference_name(reference: Reference, units: UnitSystem) -> str:
     """'10 mph into', 'ten yards up, calm' in the reader's units."""
-    wind = "4.5 m/s" if units == "metric" else "10 mph"
+    wind = speed(REFERENCE_MPS, units)
     return {
         Reference.INTO: f"{wind} into",
         Reference.HELPING: f"{wind} helping",
         Reference.ACROSS: f"{wind} off the right",
-        Reference.UP: f"{length(10, units, 0 if units == 'yards' else 1)} up, calm",
+        Reference.UP: f"{length(10, units, 0 if LENGTH_UNIT_OF[units] == 'yd' else 1)} up, calm",
     }[reference]
 
 
 def game_words(effect: GameEffect, units: UnitSystem) -> str:
-    """'computed 9.8 yd long, your game 12.1 ± 0.9'."""
+    """'computed 9.8 yd long, your game 12.1 yd long ± 0.9'; what nothing was learned of is only
+    computed."""
     computed, learned = effect.computed_m, effect.learned_m
     axis = int(effect.reference == Reference.ACROSS)
     half = length(effect.half_m / METRES_PER_YARD, units).split()[0]
-    return (
-        f"computed {_way(computed, axis, units)}, your game {_way(learned, axis, units)} ± {half}"
-    )
+    known = _way(computed, axis, units)
+    if not effect.known:
+        return f"computed {known} ± {half}"
+    return f"computed {known}, your game {_way(learned, axis, units)} ± {half}"
 
 
 def _way(value_m: float, axis: int, units: UnitSystem) -> str:

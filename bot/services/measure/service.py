@@ -275,7 +275,7 @@ def _longer(
 
 
 def _shot(text: str, series: Series, kit: Kit, bag: Bag) -> Shot:
-    shot = parse(text, kit=kit, units=bag.units)
+    shot = parse(text, kit=kit, units=bag.units, bag=bag)
     if shot.wind is None or shot.distance is None:
         raise InputError("Give the wind and the carry.", "10 mph from 3, 150", text)
     if shot.club not in (None, series.club):
@@ -295,7 +295,8 @@ def _pair(text: str, bag: Bag, mark: str, mark_m: float, unit: str) -> tuple[flo
     if text.strip().casefold() in ("", "straight", "none", "0", "on it", "in"):
         return 0.0, 0.0
     outcome = read_outcome(text, units=bag.units, mark=mark)
-    if unit == "marks" and not any(u in text for u in ("yd", "yard", " m", "metre")):
+    bare = not any(u in text for u in ("yd", "yard", " m", "metre"))
+    if outcome.known and unit == "marks" and bare:
         return outcome.long * mark_m, outcome.right * mark_m
     found = outcome.miss_m(mark_m=mark_m)
     if found is None:

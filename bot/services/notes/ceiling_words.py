@@ -5,7 +5,7 @@ from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.ceilings import Ceiling
 from engine.ceiling import MOST_MPS
 from shared.errors import LeewardError
-from shared.units import MPS_PER_MPH, UnitSystem
+from shared.units import UNITS, UnitSystem, speed_number
 from shared.wording import length
 
 QUARTERS = ((12, "into"), (3, "off the right"), (6, "helping"), (9, "off the left"))
@@ -15,7 +15,7 @@ def ceiling_sentence(ceiling: Ceiling, units: UnitSystem) -> str:
     """'holds up to 17 mph into, 40 off the right, any helping, 41 off the left'."""
     if max(ceiling.speed_mps) < 0:
         return "can't be played even in a calm with the bag it was tested with"
-    unit = "m/s" if units == "metric" else "mph"
+    unit = UNITS[units].speed
     said: list[str] = []
     for hour, way in QUARTERS:
         speed = ceiling.at(hour)
@@ -31,7 +31,7 @@ def ceiling_sentence(ceiling: Ceiling, units: UnitSystem) -> str:
 
 def ceiling_table(ceiling: Ceiling, units: UnitSystem) -> str:
     """One line an hour of the clock, as code of at most 30 columns."""
-    unit = "m/s" if units == "metric" else "mph"
+    unit = UNITS[units].speed
     rows = ["from          holds up to"]
     names = dict(QUARTERS)
     for hour in (12, *range(1, 12)):
@@ -64,4 +64,4 @@ def ceiling_margins(line: AdaptedLine, caddie: Caddie, units: UnitSystem) -> lis
 
 
 def _number(speed_mps: float, units: UnitSystem) -> str:
-    return f"{speed_mps if units == 'metric' else speed_mps / MPS_PER_MPH:.0f}"
+    return f"{speed_number(speed_mps, units):.0f}"

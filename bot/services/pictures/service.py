@@ -247,8 +247,8 @@ class PictureService:
         """The picture of a wind question's answer. Errors: those of the question."""
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
-        shot = parse(text, kit=caddie.kit)
-        require_question(shot, text, kit=caddie.kit)
+        shot = parse(text, kit=caddie.kit, units=bag.units, bag=bag)
+        require_question(shot, text, kit=caddie.kit, units=bag.units)
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
         spreads = caddie.believed.spreads
         return await self._picture(caddie, answer, bag.units, spreads)

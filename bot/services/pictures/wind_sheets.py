@@ -14,19 +14,25 @@ from shared.units import (
     DEGREES_PER_HOUR,
     LENGTH_UNIT_OF,
     METRES_PER,
-    MPS_PER_MPH,
+    MPS_PER,
+    SPEED_UNIT_OF,
+    SpeedUnit,
     UnitSystem,
 )
 
 Grid = NDArray[np.float64]  # (hours, speeds)
 
-CLUB_SPEEDS_MPS: dict[UnitSystem, tuple[float, ...]] = {
-    "yards": tuple(each * MPS_PER_MPH for each in (4.0, 8.0, 12.0, 16.0)),
-    "metric": (2.0, 4.0, 6.0, 8.0),
+CLUB_SPEEDS: dict[SpeedUnit, tuple[float, ...]] = {
+    "mph": (4.0, 8.0, 12.0, 16.0),
+    "m/s": (2.0, 4.0, 6.0, 8.0),
+    "km/h": (7.0, 14.0, 21.0, 28.0),
+    "kn": (4.0, 8.0, 12.0, 16.0),
 }
-BAG_SPEEDS_MPS: dict[UnitSystem, tuple[float, ...]] = {
-    "yards": tuple(each * MPS_PER_MPH for each in (5.0, 10.0, 15.0)),
-    "metric": (2.0, 4.0, 6.0),
+BAG_SPEEDS: dict[SpeedUnit, tuple[float, ...]] = {
+    "mph": (5.0, 10.0, 15.0),
+    "m/s": (2.0, 4.0, 6.0),
+    "km/h": (8.0, 16.0, 24.0),
+    "kn": (4.0, 8.0, 12.0),
 }
 MOST_SPEEDS = 4  # what a phone's width holds
 MOST_SETUPS = 16  # a bag and two more: what a picture of 150 KB holds
@@ -52,7 +58,9 @@ def make_sheet(
     kit = caddie.kit
     units = bag.units
     alone = len(clubs) == 1
-    speeds = speeds_mps or (CLUB_SPEEDS_MPS if alone else BAG_SPEEDS_MPS)[units]
+    unit = SPEED_UNIT_OF[units]
+    usual = (CLUB_SPEEDS if alone else BAG_SPEEDS)[unit]
+    speeds = speeds_mps or tuple(each * MPS_PER[unit] for each in usual)
     if len(speeds) > MOST_SPEEDS:
         raise InputError(f"A sheet holds {MOST_SPEEDS} wind speeds.", "4 8 12 16 mph")
     wanted = [kit.club(name) for name in clubs] or list(kit.clubs)

@@ -1,10 +1,10 @@
 """What became of a try: read from what a member typed, and said in words."""
 
-import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import cast
 
-from shared.errors import InputError
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.miss_text import MISS_EXAMPLE, parse_miss
+from shared.units import METRES_PER, METRES_PER_YARD, LengthUnit, UnitSystem
 from shared.wording import offset_in
 from storage.played import Played
 from storage.tallies import LineTally
@@ -27,47 +27,48 @@ def note_rows(tallies: list[LineTally]) -> list[str]:
 
 
 def outcome_words(played: Played, units: UnitSystem) -> str:
-    """'went in', 'missed: 5.0 yd short, 3.0 right', 'missed'."""
+    """'went in', 'missed: 5.0 yd short, 3.0 right', 'missed: left, not measured'."""
     if played.holed:
         return "went in"
     if played.miss_cm is None:
-        long, right = played.missed_side or (0, 0)
-        named = [("", "long", "short")[long], ("", "right", "left")[right]]
-        return ", ".join(["missed", *(way for way in named if way)])
+        side = side_words(played.missed_side or (0, 0))
+        return f"missed: {side}, not measured" if side else "missed"
     long, right = (value / 100 / METRES_PER_YARD for value in played.miss_cm)
     words = offset_in(units, right_yd=right, long_yd=long)
     return "missed by next to nothing" if words == "none" else f"missed: {words}"
 
 
-EXAMPLE = "5 short, 3 right"
-MOST_MISS_M = 300 * METRES_PER_YARD  # farther off, and it was another shot that was meant
-WENT_IN = frozenset({"in", "went in", "it went in", "holed", "hole in one", "ace", "worked"})
-SIDES = {"long": (1, 0), "short": (-1, 0), "right": (0, 1), "left": (0, -1)}
-VAGUE = frozenset({"missed", "miss", "a", "bit", "little", "just", "slightly", "it", "was", "far"})
-UNKNOWN = frozenset({"", "missed", "miss", "no", "out"})
-_NUMBER = r"(?P<{0}>\d+(?:[.,]\d+)?|[.,]\d+)"
-_METRES = ("m", "metre", "metres", "meter", "meters")
-_YARDS = ("y", "yd", "yds", "yard", "yards")
-_FILLING = re.compile(r"[\s,;.&+]+|\band\b", re.IGNORECASE)
+def typed_words(played: Played, units: UnitSystem) -> str:
+    """``outcome_words`` as a member would type them: 'in', '5.0 yd short', 'left'."""
+    if played.holed:
+        return "in"
+    if played.miss_cm is None:
+        return side_words(played.missed_side or (0, 0)) or "missed"
+    return outcome_words(played, units).removeprefix("missed: ")
+
+
+EXAMPLE = MISS_EXAMPLE
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """Went in, or a miss: long + and right +, in ``unit``; ``known`` False: nobody said how far,
-    and ``side`` is which way, (long +1, right +1), as far as that was said."""
+    """Went in, or a miss: long + and right +, in ``unit``; ``known`` False: nobody measured it.
+
+    ``side`` is all that is known of a miss nobody measured: (long, right) as -1, 0 or 1.
+    """
 
     holed: bool
     long: float = 0.0
     right: float = 0.0
     unit: str = "yd"
     known: bool = True
-    side: tuple[int, int] = (0, 0)
+    side: tuple[int, int] | None = None
 
     def miss_m(self, *, mark_m: float) -> tuple[float, float] | None:
         """The miss (long, right) in metres; None where it isn't known."""
         if not self.known:
             return None
-        scale = {"yd": METRES_PER_YARD, "m": 1.0, "marks": mark_m}[self.unit]
+        scale = mark_m if self.unit == "marks" else METRES_PER[cast(LengthUnit, self.unit)]
         return self.long * scale, self.right * scale
 
 
@@ -76,77 +77,33 @@ NOT_KNOWN = Outcome(holed=False, known=False)
 
 
 def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
-    """'in', '5 short, 3 right', '2 marks long'; nothing typed is a miss nobody measured.
+    """'in', '5 short, 3 right', '2l', 'a bit left'; nothing typed is a miss nobody measured.
 
     A number without a unit is in the reader's ``units``; ``mark`` is the kit's name of a mark.
-    Errors: InputError.
+    A way nobody spoke of is taken as none. Errors: InputError.
     """
-    said = " ".join(text.casefold().split()).rstrip(".!")
-    if said in WENT_IN:
+    miss = parse_miss(text, units=units, mark=mark)
+    if miss.is_holed:
         return HOLED
-    if said in UNKNOWN:
+    if miss.along is None and miss.across is None:
         return NOT_KNOWN
-    offsets: dict[str, float] = {}
-    used: set[str] = set()
-    rest = said
-    for match in _pattern(mark).finditer(said):
-        way = match["way"] or match["before"]
-        axis = "long" if way in ("long", "short") else "right"
-        number = float((match["number"] or match["after"]).replace(",", "."))
-        if axis in offsets:
-            raise _wrong("That says twice how far it missed one way.", text)
-        offsets[axis] = number if way in ("long", "right") else -number
-        word = match["unit"] or match["unit_after"]
-        if word:  # one unit named holds for both ways
-            used.add(_unit(word, units))
-        rest = rest.replace(match[0], " ", 1)
-    if not offsets and (side := _side(said)) is not None:
-        return replace(NOT_KNOWN, side=side)
-    if not offsets or _FILLING.sub("", rest):
-        raise _wrong("Say whether it went in, or how far it missed and which way.", text)
-    if len(used) > 1:
-        raise _wrong("Give both ways in one unit.", text)
-    long, right = offsets.get("long", 0.0), offsets.get("right", 0.0)
-    unit = used.pop() if used else _unit("", units)
-    return _within(Outcome(False, long, right, unit=unit), text)
-
-
-def _side(said: str) -> tuple[int, int] | None:
-    """Which way, where that is all that was said: 'missed, short', 'left'."""
-    words = _FILLING.sub(" ", said).split()
-    sides = [word for word in words if word in SIDES]
-    if not sides or len(sides) > 2 or any(w not in SIDES and w not in VAGUE for w in words):
-        return None
-    long, right = (sum(SIDES[word][axis] for word in sides) for axis in (0, 1))
-    once = len({SIDES[word].index(0) for word in sides}) == len(sides)
-    return (long, right) if once else None
-
-
-def _pattern(mark: str) -> re.Pattern[str]:
-    own = re.escape(mark.casefold())
-    units = "|".join((*_YARDS[::-1], *_METRES[::-1], "marks?", f"{own}(?:e?s)?"))
-    ways = "long|short|left|right"
-    return re.compile(
-        rf"(?:{_NUMBER.format('number')}\s*(?P<unit>{units})?\s*(?P<way>{ways})\b)"
-        rf"|(?:\b(?P<before>{ways})\s+(?:by\s+)?{_NUMBER.format('after')}\s*"
-        rf"(?P<unit_after>(?:{units})\b)?)"
+    said = [each for each in (miss.along, miss.across) if each is not None]
+    sides = tuple(0 if each is None else each.side for each in (miss.along, miss.across))
+    if any(each.side and each.amount is None for each in said):
+        return Outcome(False, known=False, side=(sides[0], sides[1]))
+    unit = next((each.unit for each in said if each.side), said[0].unit)
+    long, right = (
+        0.0 if each is None else each.side * (each.amount or 0.0)
+        for each in (miss.along, miss.across)
     )
+    return Outcome(False, long, right, unit=unit)
 
 
-def _unit(word: str, units: UnitSystem) -> str:
-    if not word:
-        return "m" if units == "metric" else "yd"
-    if word in _METRES:
-        return "m"
-    return "yd" if word in _YARDS else "marks"
-
-
-def _within(outcome: Outcome, text: str) -> Outcome:
-    farthest = outcome.miss_m(mark_m=METRES_PER_YARD) or (0.0, 0.0)
-    if max(map(abs, farthest)) > MOST_MISS_M:
-        raise _wrong("A miss is at most 300 yards.", text)
-    return outcome
-
-
-def _wrong(sentence: str, text: str) -> InputError:
-    return InputError(sentence, EXAMPLE, text)
+def side_words(side: tuple[int, int]) -> str:
+    """'short and left', 'long'; empty where neither way was said."""
+    long, right = side
+    ways = (
+        {1: "long", -1: "short"}.get(long, ""),
+        {1: "right", -1: "left"}.get(right, ""),
+    )
+    return " and ".join(way for way in ways if way)

@@ -6,7 +6,7 @@ from math import atan2, degrees, hypot
 
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
-from bot.services.caddie.adapt import read_line, read_wind
+from bot.services.caddie.adapt import read_line, read_wind, said_for
 from bot.services.caddie.caddie import Choice
 from bot.services.learning.kept import side_row
 from bot.services.learning.learner import Learner
@@ -197,10 +197,14 @@ class ResultService:
     async def wind(self, who: Actor, event: str, hole: Hole) -> str:
         """The hole's wind for the member's division now, or an empty text."""
         division = await self.division(who, event)
-        current, round_ = await self.book.current(who.community_id)
-        if current.name != event:
-            round_ = (await self.book.event(who.community_id, event)).rounds[0]
-        return (hole.wind(division=division, round_=round_) if division else None) or ""
+        found = await self.book.event(who.community_id, event)
+        round_ = await self.book.round_of(who.community_id, found)
+        text = hole.wind(division=division, round_=round_) if division else None
+        if not text:
+            return ""
+        kit = (await self.kits.caddie(who.community_id)).kit
+        units = await self.units(who)
+        return said_for(text, kit=kit, bearing_deg=hole.bearing_deg, units=units)
 
     async def _played(
         self, who: Actor, played: Try, outcome: str, *, before: tuple[ToldAim, ...] = ()
@@ -214,7 +218,9 @@ class ResultService:
         wind = played.wind or None
         shown = wind_words(wind, bag.units) if isinstance(wind, Wind) else wind or ""
         if isinstance(wind, str):
-            wind = read_wind(text=wind, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+            wind = read_wind(
+                text=wind, kit=caddie.kit, bearing_deg=hole.bearing_deg, units=bag.units
+            )
         came = read_outcome(outcome, units=bag.units, mark=caddie.kit.mark.name)
         told = (*before, *self._aims.of(who.community_id, who.member_id))
         facts = await asyncio.to_thread(
@@ -239,7 +245,7 @@ class ResultService:
             aim_cm=facts.aim_cm,
             backspin=facts.backspin,
             tilt_deg=facts.tilt_deg,
-            missed_side=None if came.holed or came.known else came.side,
+            missed_side=came.side,
             wind_shown=shown[:LONGEST_WIND],
         )
         row = await self._with_place(who.community_id, row, played.event, key)

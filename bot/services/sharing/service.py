@@ -75,6 +75,12 @@ class ShareService:
         first = (await self.book.lines.history(who.community_id, hole, variant, event))[-1]
         if first.author_id != who.member_id:
             raise InputError("Only who shared it can take it back.", "/share hole:1")
+        now = await self.book.lines.get(who.community_id, hole, variant, event)
+        if now.line is not None and now.line.status == "recommended":
+            raise InputError(
+                "A coach has recommended this line since; only a coach retires it.",
+                f"/line retire hole:{hole} line:{variant}",
+            )
         await self.book.lines.set_status(
             who.community_id, hole, variant, "retired", author=who.author, event=event
         )
@@ -117,7 +123,9 @@ class ShareService:
             if not share.variant:
                 raise InputError("Say which line you played, or your own shot.", SHARE_EXAMPLE)
             own = line_of(hole, share.variant)
-            blew = read_wind(text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+            blew = read_wind(
+                text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg, units=bag.units
+            )
             moved = await asyncio.to_thread(moved_line, caddie, hole, own, bag, blew)
             shots = format_rows(_worked(moved, came), mark=caddie.kit.mark.name)
         draft = LineDraft(
@@ -173,9 +181,8 @@ def _notes(share: Share, came: Outcome | None) -> str:
     if came is not None and came.holed:
         said.append("It went in.")
     elif came is not None:
-        said.append(
-            f"It missed: {' '.join(share.outcome.split())}." if came.known else "It missed."
-        )
+        how = " ".join(share.outcome.split())
+        said.append(f"It missed: {how}." if came.known or came.side else "It missed.")
     if share.remark.strip():
         said.append(share.remark.strip())
     return "\n".join(said)

@@ -62,7 +62,8 @@ class Reader:
         if not said:
             return None
         bearing = hole.bearing_deg
-        wind = read_wind(text=said, kit=self.caddie.kit, bearing_deg=bearing)
+        units = self.bag.units if text else "yards"  # a bare number of the book is miles an hour
+        wind = read_wind(text=said, kit=self.caddie.kit, bearing_deg=bearing, units=units)
         return OwnWind(wind, lambda line: grade_of(line, hole, self.caddie, self.bag))
 
     def known_wind(self, hole: Hole) -> OwnWind | None:

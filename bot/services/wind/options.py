@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 
-from shared.errors import InputError
+from shared.bag import Bag
+from shared.errors import InputError, ShotTextError
 from shared.kit import Kit
 from shared.shot import Shot
 from shared.shot_text import parse
@@ -22,9 +23,7 @@ BEFORE = {"club": ("club ", ""), "ball": ("ball ", ""), "height": ("", "up ")}
 BESIDE = {"club": "grade"}  # what a part may bring along
 
 
-def read_options(
-    options: Mapping[str, str | None], *, kit: Kit, units: UnitSystem, example: str
-) -> Shot:
+def read_options(options: Mapping[str, str | None], *, kit: Kit, bag: Bag, example: str) -> Shot:
     """One shot from the options of a command, in their order; those not given say nothing.
 
     Errors: InputError with ``example``, naming the option that can't be read or says too much.
@@ -32,7 +31,7 @@ def read_options(
     whole = Shot()
     for name, text in options.items():
         if text:
-            found = _said(name, PART.get(name, name), text, kit=kit, units=units, example=example)
+            found = _said(name, PART.get(name, name), text, kit=kit, bag=bag, example=example)
             whole = whole.model_copy(update=found)
     return whole
 
@@ -47,20 +46,25 @@ def aim_example(kit: Kit, units: UnitSystem) -> str:
 
 
 def _said(
-    name: str, part: str, text: str, *, kit: Kit, units: UnitSystem, example: str
+    name: str, part: str, text: str, *, kit: Kit, bag: Bag, example: str
 ) -> dict[str, object]:
     wrong: list[InputError] = []
     for before in BEFORE.get(part, ("",)):
         try:
-            return _read(part, before + text, kit, units)
+            return _read(part, before + text, kit, bag)
         except InputError as error:
             wrong.append(error)
-    raise InputError(f"In {name}: {wrong[0].sentence}", example, text) from wrong[0]
+    first = wrong[0]
+    sentence = f"In {name}: {first.sentence}"
+    if isinstance(first, ShotTextError):
+        found = first.suggestions
+        raise ShotTextError(sentence, example, text, 0, len(text), found) from first
+    raise InputError(sentence, example, text) from first
 
 
-def _read(part: str, text: str, kit: Kit, units: UnitSystem) -> dict[str, object]:
+def _read(part: str, text: str, kit: Kit, bag: Bag) -> dict[str, object]:
     """What a text says, by field of a shot."""
-    shot, nothing = parse(text, kit=kit, units=units), Shot()
+    shot, nothing = parse(text, kit=kit, units=bag.units, bag=bag), Shot()
     said = {
         each: getattr(shot, each)
         for each in Shot.model_fields

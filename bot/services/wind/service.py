@@ -48,7 +48,7 @@ class WindService:
         """
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
-        shot = parse(text, kit=caddie.kit, units=bag.units)
+        shot = parse(text, kit=caddie.kit, units=bag.units, bag=bag)
         require_question(shot, text, kit=caddie.kit, units=bag.units)
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
         self._told.note(community_id, member_id, _told(answer))
@@ -59,9 +59,9 @@ class WindService:
     ) -> str:
         """The options of /aim as one question. Errors: InputError naming the one that is wrong."""
         kit = (await self.kits.caddie(community_id)).kit
-        units = (await self.bags.get(community_id, member_id)).units
-        example = aim_example(kit, units)
-        return format_shot(read_options(options, kit=kit, units=units, example=example))
+        bag = await self.bags.get(community_id, member_id)
+        example = aim_example(kit, bag.units)
+        return format_shot(read_options(options, kit=kit, bag=bag, example=example))
 
     async def suggest(self, *, community_id: int, member_id: int, text: str) -> list[Suggestion]:
         """The answer itself as soon as the text asks something, then ways to go on typing."""
@@ -72,7 +72,7 @@ class WindService:
         if not 0 < len(text) <= LONGEST_SUGGESTION:
             return onward
         try:
-            shot = parse(text, kit=caddie.kit, units=bag.units)
+            shot = parse(text, kit=caddie.kit, units=bag.units, bag=bag)
             if missing(shot):
                 return onward
             answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)

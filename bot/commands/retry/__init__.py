@@ -1,0 +1,1 @@
+"""A refused text, given back."""

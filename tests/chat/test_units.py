@@ -1,0 +1,59 @@
+"""A member reads and types one unit of distance and one of speed, in every command and form."""
+
+import re
+from typing import Any
+
+import pytest
+
+from tests.chat.booking import load_cup
+from tests.chat.commands import EVERYBODY
+from tests.chat.conftest import Stage
+
+SAYS = {
+    "yd": re.compile(r"\d ?yd\b|\bin yards\b"),
+    "m": re.compile(r"\d ?m\b|\bin metres\b"),
+    "mph": re.compile(r"\d ?mph\b|\bmph more\b"),
+    "m/s": re.compile(r"\d ?m/s|\bm/s more\b"),
+    "km/h": re.compile(r"\d ?km/h"),
+    "kn": re.compile(r"\d ?kn\b"),
+}
+OWN = {"metric": ("m", "m/s"), "metres mph": ("m", "mph"), "yards km/h": ("yd", "km/h")}
+# What is everybody's, not one member's: messages of the channel, files, and texts about units.
+NOT_OWN = {"event export", "me export", "me forget", "help", "line history", "share", "gain log"}
+
+
+def said(result: Any) -> str:
+    """Every word of an answer, its form included."""
+    parts: list[str] = []
+    for message in [each for each in (result.response, *result.followups) if each is not None]:
+        parts.append(message.content)
+        for embed in message.embeds:
+            parts += [embed.title or "", embed.description or "", embed.footer.text or ""]
+            parts += [f"{field.name} {field.value}" for field in embed.fields]
+        parts += [each.description or "" for each in message.attachments]
+    if result.modal is not None:
+        parts.append(str(result.modal))
+    return "\n".join(re.sub(r"`/[^`]*`", "", part) for part in parts)
+
+
+@pytest.mark.parametrize("units", OWN)
+async def test_no_command_says_another_unit(stage: Stage, units: str) -> None:
+    await load_cup(stage)
+    await stage.odile.slash(stage.questions, "me division", division="Oar")
+    await stage.odile.slash(stage.questions, "bag", units=units)
+    others = {unit: found for unit, found in SAYS.items() if unit not in OWN[units]}
+    wrong: list[str] = []
+    asked = {
+        **EVERYBODY,
+        "aim": {"wind": "4 from 2", "club": "5-iron", "distance": "140"},
+        "equal": {"carry": "140", "wind": "4 from 2"},
+        "wind": {"question": "4 from 2, 5-iron, 140"},
+        "measure": {"club": "7-iron"},
+    }
+    for command, options in asked.items():
+        if command in NOT_OWN:
+            continue
+        text = said(await stage.odile.slash(stage.questions, command, **options))
+        for unit, at in others.items():
+            wrong += [f"{command}: {unit} in {row}" for row in text.split("\n") if at.search(row)]
+    assert not wrong, "\n\n".join(wrong)
