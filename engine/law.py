@@ -139,8 +139,9 @@ def allow(
         most_m=most_m,
     )
     if (lost := np.flatnonzero(~answered)).size:
-        verdict[lost], short_m = blame(questions=questions.take(lost), most_m=most_m[lost], air=air)
-        plays_m[lost] = np.where(short_m > 0, most_m[lost] + short_m, plays_m[lost])
+        asked, least_m, longest_m = questions.take(lost), rows.short_m[lost], most_m[lost]
+        verdict[lost], short_m = blame(questions=asked, least_m=least_m, most_m=longest_m, air=air)
+        plays_m[lost] = np.where(short_m > 0, longest_m + short_m, plays_m[lost])
     return Allowances(
         row=shots.row,
         long_m=long_m,

@@ -56,12 +56,14 @@ def verdicts(
     return verdict
 
 
-def blame(*, questions: Questions, most_m: Array, air: Air) -> tuple[Verdicts, Array]:
+def blame(
+    *, questions: Questions, least_m: Array, most_m: Array, air: Air
+) -> tuple[Verdicts, Array]:
     """Why questions (n,) have no aim, and how far short of the target the longest swing lands.
 
     The longest swing carries ``most_m`` (n,) level in still air; its shortfall in a calm is 0 where
     it is long enough. A target no swing comes down on in a calm is too high where it lies above the
-    ball and too low where it lies below.
+    ball, else too near under the shortest set-up ``least_m`` (n,), else too low.
     """
     none = np.zeros(len(questions))
     calm = replace(questions, wind_mps=none, wind_from_deg=none)
@@ -78,7 +80,8 @@ def blame(*, questions: Questions, most_m: Array, air: Air) -> tuple[Verdicts, A
     longest = fly(launch=launch, wind_mps=np.zeros((3, 1)), height_m=questions.height_m, air=air)
     short_m = questions.distance_m - np.hypot(longest.long_m, longest.right_m)
     short_m = np.where(longest.reached, np.maximum(short_m, 0.0), 0.0)
-    verdict = np.where(questions.height_m > 0, Verdict.TOO_HIGH, Verdict.TOO_LOW)
+    near = np.where(questions.distance_m < least_m, Verdict.TOO_SHORT, Verdict.TOO_LOW)
+    verdict = np.where(questions.height_m > 0, Verdict.TOO_HIGH, near)
     verdict[asked.solved[:count]] = Verdict.UNSOLVED
     # The wind is not to blame for what is out of reach in a calm too.
     far = asked.solved[:count] & (asked.plays_m[:count] > most_m + REACH_SLACK_M)

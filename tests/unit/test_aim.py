@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.aim import Aims, Questions, solve
+from engine.aim import Aims, Questions, rough_guess, solve
 from engine.flight import Air, Landing
 from engine.launch import FullShot, full_shots
 from shared.errors import EngineError
@@ -206,6 +206,29 @@ def test_a_batch_answers_as_its_questions_do_alone() -> None:
         alone = arrays(solve(questions=UNEVEN.take(np.array([row]))))
         for name, array in together.items():
             assert array[row] == pytest.approx(alone[name][0], abs=1e-7), name
+
+
+ORDINARY = [
+    (0.0, 0.0, 0.0),
+    (6.0, 20.0, 0.0),
+    (6.0, 200.0, 0.0),
+    (5.0, 90.0, 0.0),
+    (8.0, 260.0, 0.0),
+    (0.0, 0.0, 6.0),
+    (3.0, 130.0, -7.0),
+]
+
+
+@pytest.mark.parametrize(("wind_mps", "from_deg", "height_m"), ORDINARY)
+def test_an_ordinary_shot_is_solved_in_a_few_rounds_from_a_guess_near_it(
+    wind_mps: float, from_deg: float, height_m: float
+) -> None:
+    """Near: by a seventh of the speed and three degrees; good Jacobians then need few rounds."""
+    asked = ask(wind_mps=wind_mps, from_deg=from_deg, height_m=height_m)
+    aims, guess = solve(questions=asked), rough_guess(asked)
+    assert aims.solved.all() and 1 < aims.rounds <= 5
+    assert guess[0] == pytest.approx(np.log(aims.speed_factor), abs=1 / 7)
+    assert guess[1] == pytest.approx(aims.azimuth_rad, abs=np.radians(3))
 
 
 def test_a_wind_too_strong_is_unsolved_and_spoils_no_other() -> None:

@@ -171,6 +171,34 @@ def test_a_target_the_shot_never_rises_to_is_flagged_and_spoils_no_other() -> No
     assert _finite(together)
 
 
+def test_a_chip_comes_down_on_what_it_rises_to_alone() -> None:
+    """It leaves at 1.9 m/s upwards, over within one step: 1.9^2 / 2g = .18 m without lift."""
+    chip = Shot(speed_mps=9.0, elevation_rad=float(np.arcsin(1.9 / 9.0)), spin_radps=0.0)
+    landing = flown([replace(chip, height_m=height) for height in (1.0, 0.15, -0.4)])
+    assert landing.reached.tolist() == [False, True, True]
+    assert landing.apex_m == pytest.approx(np.full(3, 1.9**2 / (2 * 9.80665)), abs=0.01)
+
+
+def test_one_wind_for_all_is_each_shots_own() -> None:
+    """Under a profile too, and for shots that come down at very different times."""
+    shots = [replace(SEVEN_IRON, speed_mps=speed) for speed in (12.0, 53.6, 31.0, 20.0, 44.0)]
+    launch = launch_from(
+        speed_mps=column(shots, "speed_mps"),
+        elevation_rad=column(shots, "elevation_rad"),
+        azimuth_rad=column(shots, "azimuth_rad"),
+        spin_radps=column(shots, "spin_radps"),
+        tilt_rad=column(shots, "tilt_rad"),
+    )
+    wind = wind_vector(speed_mps=np.array([6.0]), from_deg=np.array([55.0]))
+    for air in (Air(), Air(profile_exponent=0.2)):
+        one, each = (
+            fly(launch=launch, wind_mps=given, height_m=np.full(5, -0.5), air=air)
+            for given in (wind, np.tile(wind, 5))
+        )
+        np.testing.assert_allclose(one.position_m, each.position_m, atol=1e-12)
+        assert one.reached.all() and (one.right_m < -0.1).all()
+
+
 def test_a_target_just_below_the_top_is_reached_and_just_above_it_is_not() -> None:
     apex_m = float(flown([SEVEN_IRON]).apex_m[0])
     heights = [apex_m - 0.01, apex_m + 0.01]
@@ -244,6 +272,16 @@ def test_a_ball_at_rest_in_the_wind_has_no_force_but_its_weight() -> None:
 def test_numbers_that_are_not_finite_are_refused(field: str, bad: float) -> None:
     with pytest.raises(EngineError, match="finite"):
         flown([DRIVER, replace(SEVEN_IRON, **{field: bad})])
+
+
+@pytest.mark.parametrize(
+    ("field", "most"), [("speed_mps", 300.0), ("wind_mps", 100.0), ("spin_radps", 10_000.0)]
+)
+def test_what_no_step_is_stable_for_is_refused(field: str, most: float) -> None:
+    straight = replace(SEVEN_IRON, elevation_rad=0.0, from_deg=0.0)
+    assert _finite(flown([replace(straight, **{field: most})]))
+    with pytest.raises(EngineError, match=f"beyond {most:g}"):
+        flown([replace(straight, **{field: most * 1.001})])
 
 
 def test_a_negative_spin_and_a_wind_that_blows_up_are_refused() -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from bot.services.caddie.rack import KitRack, build_rack
 from engine.law import Shots, Verdict, allow, answers, help_turns, spin_factor
+from engine.reach import verdicts
 from engine.response import prior_response
 from engine.response_features import ALONG
 from shared.errors import EngineError
@@ -86,6 +87,20 @@ def test_a_rack_may_hold_a_chart_for_each_direction(charted: KitRack) -> None:
         )
 
 
+@pytest.mark.parametrize(("height_yd", "level_yd"), [(60.0, 190.0), (-900.0, -770.0)])
+def test_a_chart_answers_where_no_flight_does(
+    charted: KitRack, height_yd: float, level_yd: float
+) -> None:
+    """A target so high, or so low, plays by its height as if it lay on a slope of half a right
+    angle, with what the chart says for the wind."""
+    key = [("6-iron", "ash", "plover")]
+    asked = shots(key, kit_rack=charted, yards=[130.0], height_yd=height_yd, mph=5.0, from_deg=90.0)
+    found = allow(rack=charted.rack, shots=asked, over_full=OVER_FULL)
+    assert not found.aims.solved[0] and found.answered[0]
+    assert found.plays_m[0] / METRES_PER_YARD == pytest.approx(level_yd, abs=1e-9)
+    assert abs(found.right_m[0]) > 1.0
+
+
 def test_what_is_learned_moves_the_answer_and_what_it_plays() -> None:
     kit_rack = demo_caddie().kit_rack
     asked = shots(
@@ -119,6 +134,9 @@ def test_a_ball_scales_the_wind_of_either_law(charted: KitRack) -> None:
         plain, less = allow(rack=charted.rack, shots=asked, over_full=OVER_FULL).right_m
         assert plain < less < 0
         assert less / plain == pytest.approx(0.85, abs=0.015)
+        found = allow(rack=charted.rack, shots=asked, over_full=OVER_FULL)
+        told = found.situations.wind_mps / MPS_PER_MPH
+        assert told == pytest.approx([8.0, 6.8]), "what is learned is asked in the ball's own wind"
 
 
 FIVE = ("5-iron", "ash", "plover")  # 107 to 165 yd, to 184.8 with 12% over full
@@ -143,6 +161,10 @@ NINE = ("9-iron", "ash", "plover")  # 75 to 116 yd
         (FIVE, 120.0, 60.0, 0.0, 0.0, Verdict.TOO_HIGH),
         (FIVE, 120.0, 60.0, 9.0, 70.0, Verdict.TOO_HIGH),
         (NINE, 60.0, 22.0, 0.0, 0.0, Verdict.TOO_HIGH),
+        (FIVE, 1.0, 0.8, 0.0, 0.0, Verdict.TOO_HIGH),
+        (FIVE, 2.0, 0.0, 0.0, 0.0, Verdict.TOO_SHORT),
+        (NINE, 1.0, -2.0, 12.0, 40.0, Verdict.TOO_SHORT),
+        (FIVE, 184.8, 0.0, 120.0, 0.0, Verdict.UNSOLVED),
         (NINE, 76.0, 0.0, 20.0, 180.0, Verdict.TOO_SHORT),
         (NINE, 78.0, -12.0, 0.0, 0.0, Verdict.TOO_LOW),
         (NINE, 70.0, -2.0, 0.0, 0.0, Verdict.TOO_SHORT),
@@ -198,6 +220,7 @@ def test_a_question_without_an_aim_has_no_allowance_and_spoils_no_other() -> Non
     ]
     assert found.long_m[0] == pytest.approx(alone.long_m[0], abs=1e-7)
     assert found.long_m[1:].tolist() == found.law_right_m[1:].tolist() == [0.0, 0.0, 0.0]
+    assert found.law_long_m[1:].tolist() == found.right_m[1:].tolist() == [0.0, 0.0, 0.0]
     # beyond the longest set-up by what that lands short: level and in still air, the difference
     over_yd = (found.plays_m / METRES_PER_YARD)[[1, 3]]
     assert over_yd == pytest.approx([400.0, 300.0], abs=0.01)
@@ -236,6 +259,36 @@ def test_where_more_help_takes_no_more_off_is_told() -> None:
     lost = shots([FIVE], kit_rack=kit_rack, yards=[700.0], mph=5.0, from_deg=180.0)
     none = allow(rack=kit_rack.rack, shots=lost, over_full=OVER_FULL)
     assert not help_turns(none, none, wind_from_deg=lost.wind_from_deg).any()
+
+
+def test_a_wind_helps_within_sixty_degrees_of_straight_behind() -> None:
+    """Told by the same answers twice: where more of it takes no more off is then everywhere."""
+    kit_rack = demo_caddie().kit_rack
+    from_deg = np.array([180.0, 121.0, 239.0, 119.0, 241.0, 95.0, 61.0, 0.0])
+    asked = shots([FIVE] * 8, kit_rack=kit_rack, yards=[130.0] * 8, mph=9.0)
+    asked = asked.with_wind(wind_mps=asked.wind_mps, wind_from_deg=from_deg)
+    same = allow(rack=kit_rack.rack, shots=asked, over_full=OVER_FULL)
+    told = help_turns(same, same, wind_from_deg=from_deg)
+    assert told.tolist() == [True, True, True, False, False, False, False, False]
+
+
+def test_every_verdict_is_one_of_its_own() -> None:
+    assert len(set(Verdict)) == len(Verdict.__members__) == 7
+
+
+def test_a_centimetre_beyond_a_limit_is_let_be_and_two_are_not() -> None:
+    """Limits of 40 and 90 m; a target under the shortest itself is too short, not too low."""
+    plays_m = np.array([90.0 + 0.01, 90.012, 40.0 - 0.01, 39.988, 39.988, 39.988, 90.012])
+    found = verdicts(
+        plays_m=plays_m,
+        distance_m=np.array([80.0, 80.0, 50.0, 50.0, 40.0, 39.9, 80.0]),
+        height_m=np.array([0.0, 0.0, -3.0, -3.0, -0.1, -0.1, -3.0]),
+        short_m=np.full(7, 40.0),
+        most_m=np.full(7, 90.0),
+    )
+    fine, low = Verdict.FINE, Verdict.TOO_LOW
+    long, short = Verdict.TOO_LONG, Verdict.TOO_SHORT
+    assert found.tolist() == [fine, long, fine, low, low, short, long]
 
 
 def test_over_full_is_the_games_to_say() -> None:

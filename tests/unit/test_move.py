@@ -1,5 +1,6 @@
 """Moving tested shots: what is added to what, where a cut set-up lands, and the margin."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -170,6 +171,27 @@ def test_a_cut_aim_is_playable_while_it_lands_in_its_room(
     assert found.fit[0] == fit
 
 
+EDGES = [
+    (16.0, 0.0, (7.99, 0.0, 0.0, 0.0)),  # short by the eight metres that are cut off
+    (-16.0, 0.0, (0.0, 7.99, 0.0, 0.0)),
+    (0.0, 16.0, (0.0, 0.0, 7.99, 0.0)),
+    (0.0, -16.0, (0.0, 0.0, 0.0, 7.99)),
+]
+
+
+@pytest.mark.parametrize(("long_m", "right_m", "room"), EDGES)
+def test_a_room_ends_a_centimetre_behind_its_edge(
+    long_m: float, right_m: float, room: tuple[float, float, float, float]
+) -> None:
+    calm = replace(asked(NINE, yards=95, mph=0, from_deg=0), mark_m=np.array([2.0]))
+    limits = Limits(over_full=OVER_FULL, marks=4.0)
+    found = moved(calm, calm, noted(long_m, right_m, room=room), limits=limits)
+    less = tuple(np.array(room) - 0.005 * (np.array(room) > 0))
+    off = moved(calm, calm, noted(long_m, right_m, room=less), limits=limits)
+    assert np.hypot(found.lands_long_m, found.lands_right_m)[0] == 8.0
+    assert (found.fit[0], off.fit[0]) == (Verdict.FINE, Verdict.AIM_LIMIT)
+
+
 def test_an_aim_within_the_limits_lands_on_the_target() -> None:
     calm = asked(NINE, yards=100, mph=0, from_deg=0)
     found = moved(calm, calm, noted(2.0, -3.0))
@@ -204,11 +226,28 @@ def test_shots_shorter_than_the_club_and_unsolved_ones_are_told() -> None:
     calm = asked(FIVE, yards=110, mph=0, from_deg=0)
     least = rack().short_m[row(FIVE)]
     short = moved(calm, calm, noted(least - calm.plays_m[0] - 1.0, 0.0))
-    fine = moved(calm, calm, noted(least - calm.plays_m[0] + 0.5, 0.0))
+    fine = moved(calm, calm, noted(least - calm.plays_m[0] + 0.005, 0.0))
+    near = moved(calm, calm, noted(least - calm.plays_m[0] - 0.008, 0.0))
     assert (short.fit[0], fine.fit[0]) == (Verdict.TOO_SHORT, Verdict.FINE)
+    assert near.fit[0] == Verdict.FINE
+    assert short.answered[0] and fine.answered[0]
     storm = asked(NINE, yards=110, mph=150, from_deg=80)
-    assert moved(calm, storm, noted()).fit[0] == Verdict.UNSOLVED
-    assert moved(storm, calm, noted()).fit[0] == Verdict.UNSOLVED
+    for found in (moved(calm, storm, noted()), moved(storm, calm, noted())):
+        assert found.fit[0] == Verdict.UNSOLVED and not found.answered[0]
+
+
+@pytest.mark.parametrize(
+    ("beyond_m", "fit"),
+    [(-0.005, Verdict.AIM_LIMIT), (0.005, Verdict.AIM_LIMIT), (0.02, Verdict.TOO_LONG)],
+)
+def test_a_centimetre_past_the_longest_set_up_is_not_what_forbids_a_cut_aim(
+    beyond_m: float, fit: Verdict
+) -> None:
+    calm = asked(FIVE, yards=150, mph=0, from_deg=0)
+    limits = Limits(over_full=OVER_FULL, marks=10.0 / calm.mark_m[0])
+    wanted = calm.most_m[0] - calm.plays_m[0] + beyond_m
+    found = moved(calm, calm, noted(wanted, 16.0), limits=limits)
+    assert found.fit[0] == fit
 
 
 def test_batches_of_different_length_are_refused() -> None:

@@ -1,4 +1,4 @@
-"""The learned response: exact pooling, sums, the prior, robustness and honest margins."""
+"""The learned response: Bayes' rule, sums, the prior, robustness and honest margins."""
 
 from dataclasses import replace
 from statistics import NormalDist
@@ -8,9 +8,6 @@ import pytest
 
 from engine.response import (
     HALF_WIDTH_90,
-    MISFIT_SHARE,
-    MISFIT_WIND_M,
-    MOST_BEND,
     Source,
     differences,
     full_pass,
@@ -25,60 +22,12 @@ from engine.response import (
 from engine.response_features import ACROSS_SD, ALONG, ALONG_SD, Features, features
 from engine.response_learn import ResponsePrior
 from engine.response_sums import Results, Sums
-from engine.response_tree import CLUB, FAMILY, GRADE, GROUP, GradeTree, pool
+from engine.response_tree import GradeTree
 from engine.robust import CLEAN_COST, Floats
 from shared.errors import EngineError
 from tests.unit.response_shots import MPH, plain_tree, results, shots, situations
 
 FIXED = ResponsePrior(learn_spread=False, tail_factor=1.0, noise_shots=(1e9, 1e9, 1e9, 1e9))
-
-
-def test_pooling_is_conditioning_of_one_big_normal() -> None:
-    """Against the joint normal of all nodes' weights, written out and conditioned at once."""
-    tree, rng, size = plain_tree(), np.random.default_rng(2), 3
-    variance = [np.full(1, 0.81), np.full(2, 0.3), np.full(3, 0.2), np.full(5, 0.1)]
-    shape, centre = np.array([1.0, 0.2, 0.6]), np.array([2.0, 0.0, -1.0])
-    root = rng.normal(size=(5, 7, size))
-    precision = np.einsum("gni,gnj->gij", root, root)
-    precision[2] = 0.0
-    shift = rng.normal(size=(5, size)) * 2.0
-    shift[2] = 0.0
-    found = pool(tree, precision, shift, variance, centre=centre, shape=shape)
-    # Nodes: group, 2 families, 3 clubs, 5 grades; each grade's path from the group down.
-    paths = [
-        (0, 1 + f, 3 + c, 6 + g)
-        for g, (f, c) in enumerate(((0, 0), (0, 0), (0, 1), (1, 2), (1, 2)))
-    ]
-    steps = [0.81 * np.ones(size)] + [0.3 * shape] * 2 + [0.2 * shape] * 3 + [0.1 * shape] * 5
-    lines = [np.zeros((size, 11 * size)) for _ in range(11)]
-    for path in paths:
-        for depth, node in enumerate(path):
-            for above in path[: depth + 1]:
-                lines[node][:, above * size : (above + 1) * size] = np.eye(size)
-    prior = np.diag(1.0 / np.concatenate(steps))
-    mean = np.zeros(11 * size)
-    mean[:size] = centre
-    whole, pull = prior.copy(), prior @ mean
-    for grade in range(5):
-        line = lines[6 + grade]
-        whole += line.T @ precision[grade] @ line
-        pull += line.T @ shift[grade]
-    cov = np.linalg.inv(whole)
-    for level, start in ((GROUP, 0), (FAMILY, 1), (CLUB, 3), (GRADE, 6)):
-        belief = found.beliefs[level]
-        for node in range(len(belief.mean)):
-            line = lines[start + node]
-            np.testing.assert_allclose(belief.mean[node], line @ cov @ pull, atol=1e-9)
-            np.testing.assert_allclose(belief.cov[node], line @ cov @ line.T, atol=1e-9)
-    for level, start in ((FAMILY, 1), (CLUB, 3), (GRADE, 6)):
-        deviation2, settled = found.deviations[level - 1]
-        for node in range(len(deviation2)):
-            own = slice((start + node) * size, (start + node + 1) * size)
-            before = steps[start + node]
-            step = (cov @ pull)[own]
-            assert deviation2[node] == pytest.approx((step**2 / shape).sum(), abs=1e-9)
-            left = (np.diag(cov)[own] / before).sum()
-            assert settled[node] == pytest.approx(size - left, abs=1e-9)
 
 
 def test_one_grade_is_bayes_rule_by_hand() -> None:
@@ -138,10 +87,13 @@ def test_margin_never_vanishes_where_the_law_cancels() -> None:
 
 def test_misfit_is_a_part_of_the_spread_that_grows_with_the_wind() -> None:
     response = prior_response(rows=3)
-    size = MISFIT_WIND_M * np.array([0.0, 0.5, 3.0])
+    size = np.array([0.0, 3.0, 18.0])
     phi = features(situations(3, wind_mps=3.0, carry_m=size / (0.006 / MPH * 3.0), from_deg=30.0))
-    expected = MISFIT_SHARE * response.spread_m**2 * np.array([[0.0], [0.5], [1.5]])
+    # A fifth of the variance of hits where the wind moves a ball by six metres, half of that in
+    # half the wind, and half as much again at most.
+    expected = response.spread_m**2 * np.array([[0.0], [0.1], [0.3]])
     np.testing.assert_allclose(misfit2(response, phi), expected, atol=1e-12)
+    np.testing.assert_allclose(response.spread_m, [[3.0 / 0.853, 2.5 / 0.853]] * 3)
 
 
 def truth(phi: Features) -> Floats:
@@ -192,6 +144,9 @@ def test_provenance_names_the_nearest_shots() -> None:
     expected = [Source.OWN, Source.CLUB, Source.FAMILY, Source.GROUP, Source.COMPUTED]
     assert source.tolist() == expected
     assert count.tolist() == [3, 3, 3, 3, 0]
+    one = Sums.of(results([0], phi.take(np.array([1])), np.zeros((1, 2))), [1.0], grades=5)
+    source, count = provenance(posterior_from_sums(one, tree), [4, 3, 2, 1, 0])
+    assert source.tolist() == expected[::-1] and count.tolist() == [0, 1, 1, 1, 1]
 
 
 def test_taking_results_out_leaves_no_trace() -> None:
@@ -257,6 +212,29 @@ def one_in_five(measured: bool) -> Sums:
     return sums
 
 
+def test_a_full_pass_hears_of_misses_nobody_measured() -> None:
+    """A quarter went in, 75 measured misses say that the aim was 3 m long: the more misses went
+    unmeasured, the less the hole-outs weigh beside them."""
+    tree, count = plain_tree(), 100
+    rng = np.random.default_rng(23)
+    holed = np.arange(count) % 4 == 0
+    phi = features(situations(count, law_long_m=10.0, wind_mps=5.0))
+    miss = rng.normal((-3.0, 0.0), 2.0, (count, 2))
+    off = np.where(holed[:, None], 0.0, miss)
+    played = Results(np.full(count, 2), phi, np.array([-10.0, 0.0]) + off, holed)
+    missed = np.zeros((5, 5))
+    missed[2, 0] = 450.0
+    plain, heard = full_pass(played, tree), full_pass(played, tree, missed=missed)
+    assert heard.posterior.missed.tolist() == [0, 0, 450, 0, 0]
+    assert (plain.posterior.missed == 0).all() and 1 < heard.passes < 40
+    np.testing.assert_array_equal(heard.sums.missed, missed)
+    one = phi.take(np.array([0]))
+    told, other = (predict(x.posterior.response([2]), one).effect_m[0, 0] for x in (plain, heard))
+    assert told == pytest.approx(-12.25, abs=0.3)
+    assert other == pytest.approx(-12.86, abs=0.3)
+    assert other < told - 0.4
+
+
 def test_hole_outs_count_in_the_proportion_in_which_misses_are_measured() -> None:
     tree = plain_tree()
     phi = features(situations(1, law_long_m=20.0, wind_mps=5.0))
@@ -292,6 +270,19 @@ def test_another_grade_may_differ_by_what_grades_differ() -> None:
     assert differences(same, one, same, two)[0, 0] == pytest.approx(total, rel=1e-12)
 
 
+def test_before_any_shot_grades_differ_by_a_tenth_of_what_a_weight_may() -> None:
+    """And by a quarter of that in how the game treats wind, whatever is hit."""
+    response = prior_response(rows=2)
+    name = dict(zip(ALONG, response.along_apart[1], strict=True))
+    width = dict(zip(ALONG, ALONG_SD, strict=True))
+    for feature in ("law", "wind", "share_wind", "offset", "share"):
+        assert name[feature] ** 0.5 == pytest.approx(width[feature] / 10)
+    for feature in ("size", "speed", "height"):
+        assert name[feature] ** 0.5 == pytest.approx(width[feature] / 40)
+    across = response.across_apart[0, -1] ** 0.5
+    assert across == pytest.approx(ACROSS_SD[-1] / 10) != pytest.approx(name["law"] ** 0.5)
+
+
 def test_tested_spread_starts_small_and_follows_the_hits() -> None:
     tree, rng = plain_tree(), np.random.default_rng(15)
     assert prior_response(rows=1).tested_m.tolist() == [[1.0, 1.0]]
@@ -307,15 +298,16 @@ def test_where_hits_are_surer_than_answers_a_weight_is_what_bends_by_the_margin(
     tree = GradeTree.from_labels(group=[0], family=[0], club=["a"])
     nothing = posterior_from_sums(Sums.zero(grades=1), tree)
     sure = replace(nothing, noise_m=np.array([[0.6, 0.5]]))
-    phi = features(situations(3))
+    phi = features(situations(3, wind_mps=4.0, from_deg=30.0, share=0.7, height_m=5.0))
     sd = predict(sure.response([0] * 3), phi).sd_m
+    assert sd[0, 0] > 1.4 * sd[0, 1] > 2.0
     far = np.hypot(sd[0, 0], 0.6)
     miss = np.array([[2.9 * far, 0.0], [1.0 * sd[0, 0], 0.0], [0.0, 2.7 * np.hypot(sd[0, 1], 0.5)]])
     weight = shot_weight(sure, results([0] * 3, phi, miss))
     for i, axis, noise in ((0, 0, 0.6), (2, 1, 0.5)):
         known, cost = weight[i] * sd[i, axis] ** 2, CLEAN_COST * noise**2
         bent = known / (known + cost) * miss[i, axis]
-        assert bent == pytest.approx(MOST_BEND * HALF_WIDTH_90 * sd[i, axis], rel=0.02)
+        assert bent == pytest.approx(0.8 * 1.645 * sd[i, axis], rel=0.02)
     plain = 6.0 / (4.0 + (sd[1, 0] / far) ** 2)
     assert weight[1] == pytest.approx(plain, abs=1 / 256)
     again = shot_weight(sure, results([0] * 3, phi, -miss))
@@ -331,6 +323,10 @@ def test_counts_behind_a_grade() -> None:
     found = posterior_from_sums(
         sums + Sums(0 * sums.measured, 0 * sums.holed, missed), plain_tree()
     )
+    holed = Sums.of(results([1, 1, 1, 3], phi, phi.law_effect_m, holed=True), np.ones(4), grades=5)
+    went_in = posterior_from_sums(holed, plain_tree())
+    assert went_in.shots[:, 0].tolist() == [0, 3, 0, 1, 0]
+    assert went_in.effective.tolist() == [0.0, 3.0, 0.0, 1.0, 0.0]
     np.testing.assert_allclose(found.effective, [0.0, 4.0 / 2.5, 0.0, 1.0, 0.0])
     assert found.set_aside.tolist() == [0, 1, 0, 0, 0] and found.missed.tolist() == [0, 6, 0, 0, 0]
     assert found.shots.tolist() == [

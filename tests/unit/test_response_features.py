@@ -44,6 +44,22 @@ def test_helping_has_the_same_size_and_the_other_sign() -> None:
     for name in ("size", "size_speed", "cross", "offset"):
         assert into[ALONG.index(name)] == pytest.approx(helping[ALONG.index(name)])
         assert into[ALONG.index(name)] > 0
+    both = features(situations(2, wind_mps=3.0, from_deg=np.array([160.0, 200.0])))
+    size = 0.006 * 150.0 * 3.0 / MPH
+    turn = np.radians([160.0, 200.0])
+    wind = size * np.column_stack((np.cos(turn), np.sin(turn)))
+    np.testing.assert_allclose(both.wind_m, wind, rtol=1e-12)
+
+
+def test_what_both_axes_know_is_as_wide_on_both() -> None:
+    """Nothing tells before the first shot that one axis is better computed than the other."""
+    along, across = (
+        dict(zip(ALONG, ALONG_SD, strict=True)),
+        dict(zip(ACROSS, ACROSS_SD, strict=True)),
+    )
+    both = set(ALONG) & set(ACROSS)
+    assert both == {"law", "wind", "speed", "light", "share_wind", "carry_wind", "offset"}
+    assert {name: along[name] for name in both} == {name: across[name] for name in both}
 
 
 def test_every_feature_has_a_width_and_the_games_own_are_shared_by_clubs() -> None:

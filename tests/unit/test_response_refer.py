@@ -1,6 +1,7 @@
 """The law's fingerprint, the features of kept results, and reference shots."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from engine.response_refer import (
     row_stamps,
 )
 from engine.response_sums import Sums
+from shared.kit import Club, Kit
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
 from tests.kits import demo_caddie, kit_with
 from tests.unit.response_shots import plain_tree
@@ -42,6 +44,9 @@ def test_a_stamp_changes_with_the_law_of_its_row_alone() -> None:
     # What only differs in the last place is the same law; marks are the law's on a chart alone.
     assert row_stamps(replace(RACK, full_m=RACK.full_m * (1 + 1e-12))) == before
     assert row_stamps(replace(RACK, mark_full_m=RACK.mark_full_m * 2)) == before
+    near = row_stamps(replace(RACK, full_m=RACK.full_m * (1 + 1e-7)))
+    rounded_apart = sum(a != b for a, b in zip(near, before, strict=True))
+    assert rounded_apart < len(RACK) / 3
 
 
 def test_a_chart_is_another_law_and_so_are_its_marks() -> None:
@@ -57,6 +62,31 @@ def test_a_chart_is_another_law_and_so_are_its_marks() -> None:
         assert {kit_rack.keys[i][0] for i in range(len(found)) if found[i] != again[i]} == {
             "6-iron"
         }
+
+
+def test_another_clubs_longer_chart_is_no_other_law() -> None:
+    """Charts are padded to the longest; a row's own last point counts, the padding does not."""
+    short = {"club": "6-iron", "chart": ((0.5, 0.8), (1.0, 1.1))}
+    kit = kit_with(**short)
+    long = ((0.5, 0.6), (0.6, 0.7), (0.8, 0.8), (1.0, 1.2))
+    clubs = [
+        each.model_copy(update={"chart": long}) if each.name == "8-iron" else each
+        for each in kit.clubs
+    ]
+    beside = build_rack(Kit.model_validate(kit.model_dump() | {"clubs": clubs_of(clubs)}))
+    alone = build_rack(kit)
+    before, after = row_stamps(alone.rack), row_stamps(beside.rack)
+    assert beside.rack.chart_share.shape[1] == 4 > alone.rack.chart_share.shape[1] == 2
+    changed = {alone.keys[i][0] for i in range(len(before)) if before[i] != after[i]}
+    assert changed == {"8-iron"}
+    last = build_rack(kit_with(club="8-iron", chart=(*long[:-1], (1.0, 1.3))))
+    ends = row_stamps(last.rack)
+    eights = [i for i, key in enumerate(beside.keys) if key[0] == "8-iron"]
+    assert len(eights) > 1 and all(after[i] != ends[i] for i in eights)
+
+
+def clubs_of(clubs: list[Club]) -> list[dict[str, Any]]:
+    return [club.model_dump() for club in clubs]
 
 
 def test_stamps_join_in_any_order() -> None:
@@ -94,6 +124,7 @@ def test_reference_shots_say_what_an_answer_says() -> None:
     posterior.along.mean[2, ALONG.index("law")] = 1.2
     posterior.along.mean[2, ALONG.index("height")] = 0.3
     posterior.along.mean[2, ALONG.index("offset")] = -0.5
+    posterior.along.mean[4, ALONG.index("height")] = -0.1
     rows = [3, 8]
     found = reference_effects(rack=RACK, rows=rows, posterior=posterior, grade=[2, 4])
     for i, (row, grade) in enumerate(zip(rows, (2, 4), strict=True)):
@@ -117,10 +148,20 @@ def test_reference_shots_say_what_an_answer_says() -> None:
             assert found.computed_m[i, kind] == pytest.approx(law, abs=1e-6)
             assert found.learned_m[i, kind] == pytest.approx(-said.effect_m[0, axis], abs=1e-6)
             assert found.half_m[i, kind] == pytest.approx(said.half_m[0, axis], rel=1e-6)
-    up = found.computed_m[:, Reference.UP] / METRES_PER_YARD
-    assert (up > 4.0).all() and (up < 20.0).all()
+    calm = Shots(
+        row=np.array(rows),
+        distance_m=RACK.full_m[rows],
+        height_m=np.full(2, 10.0 * METRES_PER_YARD),
+        wind_mps=np.zeros(2),
+        wind_from_deg=np.zeros(2),
+        spin_factor=np.ones(2),
+        tilt_rad=np.zeros(2),
+    )
+    up_m = allow(rack=RACK, shots=calm, over_full=0.3).plays_m - RACK.full_m[rows]
+    assert (up_m > 4.0).all() and (up_m < 20.0).all()
+    np.testing.assert_allclose(found.computed_m[:, Reference.UP], up_m, atol=0.02)
     step = found.learned_m[:, Reference.UP] - found.computed_m[:, Reference.UP]
-    np.testing.assert_allclose(step, [-0.3 * 10 * METRES_PER_YARD, 0.0], atol=1e-9)
+    np.testing.assert_allclose(step, np.array([-0.3, 0.1]) * 10 * METRES_PER_YARD, atol=1e-9)
     sd = np.sqrt(posterior.along.cov[2, ALONG.index("height"), ALONG.index("height")])
     half = 1.6448536 * sd * 10 * METRES_PER_YARD
     assert found.half_m[0, Reference.UP] == pytest.approx(half, rel=1e-6)

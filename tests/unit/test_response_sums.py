@@ -13,6 +13,7 @@ from engine.response_sums import (
     Results,
     Sums,
     missed_row,
+    on_weight_grid,
     set_aside_row,
     shot_rows,
     squares,
@@ -108,6 +109,27 @@ def test_taking_a_subset_keeps_the_order() -> None:
     assert by_place.holed.tolist() == [True, False]
     assert by_place.observed_m.tolist() == [[4.0, 5.0], [2.0, 3.0]]
     np.testing.assert_array_equal(by_place.features.along, phi.along[[2, 1]])
+
+
+def test_an_effect_beyond_a_kilometre_is_refused() -> None:
+    assert len(results([0], numbered(), np.array([[-999.0, 999.0]]))) == 1
+    for effect in ([[1001.0, 0.0]], [[0.0, -1001.0]]):
+        with pytest.raises(EngineError, match="1000 m"):
+            results([0], numbered(), np.array(effect))
+    wild = Features(np.arange(1.0, 13.0)[None], np.full((1, 8), -1001.0))
+    with pytest.raises(EngineError, match="1000 m"):
+        results([0], wild, np.zeros((1, 2)))
+
+
+def test_what_is_summed_lies_on_its_grid() -> None:
+    """Weights in 1/256 and values in 1/128, so that a term needs 22 binary places at most."""
+    weight = on_weight_grid(np.array([1 / 3, 1.4999, 0.0017]))
+    assert (weight * 256).tolist() == [85.0, 384.0, 0.0]
+    phi = Features(np.full((1, 12), 1 / 3), np.full((1, 8), -2 / 3))
+    row = shot_rows(results([0], phi, np.array([[0.7, -0.3]])), [1 / 3])[0]
+    along, across = (part[0] * 256 * 128**2 for part in squares(row[None]))
+    assert along[0, 0] == 85 * 43 * 43 and along[0, -1] == 85 * 43 * 90
+    assert across[0, 0] == 85 * 85 * 85 and across[0, -1] == 85 * 85 * 38
 
 
 def test_rows_of_a_wrong_length_are_refused() -> None:
