@@ -23,7 +23,7 @@ from bot.commands.kit.cog import KitCog
 from bot.commands.me.cog import MeCog
 from bot.commands.measure.cog import MeasureCog
 from bot.commands.notes.card import note_body
-from bot.commands.notes.cog import NotesCog
+from bot.commands.notes.cog import Again, NotesCog
 from bot.commands.pictures.cog import PicturesCog
 from bot.commands.polls.cards import OutcomeBodies
 from bot.commands.polls.cog import PollCog
@@ -66,7 +66,7 @@ log = logging.getLogger(__name__)
 GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
-def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands.Cog]:
+def cogs(services: Services, bot: commands.Bot, router: Router, again: Again) -> list[commands.Cog]:
     """Every command family, with what it calls."""
     each = services
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
@@ -87,7 +87,7 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
         LineCog(router=router, service=lines, roles=each.roles, pictures=each.pictures),
         ForMeCog(router=router, service=forme, pictures=each.pictures),
-        *_published(each, bot, router, publisher),
+        *_published(each, bot, router, publisher, again),
         *_learning(each, bot, router),
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
         WindCog(wind),
@@ -100,7 +100,7 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
 
 
 def _published(
-    services: Services, bot: commands.Bot, router: Router, publisher: Publisher
+    services: Services, bot: commands.Bot, router: Router, publisher: Publisher, again: Again
 ) -> list[commands.Cog]:
     """What stands in channels: notes, polls, shared lines; and results, which all three show."""
     db, book, kits, bags = services.db, services.book, services.kits, services.bags
@@ -123,12 +123,21 @@ def _published(
     publisher.add_source(notes.refresh)
     publisher.add_source(shared.refresh)
     book.on_change(publisher.refresh)
+    kits.on_other_answers(notes.computes_otherwise)
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
     compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
-        NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),
+        NotesCog(
+            bot=bot,
+            router=router,
+            notes=notes,
+            publisher=publisher,
+            bags=bags,
+            roles=roles,
+            again=again,
+        ),
         PollCog(bot=bot, service=polls, messages=messages, watch=watch, roles=roles),
         ShareCog(
             bot=bot,
@@ -205,7 +214,7 @@ class Leeward(commands.Bot):
     async def setup_hook(self) -> None:
         """Open the services, add the features and tell Discord their commands."""
         self.services = await open_services(self.settings)
-        for cog in cogs(self.services, self, self.router):
+        for cog in cogs(self.services, self, self.router, self.retries.again):
             await self.add_cog(cog)
         self.add_dynamic_items(RoutedButton)
         synced = await self.tree.sync()

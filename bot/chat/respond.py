@@ -9,7 +9,7 @@ from discord import app_commands
 
 from shared import limits
 from shared.actor import Actor
-from shared.errors import EngineError, InputError, LeewardError, StorageError
+from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, StorageError
 from shared.text import clipped, size, visible
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
@@ -162,7 +162,9 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
     """``on_tree_error`` for whatever a command, a button or a form raised."""
     if isinstance(cause, StorageError):
         log.error("storage failed: %s", getattr(cause, "detail", cause))
-    if isinstance(cause, LeewardError):
+    if isinstance(cause, DivisionUnknownError):
+        text = cause.sentence  # the buttons under it are the answers
+    elif isinstance(cause, LeewardError):
         units = await _units(interaction) if isinstance(cause, EngineError) else "yards"
         text = error_text(cause, _typed(interaction), units)
     elif isinstance(cause, app_commands.CheckFailure):

@@ -88,9 +88,16 @@ class MoreOfNote(Action):
         return self.button("More")
 
 
+AGAIN = "again"
+
+
 @dataclass(frozen=True)
 class ChooseDivision(Action):
-    """Put the member into a division by its place, then go on: *hole*, *more* or *forme*."""
+    """Put the member into a division by its place, then go on.
+
+    ``then`` is *hole*, *more* or *forme* of a hole; *again* asks once more what was refused, whose
+    token stands in place of the hole.
+    """
 
     name: ClassVar[str] = "division"
     then: str

@@ -47,7 +47,7 @@ async def fill(db: Database, community_id: int, member_id: int, start: int) -> N
     await Communities(db).here([community_id])
     await CommunitySettings(db).set(community_id, quiet=False, event="cup", nested={"a": [None]})
     await Bags(db).put(community_id, member_id, Bag(grades={"driver": "tour"}, units="metric"))
-    await Divisions(db).put(community_id, member_id, "gold")
+    await Divisions(db).put(community_id, member_id, "gold", event="cup")
     await Drafts(db).put(community_id, member_id, "ab12", {"title": "øver"})
     await MeasuredSeries(db).change(community_id, member_id, "7-iron", lambda _: {"shots": [1.5]})
     frozen = FrozenClub("driver", "new ball", {"tour": [[1.0, 0.0], [[0.5, 0.25], [0.25, 0.5]]]})

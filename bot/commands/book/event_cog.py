@@ -78,7 +78,7 @@ class EventCog(commands.Cog):
             embeds = winds_refused_embeds(
                 error, fields.get("holes", ""), title="Nothing was kept: a row can't be read"
             )
-            await respond(interaction, embeds=embeds, ephemeral=True)
+            await _refused(interaction, error, embeds)
             return
         await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
 
@@ -197,11 +197,7 @@ class EventCog(commands.Cog):
                 coach.community_id, coach.member_id, form, rows, author=coach.author
             )
         except RowsError as error:
-            embeds = winds_refused_embeds(error, rows)
-            message = Message(embeds=embeds)
-            if (view := retry_buttons(interaction, error)) is not None:
-                message["view"] = view
-            await respond(interaction, ephemeral=True, **message)
+            await _refused(interaction, error, winds_refused_embeds(error, rows))
             return
         event = await self.service.book.event(coach.community_id, form.event)
         embed = winds_set_embed(holes, event, division=form.division, round_=form.round)
@@ -236,3 +232,11 @@ class EventCog(commands.Cog):
         return suggestions(
             await suggest.divisions(self.service.book, community_of(interaction), current)
         )
+
+
+async def _refused(interaction: Interaction, error: RowsError, embeds: list[discord.Embed]) -> None:
+    """Say which rows can't be read, with a button that gives them back."""
+    message = Message(embeds=embeds)
+    if (view := retry_buttons(interaction, error)) is not None:
+        message["view"] = view
+    await respond(interaction, ephemeral=True, **message)

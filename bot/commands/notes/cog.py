@@ -1,6 +1,7 @@
 """/publish, /hole and /ceiling: the notes going out."""
 
 import asyncio
+from collections.abc import Awaitable, Callable
 
 import discord
 from discord import app_commands
@@ -14,7 +15,7 @@ from bot.chat.respond import Interaction, acknowledge, community_of, respond
 from bot.chat.router import Router
 from bot.commands.notes.card import note_buttons, note_embed
 from bot.commands.notes.more import more_pages
-from bot.services.actions import AskForMe, ChooseDivision, MoreOfNote
+from bot.services.actions import AGAIN, AskForMe, ChooseDivision, MoreOfNote
 from bot.services.book.events import hole_of
 from bot.services.book.words import lines_words
 from bot.services.caddie.adapt import Case, adapt, read_line
@@ -26,6 +27,10 @@ from bot.services.roles import Roles
 from shared.bag import Bag
 from shared.book import Event
 from shared.errors import InputError
+from shared.text import plain
+
+Again = Callable[[Interaction, int], Awaitable[bool]]
+"""Asks once more what was refused, by its token; False where it is kept no more."""
 
 
 class NotesCog(commands.Cog):
@@ -40,6 +45,7 @@ class NotesCog(commands.Cog):
         publisher: Publisher,
         bags: BagCache,
         roles: Roles,
+        again: Again,
     ) -> None:
         self.bot = bot
         self.notes = notes
@@ -47,6 +53,7 @@ class NotesCog(commands.Cog):
         self.bags = bags
         self.roles = roles
         self._router = router
+        self._again = again
         router.on(MoreOfNote.name, self._more)
         router.on(ChooseDivision.name, self._divided)
         self.again = Background("posting", self._deliver, every_s=60.0)
@@ -153,10 +160,14 @@ class NotesCog(commands.Cog):
         community = community_of(interaction)
         event = await self.notes.book.event(community, asked.event)
         if asked.place >= len(event.divisions):
-            raise InputError("The event's divisions have changed.", f"/hole number:{asked.hole}")
+            raise InputError("The event's divisions have changed.", "/me division")
         division = event.divisions[asked.place]
         await self.notes.book.set_division(community, interaction.user.id, division, asked.event)
-        if asked.then == "forme":
+        if asked.then == AGAIN:
+            if not await self._again(interaction, asked.hole):
+                said = f"You play in {plain(division)}. Please type your command once more."
+                await respond(interaction, content=said, ephemeral=True)
+        elif asked.then == "forme":
             await self._router.route(interaction, AskForMe(asked.hole, asked.event).id)
         else:
             await self._show(interaction, asked.then, asked.event, asked.hole)

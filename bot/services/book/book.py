@@ -28,7 +28,7 @@ from bot.services.book.stored import (
 from bot.services.members import Caddies
 from shared.actor import Author
 from shared.book import BookChange, Event, Hole, HoleWind
-from shared.errors import InputError
+from shared.errors import DivisionUnknownError, InputError
 from shared.keys import EventKey, HoleKey, LineKey
 from storage.database import Database
 from storage.divisions import Divisions
@@ -150,8 +150,19 @@ class Book:
         event = await self.event(community_id, event_name)
         if len(event.divisions) == 1:
             return event.divisions[0]
-        chosen = await self._divisions.get(community_id, member_id) or ""
-        return chosen if chosen in event.divisions else named(event.divisions, chosen)
+        return await self._divisions.get(
+            community_id, member_id, event=str(event.key), among=event.divisions
+        )
+
+    async def require_division(
+        self, community_id: int, member_id: int, event_name: str | None = None
+    ) -> str:
+        """``division_of``. Errors: DivisionUnknownError where the member never said."""
+        found = await self.division_of(community_id, member_id, event_name)
+        if found is None:
+            event = await self.event(community_id, event_name)
+            raise DivisionUnknownError(event.name, event.divisions)
+        return found
 
     async def set_division(
         self, community_id: int, member_id: int, division: str, event_name: str | None = None
@@ -159,7 +170,7 @@ class Book:
         """Put a member into a division; returns its name as the event spells it."""
         event = await self.event(community_id, event_name)
         found = require_named(event.divisions, division, "division")
-        await self._divisions.put(community_id, member_id, found)
+        await self._divisions.put(community_id, member_id, found, event=str(event.key))
         return found
 
     async def choose(self, community_id: int, name: str) -> Event:

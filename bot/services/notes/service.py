@@ -172,6 +172,20 @@ class NoteService:
         ]
         return await self._ceilings.of(asked, lambda wanted: ceilings_of(caddie, wanted), anew=anew)
 
+    async def computes_otherwise(self, community_id: int) -> None:
+        """Forget what was computed, and have the current event's published notes made anew.
+
+        They are computed in one batch, while whoever changed the answers goes on.
+        """
+        self._parts.drop(lambda place: place[0] == community_id)
+        self._ceilings.drop(lambda place: place[0] == community_id)
+        try:
+            event, _ = await self.book.current(community_id)
+        except LeewardError:
+            return
+        numbers = frozenset(hole.number for hole in event.holes)
+        self.book.tell(BookChange(community_id, event.name, numbers))
+
     async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
         """Want a hole's note in the notes channel; False where it stands there just so.
 
@@ -248,6 +262,11 @@ class _Computed(Generic[Key, Found]):
         while len(self._kept) > self._most:
             self._kept.popitem(last=False)
         return [found[1] for place, _, _ in asked if (found := known[place]) is not None]
+
+    def drop(self, gone: Callable[[Key], bool]) -> None:
+        """Forget what was computed of some places."""
+        for place in [place for place in self._kept if gone(place)]:
+            del self._kept[place]
 
 
 def ceilings_of(caddie: Caddie, holes: Sequence[Hole]) -> list[dict[str, Ceiling]]:
