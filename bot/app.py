@@ -23,7 +23,7 @@ from bot.commands.kit.cog import KitCog
 from bot.commands.me.cog import MeCog
 from bot.commands.measure.cog import MeasureCog
 from bot.commands.notes.card import note_body
-from bot.commands.notes.cog import Again, NotesCog
+from bot.commands.notes.cog import NotesCog
 from bot.commands.pictures.cog import PicturesCog
 from bot.commands.polls.cards import OutcomeBodies
 from bot.commands.polls.cog import PollCog
@@ -38,6 +38,7 @@ from bot.commands.share.cog import ShareCog
 from bot.commands.trust.cog import TrustCog
 from bot.commands.upkeep.cog import UpkeepCog
 from bot.commands.wind.cog import WindCog
+from bot.services.book.batches import LineBatches
 from bot.services.book.drafts import Drafts
 from bot.services.book.event_service import EventService
 from bot.services.book.line_service import LineService
@@ -66,7 +67,7 @@ log = logging.getLogger(__name__)
 GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
-def cogs(services: Services, bot: commands.Bot, router: Router, again: Again) -> list[commands.Cog]:
+def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands.Cog]:
     """Every command family, with what it calls."""
     each = services
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
@@ -77,17 +78,22 @@ def cogs(services: Services, bot: commands.Bot, router: Router, again: Again) ->
         told=each.told,
         verdicts=each.verdicts,
     )
-    lines = LineService(
-        book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
-    )
+    drafts = KeptDrafts(each.db)
+    lines = LineService(book=each.book, drafts=Drafts(drafts), kits=each.kits, bags=each.bags)
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
     publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
         EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
-        LineCog(router=router, service=lines, roles=each.roles, pictures=each.pictures),
+        LineCog(
+            router=router,
+            service=lines,
+            batches=LineBatches(book=each.book, drafts=drafts, kits=each.kits, bags=each.bags),
+            roles=each.roles,
+            pictures=each.pictures,
+        ),
         ForMeCog(router=router, service=forme, pictures=each.pictures),
-        *_published(each, bot, router, publisher, again),
+        *_published(each, bot, router, publisher),
         *_learning(each, bot, router),
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
         WindCog(wind),
@@ -100,7 +106,7 @@ def cogs(services: Services, bot: commands.Bot, router: Router, again: Again) ->
 
 
 def _published(
-    services: Services, bot: commands.Bot, router: Router, publisher: Publisher, again: Again
+    services: Services, bot: commands.Bot, router: Router, publisher: Publisher
 ) -> list[commands.Cog]:
     """What stands in channels: notes, polls, shared lines; and results, which all three show."""
     db, book, kits, bags = services.db, services.book, services.kits, services.bags
@@ -129,15 +135,7 @@ def _published(
     compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
-        NotesCog(
-            bot=bot,
-            router=router,
-            notes=notes,
-            publisher=publisher,
-            bags=bags,
-            roles=roles,
-            again=again,
-        ),
+        NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),
         PollCog(bot=bot, service=polls, messages=messages, watch=watch, roles=roles),
         ShareCog(
             bot=bot,
@@ -214,7 +212,7 @@ class Leeward(commands.Bot):
     async def setup_hook(self) -> None:
         """Open the services, add the features and tell Discord their commands."""
         self.services = await open_services(self.settings)
-        for cog in cogs(self.services, self, self.router, self.retries.again):
+        for cog in cogs(self.services, self, self.router):
             await self.add_cog(cog)
         self.add_dynamic_items(RoutedButton)
         synced = await self.tree.sync()
@@ -228,6 +226,10 @@ class Leeward(commands.Bot):
     def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
         """Buttons that let a member change a refused text."""
         return self.retries.offer(interaction, error)
+
+    async def ask_again(self, interaction: Interaction, token: int) -> bool:
+        """Ask once more what was refused; False where it is kept no more."""
+        return await self.retries.again(interaction, token)
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""

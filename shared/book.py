@@ -93,7 +93,10 @@ class LineShot(Model):
 
 
 class Line(Model):
-    """One variant of a hole. ``divisions`` names those it is for; none named is all."""
+    """One variant of a hole. ``divisions`` names those it is for; none named is all.
+
+    ``copied`` names the line it was copied from until it is tested itself.
+    """
 
     variant: Variant
     title: Title | None = None
@@ -103,6 +106,7 @@ class Line(Model):
     wind: ShotText
     shots: Annotated[tuple[LineShot, ...], Field(min_length=1, max_length=MOST_SHOTS)]
     notes: Text = ""
+    copied: Title | None = None
 
     @property
     def retired(self) -> bool:

@@ -71,6 +71,10 @@ class OffersRetry(Protocol):
         """Buttons to go with the refusal."""
         ...
 
+    async def ask_again(self, interaction: Interaction, token: int) -> bool:
+        """Ask once more what was refused by this token; False where it is kept no more."""
+        ...
+
 
 class Message(TypedDict, total=False):
     """What a message can hold; the parts that ``respond`` passes on."""
@@ -192,6 +196,12 @@ def retry_buttons(interaction: Interaction, error: LeewardError) -> discord.ui.V
     """Buttons that give a refused text back; None where nothing typed could mend it."""
     client = interaction.client
     return client.offer_retry(interaction, error) if isinstance(client, OffersRetry) else None
+
+
+async def ask_again(interaction: Interaction, token: int) -> bool:
+    """Ask once more what was refused by this token; False where it is kept no more."""
+    client = interaction.client
+    return isinstance(client, OffersRetry) and await client.ask_again(interaction, token)
 
 
 async def _units(interaction: Interaction) -> UnitSystem:

@@ -268,6 +268,35 @@ class DraftForm(Action):
 
 
 @dataclass(frozen=True)
+class DecideBatch(Action):
+    """Save, change or give up many lines that are being written or copied."""
+
+    name: ClassVar[str] = "lines"
+    sign: ClassVar[str] = ":"
+    act: str
+    token: str
+
+
+@dataclass(frozen=True)
+class BatchForm(Action):
+    """The form of many lines; the event's name, empty for the current one."""
+
+    name: ClassVar[str] = "linesform"
+    event: str
+
+
+@dataclass(frozen=True)
+class BringBack(Action):
+    """Bring back a revision of a line."""
+
+    name: ClassVar[str] = "bringback"
+    hole: int
+    variant: str
+    revision: int
+    event: str
+
+
+@dataclass(frozen=True)
 class NewEventForm(Action):
     """The form of a new event."""
 

@@ -18,6 +18,8 @@ COACHES: dict[str, dict[str, Any]] = {
     "event round": {"round": "Closing round"},
     "event winds": {"division": "Oar"},
     "line add": {"hole": 4},
+    "line many": {},
+    "line copy": {"division": "Oar", "of": "Sail"},
     "line edit": {"hole": 4, "line": "A"},
     "line status": {"hole": 4, "line": "A", "status": "tested"},
     "line retire": {"hole": 4, "line": "B"},

@@ -90,10 +90,10 @@ def winds_set_embed(
     return plain_embed(f"Winds set for {noun} {', '.join(map(str, holes))}", [place, *read])
 
 
-def winds_refused_embeds(
+def rows_refused_embeds(
     error: RowsError, rows: str, title: str = "No wind was set: a row can't be read"
 ) -> list[discord.Embed]:
-    """Which rows of winds can't be read, and all of them to be copied from."""
+    """Which rows can't be read, and all of them to be copied from."""
     said = [
         f"**Row {row.row}** {plain(row.sentence)}\nFor example: `{row.example}`"
         for row in error.errors

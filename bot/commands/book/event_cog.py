@@ -25,7 +25,7 @@ from bot.commands.book.event_cards import (
     event_embed,
     loaded_embed,
     problems_embed,
-    winds_refused_embeds,
+    rows_refused_embeds,
     winds_set_embed,
 )
 from bot.commands.book.forms import new_event_form, winds_form
@@ -75,7 +75,7 @@ class EventCog(commands.Cog):
         try:
             diff = await self.service.new(actor_of(interaction), fields)
         except RowsError as error:
-            embeds = winds_refused_embeds(
+            embeds = rows_refused_embeds(
                 error, fields.get("holes", ""), title="Nothing was kept: a row can't be read"
             )
             await _refused(interaction, error, embeds)
@@ -197,7 +197,7 @@ class EventCog(commands.Cog):
                 coach.community_id, coach.member_id, form, rows, author=coach.author
             )
         except RowsError as error:
-            await _refused(interaction, error, winds_refused_embeds(error, rows))
+            await _refused(interaction, error, rows_refused_embeds(error, rows))
             return
         event = await self.service.book.event(coach.community_id, form.event)
         embed = winds_set_embed(holes, event, division=form.division, round_=form.round)

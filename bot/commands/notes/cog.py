@@ -1,7 +1,6 @@
 """/publish, /hole and /ceiling: the notes going out."""
 
 import asyncio
-from collections.abc import Awaitable, Callable
 
 import discord
 from discord import app_commands
@@ -11,7 +10,7 @@ from bot.chat.background import Background
 from bot.chat.coaches import coaches_only
 from bot.chat.message import division_question, plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, acknowledge, community_of, respond
+from bot.chat.respond import Interaction, acknowledge, ask_again, community_of, respond
 from bot.chat.router import Router
 from bot.commands.notes.card import note_buttons, note_embed
 from bot.commands.notes.more import more_pages
@@ -29,9 +28,6 @@ from shared.book import Event
 from shared.errors import InputError
 from shared.text import plain
 
-Again = Callable[[Interaction, int], Awaitable[bool]]
-"""Asks once more what was refused, by its token; False where it is kept no more."""
-
 
 class NotesCog(commands.Cog):
     """Discord in and out for the notes."""
@@ -45,7 +41,6 @@ class NotesCog(commands.Cog):
         publisher: Publisher,
         bags: BagCache,
         roles: Roles,
-        again: Again,
     ) -> None:
         self.bot = bot
         self.notes = notes
@@ -53,7 +48,6 @@ class NotesCog(commands.Cog):
         self.bags = bags
         self.roles = roles
         self._router = router
-        self._again = again
         router.on(MoreOfNote.name, self._more)
         router.on(ChooseDivision.name, self._divided)
         self.again = Background("posting", self._deliver, every_s=60.0)
@@ -164,7 +158,7 @@ class NotesCog(commands.Cog):
         division = event.divisions[asked.place]
         await self.notes.book.set_division(community, interaction.user.id, division, asked.event)
         if asked.then == AGAIN:
-            if not await self._again(interaction, asked.hole):
+            if not await ask_again(interaction, asked.hole):
                 said = f"You play in {plain(division)}. Please type your command once more."
                 await respond(interaction, content=said, ephemeral=True)
         elif asked.then == "forme":
