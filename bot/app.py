@@ -42,6 +42,7 @@ from bot.services.book.batches import LineBatches
 from bot.services.book.drafts import Drafts
 from bot.services.book.event_service import EventService
 from bot.services.book.line_service import LineService
+from bot.services.book.rounds import RoundStarts
 from bot.services.compare.service import CompareService
 from bot.services.for_me import ForMeService
 from bot.services.learning.full_pass import FullPass
@@ -84,7 +85,13 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
     publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
-        EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
+        EventCog(
+            router=router,
+            service=events,
+            roles=each.roles,
+            bags=each.bags,
+            starts=RoundStarts(db=each.db, book=each.book),
+        ),
         LineCog(
             router=router,
             service=lines,

@@ -305,6 +305,22 @@ class NewEventForm(Action):
 
 
 @dataclass(frozen=True)
+class BringEventBack(Action):
+    """Bring back a deleted event."""
+
+    name: ClassVar[str] = "eventback"
+    event: str
+
+
+@dataclass(frozen=True)
+class DatesForm(Action):
+    """The form of when rounds begin."""
+
+    name: ClassVar[str] = "datesform"
+    event: str
+
+
+@dataclass(frozen=True)
 class WindsForm(Action):
     """The form of a round's winds; ``division`` and ``round`` are places in the event's lists."""
 

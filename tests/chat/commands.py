@@ -12,6 +12,10 @@ MANAGERS: dict[str, dict[str, Any]] = {
 COACHES: dict[str, dict[str, Any]] = {
     "event new": {},
     "event hole": {"row": "1 par 4, 372, bearing 20, Slipway"},
+    "event file": {},
+    "event rename": {"event": "Second Cup", "name": "Third Cup"},
+    "event delete": {"event": "Second Cup"},
+    "event dates": {},
     "event load": {"file": ("cup.toml", CUP)},
     "event copy": {"name": "Second Cup"},
     "event use": {"event": "Windlass Cup"},
@@ -40,6 +44,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "equal": {"carry": "150", "wind": "8 mph from 2"},
     "event export": {},
     "event show": {},
+    "event table": {},
     "gain log": {},
     "help": {},
     "hole": {"number": 4},

@@ -19,7 +19,7 @@ async def cup(stage: Stage) -> Stage:
 
 async def test_a_cup_of_any_holes_is_typed_in_one_form_and_stays_a_draft(cup: Stage) -> None:
     opened = await cup.coach.slash(cup.questions, "event new")
-    assert sorted(fields_of(opened.modal)) == ["divisions", "holes", "name", "rounds"]
+    assert sorted(fields_of(opened.modal)) == ["divisions", "holes", "name", "rounds", "units"]
     embed = only_embed(await fill(cup, cup.coach, opened, **FACTS, holes=HOLES))
     assert embed.title == "Harbour Cup is in the book"
     assert text(embed.description).split("\n") == [

@@ -25,6 +25,7 @@ from bot.services.book.stored import (
     event_names,
     kept_event,
 )
+from bot.services.book.whole_events import WholeEvents
 from bot.services.members import Caddies
 from shared.actor import Author
 from shared.book import BookChange, Event, Hole, HoleWind
@@ -64,6 +65,7 @@ class Book:
         self._standing: OrderedDict[int, _Standing] = OrderedDict()
         self._kits = kits
         self._events = EventStore(db=db, choices=choices)
+        self.whole = WholeEvents(self._events)
         self.lines = Lines(events=self._events, kits=kits)
 
     def on_change(self, listener: Listener) -> None:
@@ -242,7 +244,13 @@ class Book:
         if not winds:
             holes = tuple(hole.model_copy(update={"winds": ()}) for hole in holes)
         try:
-            copied = Event(name=name, divisions=event.divisions, rounds=event.rounds, holes=holes)
+            copied = Event(
+                name=name,
+                divisions=event.divisions,
+                rounds=event.rounds,
+                units=event.units,
+                holes=holes,
+            )
         except ValidationError as error:
             raise InputError(
                 "An event's name has 1 to 60 characters that can be seen.",

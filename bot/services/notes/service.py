@@ -78,19 +78,24 @@ class NoteService:
         *,
         event: str | None = None,
         division: str | None = None,
-        units: UnitSystem = "yards",
+        units: UnitSystem | None = None,
         computed_anew: bool = True,
     ) -> Note:
         """A hole's note for a division (None: all) in the event's round.
 
-        ``computed_anew`` False takes what was computed for the same lines and winds before: a
-        result changes what is said of tries, and the allowances by next to nothing. Ceilings are
-        taken so in either case.
+        ``units`` None are those of the event. ``computed_anew`` False takes what was computed for
+        the same lines and winds before: a result changes what is said of tries, and the allowances
+        by next to nothing. Ceilings are taken so in either case.
         Errors: InputError for an event or a hole that isn't there.
         """
         asked = await self.book.event(community_id, event)
         notes = await self._notes(
-            community_id, asked, [hole_of(asked, number)], division, units, parts_anew=computed_anew
+            community_id,
+            asked,
+            [hole_of(asked, number)],
+            division,
+            units or asked.units,
+            parts_anew=computed_anew,
         )
         return notes[0]
 
@@ -104,7 +109,7 @@ class NoteService:
         event = await self.book.event(community_id)
         holes = [hole_of(event, number) for number in numbers]
         await self._notes(
-            community_id, event, holes, None, "yards", parts_anew=True, held_anew=True
+            community_id, event, holes, None, event.units, parts_anew=True, held_anew=True
         )
 
     async def _notes(
@@ -225,7 +230,7 @@ class NoteService:
             return False  # the event is gone from the book; its notes stay as the last word
         holes = [hole for hole in event.holes if hole.number in channels]
         wanted = False
-        for note in await self._notes(change.community_id, event, holes, None, "yards"):
+        for note in await self._notes(change.community_id, event, holes, None, event.units):
             wanted |= await self.outbox.want(
                 change.community_id,
                 note_key(key.hole(note.hole.number)),
