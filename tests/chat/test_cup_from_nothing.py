@@ -78,6 +78,7 @@ async def test_nine_holes_three_divisions_and_27_lines_take_few_actions(stage: S
     await coach.press(shown, "Save 9")
     for division in ("Oar", "Punt"):
         copies = only_message(await coach.slash("line copy", division=division, of="Sail"))
+        assert "⚠" not in text(copies.embeds[0].description)
         assert "copied from 1A, not tested · in " in text(copies.embeds[0].description)
         saved = await coach.press(copies, "Save 9")
         assert saved is not None

@@ -8,14 +8,14 @@ from bot.commands.book.event_cog import EventCog
 from tests.chat.asking import card, refused, text
 from tests.chat.booking import CUP, fields_of, fill, labels_of, load_cup, only_embed, only_message
 from tests.chat.conftest import Stage
+from tests.chat.polling import cup_of
 
 FACTS = {"divisions": "Sail, Oar", "rounds": "Saturday, Sunday"}
 
 
 @pytest.fixture
 async def cup(stage: Stage) -> Stage:
-    await load_cup(stage)
-    return stage
+    return await cup_of(stage)
 
 
 async def test_the_empty_file_loads_as_it_is(cup: Stage) -> None:

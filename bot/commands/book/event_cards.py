@@ -147,7 +147,7 @@ def wind_table_embed(
         own = [column for column in columns if column.round == round_]
         for at in range(0, len(own), ACROSS):
             part = own[at : at + ACROSS]
-            heads = ["+".join(column.divisions)[: CELL - 1] for column in part]
+            heads = [_head(column, event) for column in part]
             rows = [_table_row("", heads)]
             rows += [
                 _table_row(number, [column.cells[place] for column in part])
@@ -157,6 +157,12 @@ def wind_table_embed(
             text = code_block("\n".join(rows), limits.FIELD - 12)
             embed.add_field(name=clipped(name, limits.FIELD_NAME), value=text, inline=False)
     return embed
+
+
+def _head(column: WindColumn, event: Event) -> str:
+    if column.divisions == event.divisions:
+        return "all"
+    return "+".join(column.divisions)[: CELL - 1]
 
 
 def _table_row(hole: str, cells: list[str]) -> str:

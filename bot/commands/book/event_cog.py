@@ -204,10 +204,6 @@ class EventCog(WholeEventCommands):
         embed = winds_set_embed(holes, event, division=form.division, round_=form.round)
         await respond(interaction, embed=embed, ephemeral=True)
 
-    @WholeEventCommands.rename.autocomplete("event")
-    @WholeEventCommands.delete.autocomplete("event")
-    @WholeEventCommands.dates.autocomplete("event")
-    @WholeEventCommands.table.autocomplete("event")
     @export.autocomplete("event")
     @copy.autocomplete("event")
     @show.autocomplete("event")

@@ -18,6 +18,7 @@ from bot.chat.respond import (
     community_of,
     respond,
     retry_buttons,
+    suggestions,
     typed,
 )
 from bot.chat.router import Router
@@ -28,6 +29,7 @@ from bot.commands.book.event_cards import (
 )
 from bot.commands.book.forms import dates_form
 from bot.services.actions import BringEventBack, DatesForm
+from bot.services.book import suggest
 from bot.services.book.event_service import EventService
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
@@ -138,6 +140,17 @@ class WholeEventCommands(commands.Cog):
         found, now, units, columns = await self.service.wind_table(actor_of(interaction), event)
         embed = wind_table_embed(found, now, columns, units)
         await respond(interaction, embed=embed, ephemeral=True)
+
+    @rename.autocomplete("event")
+    @delete.autocomplete("event")
+    @dates.autocomplete("event")
+    @table.autocomplete("event")
+    async def _every_event(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        return suggestions(
+            await suggest.events(self.service.book, community_of(interaction), current)
+        )
 
 
 async def refused(interaction: Interaction, error: RowsError, embeds: list[discord.Embed]) -> None:
