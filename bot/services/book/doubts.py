@@ -20,9 +20,13 @@ def line_doubts(reading: LineReading, hole: Hole, others: Sequence[Line]) -> lis
         whole = sum(carries)
         if not SHORTEST * hole.yards <= whole <= LONGEST * hole.yards:
             said.append(f"The shots carry {whole:.0f} yd of the hole's {hole.yards:.0f}.")
-    for other in [] if line.copied else others:
-        if (other.wind, other.shots) == (line.wind, line.shots) and not other.retired:
-            said.append(f"Line {other.variant} says the same.")
+    said += [
+        f"Line {other.variant} says the same."
+        for other in others
+        if (other.wind, other.shots) == (line.wind, line.shots)
+        and not other.retired
+        and not line.copied
+    ]
     return said + _recommended(line, others)
 
 
