@@ -162,7 +162,7 @@ async def test_a_copy_to_another_hole_keeps_how_the_wind_blew_where_it_was_teste
     told = text((await card(cup, cup.coach, "line show", hole=3, line="A")).description)
     assert told.startswith("Tested in **")
     nothing = only_message(await cup.coach.slash(cup.questions, "line copy"))
-    assert "Say for which division or to which hole." in nothing.content
+    assert cup.env.errors and "Say for which division" in nothing.content
 
 
 async def test_the_history_says_what_changed_and_a_press_brings_it_back(cup: Stage) -> None:
