@@ -52,6 +52,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "line history": {"hole": 4, "line": "A"},
     "line show": {"hole": 4, "line": "A"},
     "me division": {"division": "Oar"},
+    "next": {"left": "171, rough, 6 mph from 4"},
     "me export": {},
     "me forget": {},
     "measure": {"club": "driver"},
