@@ -41,9 +41,11 @@ from bot.commands.upkeep.cog import UpkeepCog
 from bot.commands.wind.cog import WindCog
 from bot.commands.wind.equal_cog import EqualCog
 from bot.commands.wind.messages import CHOOSE, MessagesCog, home_view
+from bot.services.book.batches import LineBatches
 from bot.services.book.drafts import Drafts
 from bot.services.book.event_service import EventService
 from bot.services.book.line_service import LineService
+from bot.services.book.rounds import RoundStarts
 from bot.services.compare.service import CompareService
 from bot.services.for_me import ForMeService
 from bot.services.homes import HomeService
@@ -91,17 +93,28 @@ def cogs(
         told=each.told,
         verdicts=each.verdicts,
     )
-    lines = LineService(
-        book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
-    )
+    drafts = KeptDrafts(each.db)
+    lines = LineService(book=each.book, drafts=Drafts(drafts), kits=each.kits, bags=each.bags)
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
     results = _results(each)
     rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)
     publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
-        EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
-        LineCog(router=router, service=lines, roles=each.roles, pictures=each.pictures),
+        EventCog(
+            router=router,
+            service=events,
+            roles=each.roles,
+            bags=each.bags,
+            starts=RoundStarts(db=each.db, book=each.book),
+        ),
+        LineCog(
+            router=router,
+            service=lines,
+            batches=LineBatches(book=each.book, drafts=drafts, kits=each.kits, bags=each.bags),
+            roles=each.roles,
+            pictures=each.pictures,
+        ),
         ForMeCog(router=router, service=forme, pictures=each.pictures),
         RoundCog(router=router, service=rounds),
         *_published(each, bot, router, publisher, homes, results),
@@ -150,6 +163,7 @@ def _published(
     publisher.add_source(notes.refresh)
     publisher.add_source(shared.refresh)
     book.on_change(publisher.refresh)
+    kits.on_other_answers(notes.computes_otherwise)
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
     compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
@@ -284,6 +298,10 @@ class Leeward(commands.Bot):
     def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
         """Buttons that let a member change a refused text."""
         return self.retries.offer(interaction, error)
+
+    async def ask_again(self, interaction: Interaction, token: int) -> bool:
+        """Ask once more what was refused; False where it is kept no more."""
+        return await self.retries.again(interaction, token)
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""

@@ -298,11 +298,13 @@ member_rounds = Table(
     Column("updated_at", UtcTime, nullable=False),
 )
 
+# Of each event; "" is what was said before divisions were kept by event.
 divisions = Table(
     "divisions",
     metadata,
     Column("community_id", BigInteger, primary_key=True, autoincrement=False),
     Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("event", Name(200), primary_key=True),
     Column("division", Name(200), nullable=False),
     Column("updated_at", UtcTime, nullable=False),
 )

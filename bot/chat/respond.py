@@ -9,7 +9,7 @@ from discord import app_commands
 
 from shared import limits
 from shared.actor import Actor
-from shared.errors import EngineError, InputError, LeewardError, StorageError
+from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, StorageError
 from shared.text import clipped, size, visible
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
@@ -80,6 +80,10 @@ class OffersRetry(Protocol):
 
     def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
         """Buttons to go with the refusal."""
+        ...
+
+    async def ask_again(self, interaction: Interaction, token: int) -> bool:
+        """Ask once more what was refused by this token; False where it is kept no more."""
         ...
 
 
@@ -187,7 +191,9 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
     """``on_tree_error`` for whatever a command, a button or a form raised."""
     if isinstance(cause, StorageError):
         log.error("storage failed: %s", getattr(cause, "detail", cause))
-    if isinstance(cause, LeewardError):
+    if isinstance(cause, DivisionUnknownError):
+        text = cause.sentence  # the buttons under it are the answers
+    elif isinstance(cause, LeewardError):
         units = await _units(interaction) if isinstance(cause, EngineError) else "yards"
         text = error_text(cause, _typed(interaction), units)
     elif isinstance(cause, app_commands.CheckFailure):
@@ -215,6 +221,12 @@ def retry_buttons(interaction: Interaction, error: LeewardError) -> discord.ui.V
     """Buttons that give a refused text back; None where nothing typed could mend it."""
     client = interaction.client
     return client.offer_retry(interaction, error) if isinstance(client, OffersRetry) else None
+
+
+async def ask_again(interaction: Interaction, token: int) -> bool:
+    """Ask once more what was refused by this token; False where it is kept no more."""
+    client = interaction.client
+    return isinstance(client, OffersRetry) and await client.ask_again(interaction, token)
 
 
 async def _units(interaction: Interaction) -> UnitSystem:

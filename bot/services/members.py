@@ -192,6 +192,7 @@ class Caddies:
         self._caddies: dict[int, Caddie] = {}
         self._beliefs: Beliefs | None = None
         self._own: Own | None = None
+        self._listeners: list[Callable[[int], Awaitable[None]]] = []
         self._asked = 0
         self._answered: dict[int, int] = {}
 
@@ -240,7 +241,21 @@ class Caddies:
             self._answered[community_id] = number
             self._caddies[community_id] = fresh
 
+    def on_other_answers(self, listener: Callable[[int], Awaitable[None]]) -> None:
+        """Have ``listener`` called with a community whose answers are others from now on.
+
+        By another kit, a chart, a coach's decision or a full pass; a single result moves them by
+        next to nothing and is not told.
+        """
+        self._listeners.append(listener)
+
+    async def answers_changed(self, community_id: int) -> None:
+        """Tell that a community's answers are others now."""
+        for listener in self._listeners:
+            await listener(community_id)
+
     async def change_kit(self, community_id: int, kit: Kit) -> None:
         """Have a community play another kit from now on."""
         self._caddies[community_id] = await asyncio.to_thread(Caddie, kit)
         await self.refresh(community_id)
+        await self.answers_changed(community_id)

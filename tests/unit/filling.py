@@ -49,7 +49,7 @@ async def fill(db: Database, community_id: int, member_id: int, start: int) -> N
     await Communities(db).here([community_id])
     await CommunitySettings(db).set(community_id, quiet=False, event="cup", nested={"a": [None]})
     await Bags(db).put(community_id, member_id, Bag(grades={"driver": "tour"}, units="metric"))
-    await Divisions(db).put(community_id, member_id, "gold")
+    await Divisions(db).put(community_id, member_id, "gold", event="cup")
     await Drafts(db).put(community_id, member_id, "ab12", {"title": "øver"})
     await Homes(db).choose(community_id, member_id)
     await MemberRounds(db).change(community_id, member_id, lambda _: {"hole": 3})

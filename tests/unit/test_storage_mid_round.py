@@ -46,8 +46,8 @@ async def test_communities_that_know_a_member_are_those_still_served(
 ) -> None:
     homes = Homes(db)
     await Bags(db).put(31, ANN, Bag(ball="tern", private=True))
-    await Divisions(db).put(22, ANN, "Oar")
-    await Divisions(db).put(31, ANN, "Oar")
+    await Divisions(db).put(22, ANN, "Oar", event="Cup")
+    await Divisions(db).put(31, ANN, "Oar", event="Cup")
     await Bags(db).put(44, BEN, Bag())
     assert await homes.known(ANN) == [22, 31] and await homes.known(BEN) == [44]
     assert (await Bags(db).get(31, ANN)) == Bag(ball="tern", private=True)

@@ -93,7 +93,7 @@ async def live(db: Database, community_id: int, member_id: int, name: str, start
             message_id=start + number,
         )
         await polls.vote(start + number, member_id, 1 + number, added=True)
-    await Divisions(db).put(community_id, member_id, f"division of {member_id}")
+    await Divisions(db).put(community_id, member_id, f"division of {member_id}", event="cup")
     await Drafts(db).put(community_id, member_id, "1f", {"author": name})
     await Homes(db).choose(community_id, member_id)
     await MemberRounds(db).change(community_id, member_id, lambda _: {"hole": 3})
