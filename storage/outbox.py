@@ -9,7 +9,7 @@ message is edited, never posted twice.
 import hashlib
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
@@ -201,6 +201,16 @@ class Outbox:
         wait_s = max(at_least_s, min(FIRST_WAIT_S * 2**message.attempts, LONGEST_WAIT_S))
         later = self._db.now() + timedelta(seconds=wait_s)
         return await self.failed(message, trouble, retry_at=later)
+
+    async def give_back(self, messages: Sequence[Message]) -> None:
+        """Claimed messages that nobody has tried to post wait on, for whoever comes next."""
+
+        def fn(connection: Connection) -> None:
+            for message in messages:
+                free = update(outbox).where(_held(message)).values(claimed_until=None)
+                connection.execute(free)
+
+        await self._db.write(fn)
 
     async def refused(self, community_id: int) -> list[Message]:
         """What the chat refused for good, with the cause: for a coach to see."""

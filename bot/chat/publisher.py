@@ -9,6 +9,7 @@ given; where one can't be drawn or attached, the words go alone.
 import asyncio
 import logging
 from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from typing import Any
 
 import discord
@@ -24,6 +25,7 @@ from storage.outbox import Message, Outbox
 log = logging.getLogger(__name__)
 
 BATCH = 10
+GOODBYE_S = 5.0  # for the message under way when Leeward is told to stop
 LATER = "Discord did not take it, and Leeward tries again by itself"
 Source = Callable[[BookChange], Awaitable[bool]]
 """Wants its changed messages anew; True where one reads otherwise."""
@@ -40,6 +42,7 @@ class Publisher:
         self._pictures_of = draw
         self._outbox = outbox
         self._busy = asyncio.Lock()
+        self._stopping = False
         self._sources: list[Source] = []
 
     def add_source(self, source: Source) -> None:
@@ -56,11 +59,24 @@ class Publisher:
         """Bring everything that waits to its channel; the number of messages handled."""
         handled = 0
         async with self._busy:
-            while waiting := await self._outbox.claim(limit=BATCH):
-                for message in waiting:
-                    await self._bring(message)
-                handled += len(waiting)
+            while not self._stopping and (waiting := await self._outbox.claim(limit=BATCH)):
+                handled += await self._bring_all(waiting)
         return handled
+
+    async def stop(self) -> None:
+        """Bring no more; returns when what is under way is done, or takes too long."""
+        self._stopping = True
+        with suppress(TimeoutError):
+            async with asyncio.timeout(GOODBYE_S), self._busy:
+                pass
+
+    async def _bring_all(self, waiting: list[Message]) -> int:
+        for handled, message in enumerate(waiting):
+            if self._stopping:
+                await self._outbox.give_back(waiting[handled:])
+                return handled
+            await self._bring(message)
+        return len(waiting)
 
     async def _bring(self, message: Message) -> None:
         try:
@@ -75,6 +91,10 @@ class Publisher:
                 await self._outbox.failed(message, f"Discord refused it: {error.text[:200]}")
             else:
                 await self._outbox.put_off(message, LATER, at_least_s=asked_to_wait_s(error))
+        except RuntimeError:
+            if not self._client.is_closed():
+                raise
+            await self._outbox.give_back([message])  # for the next start
 
     async def _send(self, message: Message) -> None:
         channel = self._client.get_partial_messageable(message.channel_id)

@@ -16,6 +16,7 @@ from bot.chat.respond import Interaction, acknowledge, answer_error
 from shared.errors import InputError
 
 Handler = Callable[[Interaction, str], Awaitable[None]]
+Sleep = Callable[[float], Awaitable[None]]
 
 _NAME = re.compile(r"[a-z]+")
 GONE = "This button is not from here any more."
@@ -27,7 +28,8 @@ log = logging.getLogger(__name__)
 class Router:
     """The handlers by the first word of the custom ids they answer."""
 
-    def __init__(self) -> None:
+    def __init__(self, sleep: Sleep = asyncio.sleep) -> None:
+        self.sleep = sleep
         self._handlers: dict[str, Handler] = {}
         self._under_way: set[asyncio.Task[object]] = set()
 
@@ -54,7 +56,7 @@ class Router:
         assert task is not None
         self._under_way.add(task)
         try:
-            async with acknowledged_in_time(interaction):
+            async with acknowledged_in_time(interaction, self.sleep):
                 yield
         finally:
             self._under_way.discard(task)
@@ -71,9 +73,9 @@ class Router:
 
 
 @asynccontextmanager
-async def acknowledged_in_time(interaction: Interaction) -> AsyncGenerator[None]:
+async def acknowledged_in_time(interaction: Interaction, sleep: Sleep) -> AsyncGenerator[None]:
     """While the body runs, acknowledge by ourselves where it takes too long."""
-    watch = asyncio.create_task(_watch(interaction))
+    watch = asyncio.create_task(_watch(interaction, sleep))
     try:
         yield
     finally:
@@ -82,8 +84,8 @@ async def acknowledged_in_time(interaction: Interaction) -> AsyncGenerator[None]
             await watch
 
 
-async def _watch(interaction: Interaction) -> None:
-    await asyncio.sleep(PATIENCE_S)
+async def _watch(interaction: Interaction, sleep: Sleep) -> None:
+    await sleep(PATIENCE_S)
     try:
         await acknowledge(interaction)
     except discord.HTTPException as error:

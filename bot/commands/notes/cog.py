@@ -47,7 +47,8 @@ class NotesCog(commands.Cog):
         self.again.start()
 
     async def cog_unload(self) -> None:
-        """Stop looking."""
+        """Stop looking, once the message under way has been posted."""
+        await self.publisher.stop()
         await self.again.stop()
 
     @commands.Cog.listener()
