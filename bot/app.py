@@ -60,6 +60,7 @@ from bot.wiring import Services, open_services
 from shared.errors import LeewardError
 from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
+from storage.stale import StaleMessages
 
 log = logging.getLogger(__name__)
 
@@ -81,7 +82,13 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
     )
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
-    publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
+    publisher = Publisher(
+        client=bot,
+        outbox=each.outbox,
+        stale=StaleMessages(each.db),
+        draw=each.pictures.of_body,
+        name_of=each.book.name_of,
+    )
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
         EventCog(router=router, service=events, roles=each.roles, bags=each.bags),

@@ -18,6 +18,7 @@ from storage.dialect import insert, insert_for
 from storage.played import Played, Result
 from storage.result_rows import from_row, to_row
 from storage.schema import results
+from storage.stale import mark_hole
 from storage.tallies import Change
 from storage.versions import bump
 
@@ -232,6 +233,8 @@ def _count(
         if played is not None:
             change.add([played], sign=sign)
     change.apply(connection)
+    for hole_key in {each.hole_key for each in (gone, new) if each is not None}:
+        mark_hole(connection, community_id, hole_key)
     if any(played is not None and played.parts for played in (gone, new)):
         bump(connection, community_id, "belief")
 

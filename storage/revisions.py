@@ -18,6 +18,7 @@ from shared.errors import StorageError
 from storage.database import Database
 from storage.dialect import insert_for
 from storage.schema import revisions
+from storage.stale import mark_changed
 from storage.versions import bump
 
 KEYS_AT_ONCE = 100  # in one question
@@ -230,6 +231,8 @@ def append_revisions(
         kept.append(revision)
     for kind in sorted({"kit" if each.kind == "kit" else "book" for each in kept}):
         bump(connection, community_id, "kit" if kind == "kit" else "book")
+    for each in kept:
+        mark_changed(connection, community_id, each.kind, each.key)
     return kept
 
 

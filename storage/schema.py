@@ -16,6 +16,8 @@ from sqlalchemy import (
     MetaData,
     Table,
     UniqueConstraint,
+    false,
+    text,
 )
 
 from storage.columns import ROW_ID, Name, UtcTime, Words
@@ -102,7 +104,10 @@ outbox = Table(
     Column("not_before", UtcTime),
     Column("trouble", Words),
     Column("updated_at", UtcTime, nullable=False),
+    Column("stale", Integer, nullable=False, server_default=text("0")),
+    Column("insists", Boolean, nullable=False, server_default=false()),
     UniqueConstraint("community_id", "key"),
+    Index(None, "stale", sqlite_where=text("stale > 0"), postgresql_where=text("stale > 0")),
     Index(None, "message_id"),
     Index(None, "channel_id"),
     Index(None, "state", "claimed_until"),

@@ -59,7 +59,7 @@ class NotesCog(commands.Cog):
     async def _deliver(self) -> None:
         """Bring what Discord did not take before, or what a crash left half done."""
         if self.bot.is_ready():
-            await self.publisher.deliver()
+            await self.publisher.catch_up()
 
     @commands.Cog.listener()
     async def on_raw_message_delete(self, event: discord.RawMessageDeleteEvent) -> None:

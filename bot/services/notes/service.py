@@ -14,7 +14,7 @@ from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.roles import Roles
 from shared.bag import Bag
 from shared.book import BookChange, Event, Hole
-from shared.errors import InputError, LeewardError
+from shared.errors import InputError, LeewardError, StorageError
 from shared.keys import EventKey, HoleKey, note_key
 from shared.kit import Kit
 from shared.units import UnitSystem
@@ -115,6 +115,7 @@ class NoteService:
             channel_id,
             self._render(note),
             member_id=member_id,
+            insists=True,
         )
 
     async def message(self, community_id: int, event: str, number: int) -> Message | None:
@@ -133,6 +134,8 @@ class NoteService:
                 note = await self.note(
                     change.community_id, number, event=change.event, computed_anew=False
                 )
+            except StorageError:
+                raise  # it stays marked, and is looked at again
             except LeewardError:
                 continue  # the hole is gone from the book; its note stays as the last word
             wanted |= await self.outbox.want(

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from bot.services.sharing.service import ShareService
 from shared.book import BookChange, Event, Line
-from shared.errors import LeewardError
+from shared.errors import LeewardError, StorageError
 from shared.keys import EventKey, share_key
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
@@ -56,6 +56,8 @@ class ShareMessages:
         """Want changed shared lines anew, retired ones gone; True where something is to be done."""
         try:
             event = await self.service.book.event(change.community_id, change.event)
+        except StorageError:
+            raise  # it stays marked, and is looked at again
         except LeewardError:
             return False
         wanted = False
