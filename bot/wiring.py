@@ -21,6 +21,7 @@ from storage.database import Database
 from storage.outbox import Outbox
 from storage.settings import CommunitySettings
 from storage.vectors import VectorSums
+from storage.versions import Versions
 
 log = logging.getLogger(__name__)
 
@@ -59,6 +60,7 @@ async def open_services(settings: Settings) -> Services:
     kits.teach(learner.beliefs)
     kept_kits = KitRepository(db)
     kits.keep(kept_kits.get)
+    kits.watch(Versions(db).of)
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
     verdicts = Verdicts(db=db, book=book, kits=kits, bags=bags)

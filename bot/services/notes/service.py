@@ -1,6 +1,7 @@
 """Hole notes as they stand in the notes channel, kept right by the outbox."""
 
 import asyncio
+from collections import OrderedDict
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
@@ -24,6 +25,7 @@ from storage.outbox import Message, Outbox
 Extra = Callable[[int, Event, Hole], Awaitable[list[str]]]
 """What another feature has to say on a hole's note: lines, for a community's event and hole."""
 
+NOTES_IN_MEMORY = 500
 Made = tuple[list[LineReading], list[str]]
 
 
@@ -61,7 +63,7 @@ class NoteService:
         self.outbox = outbox
         self._render = render
         self.extras: list[Extra] = []
-        self._made: dict[tuple[int, HoleKey, UnitSystem], tuple[str, Made]] = {}
+        self._made: OrderedDict[tuple[int, HoleKey, UnitSystem], tuple[str, Made]] = OrderedDict()
 
     async def note(
         self,
@@ -91,6 +93,9 @@ class NoteService:
         if known is None or known[0] != lines or computed_anew:
             known = lines, await asyncio.to_thread(_made_of, caddie, hole, units)
             self._made[place] = known
+            while len(self._made) > NOTES_IN_MEMORY:
+                self._made.popitem(last=False)
+        self._made.move_to_end(place)
         readings, held = known[1]
         said = [row for extra in self.extras for row in await extra(community_id, asked, hole)]
         shown = _hole_for(hole, kit=caddie.kit, units=units)
