@@ -5,7 +5,7 @@ Rows are only added: a correction is a new edition, a removal a time. The sums (
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 
@@ -86,6 +86,7 @@ class Results:
     ) -> Logged | None:
         """Put ``played`` in place of what stands of a result (any edition's id does).
 
+        What a coach left out stays left out.
         None when it was removed or never was. ``counted`` is False when the same interaction
         corrected it before. Raises ValueError for another line: that is another result.
         """
@@ -195,6 +196,9 @@ def correct_result(
         return None
     if (old.played.hole_key, old.played.line_key) != (played.hole_key, played.line_key):
         raise ValueError("a correction stays on its line")
+    if old.played.left_out:  # a coach's word goes with the result, whatever its member corrects
+        aside = {"left_out": old.played.left_out, "weight": 0.0, "parts": old.played.parts}
+        played = replace(played, **aside)
     if not _retire(connection, old.id, at=at):
         return None
     statement = insert(connection, results).values(
