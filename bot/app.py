@@ -3,11 +3,13 @@
 import asyncio
 import logging
 from contextlib import suppress
+from typing import Any
 
 import discord
 from discord import app_commands
 from discord.ext import commands
 
+from bot.chat.cooldown import Cooldowns, NoCooldowns, TooOftenError
 from bot.chat.message import RoutedButton
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, on_tree_error
@@ -64,6 +66,7 @@ from storage.stale import StaleMessages
 
 log = logging.getLogger(__name__)
 
+SUBCOMMAND, SUBCOMMAND_GROUP = 1, 2  # Discord's types of options
 GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
@@ -178,6 +181,16 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
     ]
 
 
+def command_name(interaction: Interaction) -> str:
+    """The whole name of the command that is asked, of a group with what is in it."""
+    data: Any = interaction.data or {}
+    names, options = [str(data.get("name", ""))], data.get("options", [])
+    while options and options[0].get("type") in (SUBCOMMAND, SUBCOMMAND_GROUP):
+        names.append(str(options[0]["name"]))
+        options = options[0].get("options", [])
+    return " ".join(names)
+
+
 class PatientTree(app_commands.CommandTree[discord.Client]):
     """Commands that are acknowledged in time."""
 
@@ -189,6 +202,11 @@ class PatientTree(app_commands.CommandTree[discord.Client]):
         client = interaction.client
         assert isinstance(client, Leeward)
         async with client.router.answering(interaction):
+            try:
+                client.router.count(interaction, command_name(interaction))
+            except TooOftenError as error:
+                await self.on_error(interaction, error)
+                return
             await super()._call(interaction)
 
 
@@ -204,7 +222,7 @@ class Leeward(commands.Bot):
             tree_cls=PatientTree,
         )
         self.settings = settings
-        self.router = Router()
+        self.router = Router(cooldowns=NoCooldowns() if settings.unhurried else Cooldowns())
         self.retries = Retries(self.router)
         self.services: Services | None = None
         self.tree.error(on_tree_error)

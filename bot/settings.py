@@ -22,6 +22,7 @@ class Settings(Model):
     token: SecretStr | None = None
     database: str | None = None
     kit: Path = DEMO_KIT
+    unhurried: bool = False  # one who measures asks more often than any member may
     draw_in_thread: bool = False  # a simulated Discord can't wait for processes
 
 

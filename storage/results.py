@@ -126,6 +126,14 @@ class Results:
         query = query.order_by(c.id.desc()).limit(limit)
         return await self._db.read(lambda connection: _all(connection, query))
 
+    async def last_of_club(self, community_id: int, club: str, *, limit: int) -> list[Result]:
+        """A club's last results that stand, oldest first; they cost the same of however many."""
+        c = results.c
+        query = select(results).where(c.community_id == community_id, c.club == club, _STANDS)
+        query = query.order_by(c.id.desc()).limit(limit)
+        found = await self._db.read(lambda connection: _all(connection, query))
+        return found[::-1]
+
     async def page(
         self, community_id: int, *, club: str | None = None, after_id: int = 0, limit: int = 1000
     ) -> list[Result]:

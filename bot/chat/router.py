@@ -12,7 +12,8 @@ from contextlib import asynccontextmanager, suppress
 
 import discord
 
-from bot.chat.respond import Interaction, acknowledge, answer_error
+from bot.chat.cooldown import Cooldowns
+from bot.chat.respond import Interaction, acknowledge, answer_error, community_of
 from shared.errors import InputError
 
 Handler = Callable[[Interaction, str], Awaitable[None]]
@@ -28,8 +29,9 @@ log = logging.getLogger(__name__)
 class Router:
     """The handlers by the first word of the custom ids they answer."""
 
-    def __init__(self, sleep: Sleep = asyncio.sleep) -> None:
+    def __init__(self, sleep: Sleep = asyncio.sleep, cooldowns: Cooldowns | None = None) -> None:
         self.sleep = sleep
+        self.cooldowns = cooldowns or Cooldowns()
         self._handlers: dict[str, Handler] = {}
         self._under_way: set[asyncio.Task[object]] = set()
 
@@ -45,9 +47,14 @@ class Router:
             try:
                 if handler is None:
                     raise InputError(GONE, "/help")
+                self.count(interaction, "this button")
                 await handler(interaction, custom_id)
             except Exception as error:
                 await answer_error(interaction, error)
+
+    def count(self, interaction: Interaction, name: str) -> None:
+        """Count that a member asks. Errors: TooOftenError."""
+        self.cooldowns.ask((community_of(interaction), interaction.user.id), name)
 
     @asynccontextmanager
     async def answering(self, interaction: Interaction) -> AsyncGenerator[None]:
