@@ -105,7 +105,12 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         BagCog(kits=each.kits, bags=each.bags),
         KitCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags),
-        UpkeepCog(bot=bot, upkeep=Upkeep(each.db)),
+        UpkeepCog(
+            bot=bot,
+            upkeep=Upkeep(each.db, back_up=each.back_up),
+            outbox=each.outbox,
+            figures=router.figures,
+        ),
     ]
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from sqlalchemy import ColumnElement, Connection, Row, and_, delete, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Row, and_, delete, func, or_, select, update
 
 from storage.database import Database
 from storage.dialect import insert
@@ -236,6 +236,11 @@ class Outbox:
         query = select(outbox).where(*here).order_by(outbox.c.id)
         rows = await self._db.read(lambda connection: connection.execute(query).all())
         return [_message(row) for row in rows]
+
+    async def waiting(self) -> int:
+        """How many messages of all communities are still to be posted."""
+        query = select(func.count()).where(outbox.c.state == "waiting")
+        return await self._db.read(lambda connection: connection.execute(query).scalar_one())
 
     async def retry(self, community_id: int, *, channel_id: int | None = None) -> int:
         """Let what was refused in a community, or one channel of it, wait again; how many."""

@@ -15,6 +15,7 @@ from sqlalchemy.sql.dml import ReturningInsert
 
 from shared.actor import Author
 from shared.errors import StorageError
+from storage.audit import tell_audit
 from storage.database import Database
 from storage.dialect import insert_for
 from storage.schema import revisions
@@ -236,6 +237,8 @@ def append_revisions(
         bump(connection, community_id, "book")
     for each in kept:
         mark_changed(connection, community_id, each.kind, each.key)
+    what = [f"{each.kind} {each.key} (revision {each.number})" for each in kept]
+    tell_audit(connection, community_id, author, what, reason, at=at)
     return kept
 
 

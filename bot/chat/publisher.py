@@ -1,6 +1,6 @@
 """The publisher: brings what waits in the outbox to its channel, in order, one at a time.
 
-A body is JSON: ``embeds`` (as Discord takes them), ``content``, and ``buttons``, each with
+A body is JSON: ``embeds`` (as Discord takes them) or a ``text``, and ``buttons``, each with
 ``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
 restarts. Pictures are drawn from the body when it is posted, by whatever function the publisher is
 given; where one can't be drawn or attached, the words go alone.
@@ -222,6 +222,8 @@ def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
     """A stored body as embeds and a view without a timeout."""
     stored: dict[str, Any] = dict(body)
     embeds = [discord.Embed.from_dict(each) for each in stored.get("embeds", [])]
+    if "text" in stored:
+        embeds.append(discord.Embed(description=str(stored["text"])))
     return embeds, view_of(stored.get("buttons", []))
 
 

@@ -13,6 +13,7 @@ from contextlib import asynccontextmanager, suppress
 import discord
 
 from bot.chat.cooldown import Cooldowns
+from bot.chat.figures import Figures
 from bot.chat.respond import Interaction, acknowledge, answer_error, community_of
 from shared.errors import InputError
 
@@ -32,6 +33,7 @@ class Router:
     def __init__(self, sleep: Sleep = asyncio.sleep, cooldowns: Cooldowns | None = None) -> None:
         self.sleep = sleep
         self.cooldowns = cooldowns or Cooldowns()
+        self.figures = Figures()
         self._handlers: dict[str, Handler] = {}
         self._under_way: set[asyncio.Task[object]] = set()
 
@@ -63,8 +65,9 @@ class Router:
         assert task is not None
         self._under_way.add(task)
         try:
-            async with acknowledged_in_time(interaction, self.sleep):
-                yield
+            with self.figures.answers.time():
+                async with acknowledged_in_time(interaction, self.sleep):
+                    yield
         finally:
             self._under_way.discard(task)
 
