@@ -22,7 +22,7 @@ from storage.results import Results
 from storage.reweigh import Reweighed, reweigh_results
 
 PAGE = 1000
-LOOKED_AT = 1000  # of a club's results: enough for a change of the game to be seen
+LOOKED_AT = 400  # of a club's results: enough for a change of the game to be seen
 LEAST_REASON = 3
 
 
@@ -39,7 +39,7 @@ class TrustService:
         self.decisions = decisions
 
     async def report(self, community_id: int, typed: str) -> ClubReport:
-        """What is known of a club; single shots are those of its last thousand results.
+        """What is known of a club; single shots are among its last 400.
 
         Errors: InputError for a club the kit lacks."""
         caddie = await self.kits.caddie(community_id)

@@ -39,7 +39,9 @@ class ShareMessages:
         """Want a shared line in the notes channel; its message as the outbox knows it."""
         channel_id = await self.service.roles.notes_channel(community_id)
         key = share_key(EventKey.of(event).hole(hole).line(line.variant))
-        if channel_id is not None:
+        known = await self.outbox.get(community_id, key)
+        # Whoever heard of the new line may have been quicker, and have been refused already.
+        if channel_id is not None and (known is None or known.state == "unmade"):
             body = await self._body(community_id, event, hole, line)
             await self.outbox.want(community_id, key, channel_id, body)
         return await self.outbox.get(community_id, key)
