@@ -24,6 +24,7 @@ from bot.commands.help.cog import HelpCog
 from bot.commands.kit.cog import KitCog
 from bot.commands.me.cog import MeCog
 from bot.commands.measure.cog import MeasureCog
+from bot.commands.next_shot.cog import NextShotCog
 from bot.commands.notes.card import note_body
 from bot.commands.notes.cog import NotesCog
 from bot.commands.pictures.cog import PicturesCog
@@ -48,6 +49,7 @@ from bot.services.for_me import ForMeService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.service import MeasureService
+from bot.services.next_shot.service import NextShotService
 from bot.services.notes.service import NoteService
 from bot.services.polls.service import PollService
 from bot.services.practice import PracticeService
@@ -102,6 +104,7 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
         WindCog(wind),
         EqualCog(wind),
+        NextShotCog(NextShotService(kits=each.kits, bags=each.bags)),
         BagCog(kits=each.kits, bags=each.bags),
         KitCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags),
@@ -143,7 +146,7 @@ def _published(
     compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
-        NotesCog(bot=bot, notes=notes, publisher=publisher, bags=bags, roles=roles),
+        NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),
         PollCog(bot=bot, service=polls, messages=messages, watch=watch, roles=roles),
         ShareCog(
             bot=bot,

@@ -51,7 +51,6 @@ BEST_FIRST: tuple[Status, ...] = ("recommended", "tested", "idea", "retired")
 
 MOST_SHOTS = 8
 MOST_LINES = 26
-HOLE_COUNTS = (9, 18)
 
 
 class Room(Model):
@@ -178,7 +177,7 @@ class Hole(Model):
 
 
 class Event(Model):
-    """A cup: its divisions, its rounds in order, and nine or 18 holes."""
+    """A cup: its divisions, its rounds in order, and 1 to 18 holes, any of 1 to 18."""
 
     name: Title
     divisions: Annotated[tuple[Title, ...], Field(min_length=1, max_length=25)]
@@ -195,8 +194,8 @@ class Event(Model):
         _refuse_repeated("division", list(self.divisions))
         _refuse_repeated("round", list(self.rounds))
         numbers = [hole.number for hole in self.holes]
-        if len(numbers) not in HOLE_COUNTS or sorted(numbers) != list(range(1, len(numbers) + 1)):
-            raise ValueError("an event has holes 1 to 9 or 1 to 18, each once")
+        if len(set(numbers)) != len(numbers):
+            raise ValueError("an event has each of its holes once")
         for hole in self.holes:
             for wind in hole.winds:
                 _refuse_unknown("division", wind.division, self.divisions, hole.number)
@@ -215,6 +214,14 @@ class Event(Model):
     def hole_keys(self) -> tuple[HoleKey, ...]:
         """The keys of its holes, in order."""
         return tuple(self.key.hole(hole.number) for hole in self.holes)
+
+    @property
+    def hole_words(self) -> str:
+        """Its holes in words: 'holes 1 to 9', 'hole 4', 'holes 3, 4, 11'."""
+        numbers = [hole.number for hole in self.holes]
+        if len(numbers) > 1 and numbers == list(range(numbers[0], numbers[-1] + 1)):
+            return f"holes {numbers[0]} to {numbers[-1]}"
+        return f"{'hole' if len(numbers) == 1 else 'holes'} {', '.join(map(str, numbers))}"
 
     def hole(self, number: int) -> Hole | None:
         """The hole of that number, or None."""

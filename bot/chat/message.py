@@ -34,6 +34,14 @@ def plain_embed(title: str, lines: list[str], footer: str = "") -> discord.Embed
     return embed
 
 
+def division_question() -> discord.Embed:
+    """Which division a member plays in; the buttons under it are its answers."""
+    return plain_embed(
+        "Which division do you play in?",
+        ["Winds and lines are those of your division.", "/me division changes it later."],
+    )
+
+
 def picture_file(picture: Picture, name: str) -> discord.File:
     """A picture as an attachment; screen readers get its words."""
     return discord.File(

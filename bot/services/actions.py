@@ -9,8 +9,10 @@ from dataclasses import dataclass, fields
 from functools import cache
 from typing import Any, ClassVar, Self, get_type_hints
 
+from shared import limits
 from shared.errors import InputError
 from shared.quantities import Speed, Wind
+from shared.text import clipped
 
 GONE = "This button is not from here any more."
 IN, MISS = "in", "miss"
@@ -70,6 +72,41 @@ class AskForMe(Action):
     def as_button(self) -> ButtonFields:
         """*For me*."""
         return self.button("For me", "primary")
+
+
+@dataclass(frozen=True)
+class MoreOfNote(Action):
+    """Show all that a hole's note has to say to the member who asks, from a page on."""
+
+    name: ClassVar[str] = "morenote"
+    hole: int
+    page: int
+    event: str
+
+    def as_button(self) -> ButtonFields:
+        """*More*."""
+        return self.button("More")
+
+
+@dataclass(frozen=True)
+class ChooseDivision(Action):
+    """Put the member into a division by its place, then go on: *hole*, *more* or *forme*."""
+
+    name: ClassVar[str] = "division"
+    then: str
+    hole: int
+    place: int
+    event: str
+
+    @classmethod
+    def each(
+        cls, divisions: tuple[str, ...], *, then: str, hole: int, event: str
+    ) -> list[ButtonFields]:
+        """A button for every division."""
+        return [
+            cls(then, hole, place, event).button(clipped(division, limits.BUTTON))
+            for place, division in enumerate(divisions)
+        ]
 
 
 @dataclass(frozen=True)
@@ -221,6 +258,14 @@ class DraftForm(Action):
 
     name: ClassVar[str] = "lineform"
     token: str
+
+
+@dataclass(frozen=True)
+class NewEventForm(Action):
+    """The form of a new event."""
+
+    name: ClassVar[str] = "newevent"
+    version: int = 1
 
 
 @dataclass(frozen=True)

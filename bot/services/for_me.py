@@ -4,6 +4,7 @@ import asyncio
 from dataclasses import dataclass
 
 from bot.services.book.book import Book
+from bot.services.book.words import lines_words
 from bot.services.caddie.adapt import (
     AdaptedLine,
     Case,
@@ -21,6 +22,7 @@ from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import InputError, LeewardError
 from shared.quantities import Wind
+from shared.shot_text.write import wind_text
 from shared.units import UnitSystem
 
 
@@ -67,13 +69,24 @@ class ForMeService:
         self._told = told
         self._verdicts = verdicts
 
+    async def divisions_to_ask(
+        self, community_id: int, member_id: int, event: str
+    ) -> tuple[str, ...]:
+        """The divisions a member is to choose from; none where theirs is known."""
+        if await self.book.division_of(community_id, member_id, event) is not None:
+            return ()
+        return (await self.book.event(community_id, event)).divisions
+
     async def opening(self, *, community_id: int, member_id: int, event: str, hole: int) -> Opening:
         """What a member's form starts with. Errors: InputError for a hole without a line."""
         found, lines = await self._lines(community_id, member_id, event, hole)
         division, round_ = await self._when(community_id, member_id, event)
         known = found.wind(division=division, round_=round_) if division else None
-        first = min(lines, key=lambda line: line.order)
         kit = (await self.kits.caddie(community_id)).kit
+        if known:
+            blows = read_wind(text=known, kit=kit, bearing_deg=found.bearing_deg)
+            known = known if blows.compass_deg is None else wind_text(blows)
+        first = min(lines, key=lambda line: line.order)
         units = (await self.bags.get(community_id, member_id)).units
         wind = said_for(known or first.wind, kit=kit, bearing_deg=found.bearing_deg, units=units)
         return Opening(wind, first.variant, tuple(line.variant for line in lines))
@@ -95,7 +108,8 @@ class ForMeService:
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
         found, lines = await self._lines(community_id, member_id, event, hole)
-        letter = _letter(hole, lines, variant)
+        division = await self.book.division_of(community_id, member_id, event)
+        letter = _letter(found, lines, division, variant)
         if isinstance(wind, str):
             wind = read_wind(
                 text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg, units=bag.units
@@ -134,30 +148,26 @@ class ForMeService:
         return await asyncio.to_thread(results.verdict, event.key.hole(hole), lines, own)
 
     async def _when(self, community_id: int, member_id: int, event: str) -> tuple[str | None, str]:
-        current, round_ = await self.book.current(community_id)
-        division = await self.book.division_of(community_id, member_id)
-        if current.name != event:
-            asked = await self.book.event(community_id, event)
-            return (division if division in asked.divisions else None), asked.rounds[0]
-        return division, round_
+        asked = await self.book.event(community_id, event)
+        division = await self.book.division_of(community_id, member_id, event)
+        return division, await self.book.round_of(community_id, asked)
 
     async def _lines(
         self, community_id: int, member_id: int, event: str, hole: int
     ) -> tuple[Hole, list[Line]]:
         found = await self.book.hole(community_id, hole, event)
-        division = await self.book.division_of(community_id, member_id)
+        division = await self.book.division_of(community_id, member_id, event)
         lines = [line for line in found.in_use if line.is_for(division)]
         if not lines:
-            raise InputError(f"Hole {hole} has no line yet.", "/line add")
+            raise InputError(lines_words(found, division), "/line add")
         return found, lines
 
 
-def _letter(hole: int, lines: list[Line], typed: str) -> str:
-    """A line's letter as it was typed. Errors: InputError where no line has it."""
+def _letter(hole: Hole, lines: list[Line], division: str | None, typed: str) -> str:
+    """A line's letter as it was typed. Errors: InputError where the division plays none of it."""
     letter = typed.strip().upper()
     if all(line.variant != letter for line in lines):
-        letters = ", ".join(line.variant for line in lines)
-        raise InputError(f"Hole {hole} has the lines {letters}.", lines[0].variant, typed)
+        raise InputError(lines_words(hole, division), lines[0].variant, typed)
     return letter
 
 

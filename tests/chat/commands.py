@@ -11,6 +11,8 @@ MANAGERS: dict[str, dict[str, Any]] = {
     "setup show": {},
 }
 COACHES: dict[str, dict[str, Any]] = {
+    "event new": {},
+    "event hole": {"row": "1 par 4, 372, bearing 20, Slipway"},
     "event load": {"file": ("cup.toml", CUP)},
     "event copy": {"name": "Second Cup"},
     "event use": {"event": "Windlass Cup"},
@@ -44,6 +46,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "line history": {"hole": 4, "line": "A"},
     "line show": {"hole": 4, "line": "A"},
     "me division": {"division": "Oar"},
+    "next": {"left": "171, rough, 6 mph from 4"},
     "me export": {},
     "me forget": {},
     "measure": {"club": "driver"},

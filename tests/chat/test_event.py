@@ -135,6 +135,10 @@ async def test_next_weeks_cup_starts_from_this_one(cup: Stage) -> None:
     embed = await card(cup, cup.coach, "event copy", name="Second Cup")
     assert embed.title == "Second Cup is in the book"
     assert "It has no winds yet: set them with /event winds." in (embed.description or "")
+    draft = "It is a draft: nothing members see has moved. /event use event:Second Cup"
+    assert draft in (embed.description or "").split("\n")
+    assert (await card(cup, cup.tamsin, "event show")).title == "Windlass Cup"
+    await card(cup, cup.coach, "event use", event="Second Cup")
     assert (await card(cup, cup.tamsin, "event show")).title == "Second Cup"
     assert await suggested(cup, cup.tamsin, "event show", "event", "wind") == [
         ("Windlass Cup", "Windlass Cup")
@@ -185,9 +189,9 @@ async def test_bad_rows_set_no_wind_and_come_back_as_typed(cup: Stage) -> None:
     told, own = message.embeds
     assert told.title == "No wind was set: a row can't be read"
     assert [line for line in (told.description or "").split("\n") if line.startswith("**")] == [
-        "**Row 2** A row begins with its hole, 1 to 9, and a colon.",
+        "**Row 2** A row begins with its hole and a colon; the event has holes 1 to 9.",
         "**Row 3** “Mars” was not understood.",
-        "**Row 5** A row begins with its hole, 1 to 9, and a colon.",
+        "**Row 5** A row begins with its hole and a colon; the event has holes 1 to 9.",
     ]
     assert "For example: `2: 8.4 mph from 2`" in (told.description or "")
     assert own.description == "```\n" + typed.replace("`", "'") + "\n```"

@@ -312,6 +312,7 @@ async def test_a_line_of_the_greatest_length_passes_the_form(cup: Stage) -> None
 async def test_an_event_changed_meanwhile_does_not_misplace_a_line(cup: Stage) -> None:
     message = await written(cup)
     await card(cup, cup.coach, "event copy", name="Second Cup")
+    await card(cup, cup.coach, "event use", event="Second Cup")
     await cup.coach.click(message, label="Save")
     said = await refused(cup, cup.coach, "line show", hole=1, line="D")
     assert "it has A, B, C" in said

@@ -22,6 +22,8 @@ async def cup(stage: Stage) -> Stage:
     attached = ("cup.toml", CUP.read_bytes())
     await stage.coach.slash(stage.questions, "event load", file=attached)
     await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
+    for member in (stage.tamsin, stage.odile):
+        await member.slash(stage.questions, "me division", division="Sail")
     return stage
 
 
@@ -49,12 +51,15 @@ async def test_a_hole_is_one_message_with_its_lines_ceilings_and_button(cup: Sta
     embed = message.embeds[0]
     assert text(embed.title) == "Hole 1 · par 4 · 372 yd · Slipway"
     assert [field.name for field in embed.fields] == [
-        "A · ★ recommended · down the middle",
-        "B · tested · the safe one",
-        "C · idea · over the pot bunker",
+        "Sail · 8 mph from 1",
+        "Oar · 6 mph from 1",
         "Ceilings",
     ]
-    ceilings = text(embed.fields[3].value)
+    sail, oar = text(embed.fields[0].value), text(embed.fields[1].value)
+    assert sail.startswith("★ **A** down the middle · as tested\n1 driver (yew) 228: **4.3 right, ")
+    assert "**B**" not in sail and oar.startswith("**B** the safe one · as tested\n")
+    assert "**C** over the pot bunker (idea): " in oar
+    ceilings = text(embed.fields[2].value)
     assert "**A** holds up to " in ceilings and "mph into" in ceilings
     assert "any helping" in ceilings
 
@@ -88,8 +93,33 @@ async def test_a_changed_line_edits_its_message_in_place_also_after_a_restart(cu
     assert result.acknowledged
     (message,) = cup.notes.history()
     assert message.id == before
-    names = [field.name for field in message.embeds[0].fields]
-    assert "C · ★ recommended · over the pot bunker" in names
+    (oar,) = [f.value for f in message.embeds[0].fields if text(f.name).startswith("Oar")]
+    assert text(oar).startswith("★ **C** over the pot bunker · computed\n")
+
+
+async def test_another_round_moves_every_number_in_place(cup: Stage) -> None:
+    await publish(cup, hole=1)
+    before = cup.notes.last_message
+    await cup.coach.slash(cup.questions, "event round", round="Closing round")
+    (message,) = cup.notes.history()
+    sail = message.embeds[0].fields[0]
+    assert message.id == before.id and sail.name == "Sail · 11 mph from 10"
+    assert "· moved from 8 mph from 1\n" in text(sail.value)
+    assert "1 driver (yew) 228: " in text(sail.value) and "4.3 right" not in text(sail.value)
+
+
+async def test_a_member_without_a_division_is_asked_and_then_shown_theirs(cup: Stage) -> None:
+    await publish(cup, hole=1)
+    asked = await cup.coach.click(cup.notes.last_message, label="More")
+    assert asked.ephemeral
+    shown = await cup.coach.click(asked.response, label="Oar")
+    (embed,) = shown.response.embeds
+    names = [text(field.name) for field in embed.fields]
+    assert names[0] == "Oar · 6 mph from 1" and "B · tested · the safe one" in names
+    assert not any(name.startswith(("A · ", "Sail")) for name in names)
+    assert names[-1] == "Ceilings" and "**A**" not in text(embed.fields[-1].value)
+    again = await cup.coach.slash(cup.questions, "hole", number=1)
+    assert text(again.response.embeds[0].fields[0].name) == "Oar · 6 mph from 1"
 
 
 async def test_a_deleted_message_stays_away_until_published_again(cup: Stage) -> None:
@@ -231,8 +261,8 @@ async def test_another_line_is_one_press_away_in_the_same_wind_after_a_restart_t
 async def test_the_button_outlives_a_restart(cup: Stage) -> None:
     await publish(cup, hole=2)
     await cup.restart()
-    embed = await for_me(cup, cup.tamsin, wind="5 helping", line="b")
-    assert text(embed.title).startswith("Hole 2, line B")
+    embed = await for_me(cup, cup.tamsin, wind="5 helping", line="c")
+    assert text(embed.title).startswith("Hole 2, line C")
 
 
 @pytest.mark.parametrize(
@@ -240,7 +270,7 @@ async def test_the_button_outlives_a_restart(cup: Stage) -> None:
     [
         ("sideways", "A", "“sideways” was not understood"),
         ("8 into, 7-iron", "A", "This should be a wind and nothing else"),
-        ("8 into", "Q", "Hole 1 has the lines A, B, C"),
+        ("8 into", "Q", "For Sail, hole 1 has lines A, C."),
         ("@everyone 8 into", "A", "“@everyone”"),
     ],
 )
@@ -259,16 +289,16 @@ async def test_hole_shows_ones_own_division_and_the_button(cup: Stage) -> None:
     result = await cup.tamsin.slash(cup.questions, "hole", number=1)
     assert result.ephemeral
     embed = result.response.embeds[0]
-    assert "Wind for Oar: **6 mph from 1**" in text(embed.description)
-    assert "Sail" not in text(embed.description)
+    assert embed.fields[0].name == "Oar · 6 mph from 1"
+    assert not any("Sail" in text(field.name) for field in embed.fields)
     pressed = await cup.tamsin.click(result.response, label="For me")
     assert pressed.modal is not None
 
 
 async def test_ceilings_come_as_a_table_by_the_hour(cup: Stage) -> None:
-    result = await cup.tamsin.slash(cup.questions, "ceiling", hole=1, line="b")
+    result = await cup.tamsin.slash(cup.questions, "ceiling", hole=1, line="c")
     embed = result.response.embeds[0]
-    assert text(embed.title).startswith("Hole 1, line B: holds up to ")
+    assert text(embed.title).startswith("Hole 1, line C: holds up to ")
     rows = text(embed.description).split("```")[1].strip().splitlines()
     assert len(rows) == 13 and max(map(len, rows)) <= 30
     assert "Shot 2: allowance ± " in text(embed.description)
@@ -277,5 +307,5 @@ async def test_ceilings_come_as_a_table_by_the_hour(cup: Stage) -> None:
 
 
 async def test_a_hole_or_a_line_that_is_not_there_is_said(cup: Stage) -> None:
-    assert "Hole 1 has A, B, C." in await refused(cup, "ceiling", hole=1, line="Z")
+    assert "For Sail, hole 1 has lines A, C." in await refused(cup, "ceiling", hole=1, line="Z")
     assert "The event has holes 1 to 9." in await refused(cup, "hole", number=14)

@@ -105,7 +105,10 @@ async def test_a_coach_makes_it_a_line_with_one_press_and_nobody_else_does(cup: 
     shared, note = cup.notes.history()
     assert shared.embeds[0].title == "Hole 2, line D (now tested): shared by tamsin"
     assert labels_of(shared) == ["Worked for me", "Missed", "For me"]
-    assert "D · tested" in [field.name for field in note.embeds[0].fields]
+    (sail,) = [field for field in note.embeds[0].fields if field.name.startswith("Sail")]
+    assert [row for row in sail.value.split("\n") if row.startswith("**D**")] == [
+        "**D**: 6.0 right · as tested"
+    ]
 
 
 async def test_its_author_takes_it_back_and_nobody_else_does(cup: Stage) -> None:
@@ -116,6 +119,15 @@ async def test_its_author_takes_it_back_and_nobody_else_does(cup: Stage) -> None
     assert answer(await cup.tamsin.click(own, label="Take back")).title == "Taken back: line 2D"
     assert (await line(cup, "D")).status == "retired"
     assert cup.notes.history() == []
+
+
+async def test_what_a_coach_recommended_its_author_does_not_take_back(cup: Stage) -> None:
+    result = await share(cup)
+    own = next(each for each in (result.response, *result.followups) if each and each.embeds)
+    await cup.coach.slash(cup.questions, "line status", hole=2, line="D", status="recommended")
+    refused = await cup.tamsin.click(own, label="Take back")
+    assert "only a coach retires it" in refusal(refused)
+    assert (await line(cup, "D")).status == "recommended"
 
 
 async def test_a_for_me_card_is_shared_as_it_was_played(cup: Stage) -> None:

@@ -123,6 +123,11 @@ async def play(
 async def test_before_any_shot_it_says_so(stage: Stage) -> None:
     embed = await card(stage, stage.tamsin, "trust", club="5-iron")
     assert text(embed.title) == "5-iron: no shots yet"
+    assert [text(field.name) for field in embed.fields] == ["ash at full carry (0 shots)"]
+    assert "10 mph into: computed 14.6 yd long ± 9.7\n" in text(embed.fields[0].value)
+    await stage.odile.slash(stage.questions, "bag", club="5-iron", grade="yew")
+    embed = await card(stage, stage.odile, "trust", club="5-iron")
+    assert [text(field.name) for field in embed.fields] == ["yew at full carry (0 shots)"]
 
 
 async def test_logged_shots_change_the_answer_its_margin_and_its_source(stage: Stage) -> None:

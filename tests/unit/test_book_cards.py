@@ -11,15 +11,18 @@ from bot.commands.book.line_cards import (
     history_embed,
     refused_embeds,
 )
-from bot.commands.notes.hole_card import hole_embed
+from bot.commands.notes.card import note_embed
+from bot.commands.notes.more import more_pages
 from bot.services.book.changes import EventDiff
 from bot.services.book.drafts import LineDraft, draft_from
 from bot.services.book.lines import LineConflictError
-from bot.services.book.reading import LineReading, read_hole, read_through
+from bot.services.book.reading import LineReading, read_through
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.stored import KeptLine
 from bot.services.caddie.caddie import Caddie
-from shared.book import Event, Hole, Line, LineShot, Room, Worked
+from bot.services.notes.parts import parts_of
+from bot.services.notes.service import Note
+from shared.book import Event, Hole, HoleWind, Line, LineShot, Room, Worked
 from shared.errors import InputError
 from shared.toml_file import FileProblem, FileProblemsError
 from storage.database import utc_now
@@ -140,55 +143,60 @@ def test_a_shot_that_cant_be_computed_is_said_and_the_others_are_shown() -> None
     ]
 
 
-def test_a_hole_shows_its_wind_and_its_best_lines_first() -> None:
+def note_of(hole: Hole, event: Event, *, division: str | None = None) -> Note:
+    shown = hole.model_copy(update={"lines": tuple(hole.lines_for(division))})
+    divisions = event.divisions if division is None else (division,)
+    (parts,) = parts_of(caddie=CADDIE, holes=[shown], divisions=divisions, round_="First")
+    return Note(event, shown, "First", division, "yards", "mark", parts, [], ["c" * 900])
+
+
+def test_a_note_has_a_part_a_division_with_its_lines_moved_to_its_wind() -> None:
+    lines = (
+        line4("A").model_copy(update={"status": "retired"}),
+        line4("B"),
+        line4("A").model_copy(update={"variant": "C", "status": "recommended"}),
+    )
+    event, hole = small_event(), hole4().model_copy(update={"lines": lines})
+    embed = note_embed(note_of(hole, event))
+    assert [field.name for field in embed.fields[:1]] == ["Sail · 8 mph from 2"]
+    assert "★ **C** over the bunker" in (embed.fields[0].value or "")
+    assert "**B**" not in (embed.fields[0].value or "")
+    oar = embed.fields[1]
+    assert (oar.name or "").startswith("Oar · 6 mph from ")
+    assert "\n**B**: " in (oar.value or "") and "moved from " in (oar.value or "")
+    alone = note_embed(note_of(hole, event, division="Oar"))
+    assert (alone.fields[0].name, alone.fields[0].value) == (oar.name, oar.value)
+
+
+def test_divisions_of_one_wind_and_line_share_a_part() -> None:
     event = small_event()
+    winds = tuple(
+        HoleWind(division=name, round="First", wind="9 mph from 4") for name in event.divisions
+    )
+    hole = hole4().model_copy(update={"winds": winds, "lines": (line4("A"),)})
+    hole = hole.model_copy(update={"lines": (line4("A").model_copy(update={"divisions": ()}),)})
+    (part,) = note_of(hole, event).parts
+    assert part.divisions == event.divisions
+    assert part.lines[0].moved is not None
+
+
+def test_a_wind_of_the_compass_turns_with_the_holes_bearing() -> None:
+    event = small_event()
+    wind = HoleWind(division="Sail", round="First", wind="6 mph from 315 hole 95")
     hole = hole4().model_copy(
-        update={
-            "lines": (
-                line4("A").model_copy(update={"status": "retired"}),
-                line4("B"),
-                line4("A").model_copy(update={"variant": "C", "status": "recommended"}),
-            )
-        }
+        update={"winds": (wind,), "bearing_deg": 105.0, "lines": (line4("A"),)}
     )
-    readings = read_hole(caddie=CADDIE, hole=hole)
-
-    def shown(division: str | None) -> discord.Embed:
-        return hole_embed(
-            readings,
-            event=event,
-            hole=hole,
-            round_="First",
-            division=division,
-            units="yards",
-            mark="mark",
-        )
-
-    oar, sail, everybody = shown("Oar"), shown("Sail"), shown(None)
-    assert [field.name for field in oar.fields] == [
-        "C · ★ recommended · over the bunker",
-        "B · tested",
-    ]
-    assert [field.name for field in sail.fields] == ["C · ★ recommended · over the bunker"]
-    assert oar.title == "Hole 4 · par 4 · 388 yd"
-    assert oar.description == "Wind for Oar: **6 mph from NW**\nSmall Cup, First"
-    assert everybody.description == (
-        "Wind for Sail: **8 mph from 2**\nWind for Oar: **6 mph from NW**\nSmall Cup, First"
-    )
-    assert (oar.fields[1].value or "").startswith(
-        "tested in 6 mph from 2\n**1** 3-wood (ash), 206 yd"
-    )
+    (part,) = note_of(hole, event, division="Sail").parts
+    assert part.wind is not None and part.wind.relative_deg == 210.0
 
 
 def test_a_hole_without_a_line_says_so() -> None:
     event = small_event()
     hole = event.hole(2)
     assert hole is not None
-    embed = hole_embed(
-        [], event=event, hole=hole, round_="Second", division="Oar", units="yards", mark="mark"
-    )
-    assert (embed.description or "").startswith("Wind for Oar: not known yet")
-    assert embed.fields[0].name == "No line yet"
+    embed = note_embed(note_of(hole, event, division="Oar"))
+    assert embed.fields[0].name == "Oar · wind not known yet"
+    assert embed.fields[0].value == "No line yet; a coach adds one with /line add."
 
 
 # Within the limits ------------------------------------------------------------------------------
@@ -199,42 +207,22 @@ def test_the_longest_line_fits_a_message() -> None:
     holds(line_embed(found, hole=hole4(), units="metric", mark="x" * 40))
 
 
-def test_26_of_the_longest_lines_fit_a_message_with_a_field_to_spare() -> None:
+def test_26_of_the_longest_lines_fit_a_note_and_every_word_is_under_more() -> None:
     event = small_event().model_copy(update={"name": (WIDE * 9)[:60]})
     lines = tuple(full_line(chr(65 + i)) for i in range(26))
     hole = hole4().model_copy(update={"lines": lines, "name": (WIDE * 9)[:60]})
+    note = note_of(hole, event)
+    embed = note_embed(note)
+    holds(embed)
+    assert "under More" in str(embed.to_dict()) or "Under More" in str(embed.to_dict())
     one = reading(lines[0])
-    embed = hole_embed(
-        [LineReading(line, one.shots) for line in lines],
-        event=event,
-        hole=hole,
-        round_="First",
-        division=None,
-        units="yards",
-        mark="mark",
-    )
-    embed.add_field(name="Ceilings", value="c" * 1024)
-    holds(embed)
-    assert (embed.footer.text or "").startswith("Not shown here: ")
-    assert "Z" in (embed.footer.text or "")
-
-
-def test_26_short_lines_fit_the_fields() -> None:
-    lines = tuple(line4("B").model_copy(update={"variant": chr(65 + i)}) for i in range(26))
-    hole = hole4().model_copy(update={"lines": lines})
-    bare = [LineReading(line, ()) for line in lines]
-    embed = hole_embed(
-        bare,
-        event=small_event(),
-        hole=hole,
-        round_="First",
-        division="Oar",
-        units="yards",
-        mark="mark",
-    )
-    embed.add_field(name="Ceilings", value="c")
-    holds(embed)
-    assert embed.footer.text == "Not shown here: Y, Z; see /line show"
+    pages = more_pages(note, [LineReading(line, one.shots) for line in lines])
+    assert len(pages) > 5
+    for page in pages:
+        holds(page)
+    names = [str(field.name) for page in pages for field in page.fields]
+    assert {name[0] for name in names if name[1:4] == " · "} == {chr(65 + i) for i in range(26)}
+    assert "Ceilings" in names
 
 
 def test_a_whole_event_of_wide_names_fits() -> None:

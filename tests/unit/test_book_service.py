@@ -135,7 +135,8 @@ async def test_two_communities_have_two_books(loaded: Book) -> None:
 
 async def test_an_event_is_found_by_its_name_whatever_its_case(loaded: Book) -> None:
     await loaded.load(COMMUNITY, small_event("Other Cup"), author=ROSALIND)
-    assert (await loaded.event(COMMUNITY)).name == "Other Cup"
+    assert (await loaded.event(COMMUNITY)).name == "Small Cup"
+    assert (await loaded.event(COMMUNITY, "other cup")).name == "Other Cup"
     assert (await loaded.event(COMMUNITY, " small  CUP ")).name == "Small Cup"
     assert (await loaded.choose(COMMUNITY, "small cup")).name == "Small Cup"
     assert (await loaded.current(COMMUNITY))[0].name == "Small Cup"
@@ -165,14 +166,16 @@ async def test_a_smaller_event_loses_its_back_nine(book: Book) -> None:
 
 async def test_a_copy_starts_next_week(loaded: Book) -> None:
     diff = await loaded.copy(COMMUNITY, name="Small Cup 2", source=None, winds=False, author=TAMSIN)
-    assert diff.made_current
+    assert not diff.made_current
+    assert (await loaded.current(COMMUNITY))[0].name == "Small Cup"
+    await loaded.choose(COMMUNITY, "Small Cup 2")
     now, round_ = await loaded.current(COMMUNITY)
     assert (now.name, round_) == ("Small Cup 2", "First")
     assert not any(hole.winds for hole in now.holes)
     old = await loaded.event(COMMUNITY, "Small Cup")
     assert [hole.lines for hole in now.holes] == [hole.lines for hole in old.holes]
     await loaded.copy(COMMUNITY, name="With", source="Small Cup", winds=True, author=TAMSIN)
-    assert (await loaded.hole(COMMUNITY, 4)).winds == old.holes[3].winds
+    assert (await loaded.hole(COMMUNITY, 4, "With")).winds == old.holes[3].winds
     for name, says in (("small cup", "already"), (" \u200b", "1 to 60"), ("y" * 61, "1 to 60")):
         with pytest.raises(InputError, match=says):
             await loaded.copy(COMMUNITY, name=name, source=None, winds=True, author=TAMSIN)
@@ -184,6 +187,7 @@ async def test_a_copy_starts_next_week(loaded: Book) -> None:
 async def test_the_round_is_chosen_and_survives_the_other_event(loaded: Book) -> None:
     assert await loaded.set_round(COMMUNITY, "second") == "Second"
     await loaded.load(COMMUNITY, small_event("Other Cup"), author=ROSALIND)
+    await loaded.choose(COMMUNITY, "Other Cup")
     assert (await loaded.current(COMMUNITY))[1] == "First"
     await loaded.choose(COMMUNITY, "Small Cup")
     assert (await loaded.current(COMMUNITY))[1] == "Second"
@@ -199,6 +203,9 @@ async def test_a_member_has_a_division_where_the_event_has_it(loaded: Book) -> N
     bare = [hole.model_copy(update={"winds": (), "lines": ()}) for hole in small_event().holes]
     solo = Event(name="Solo", divisions=("Raft",), rounds=("First",), holes=tuple(bare))
     await loaded.load(COMMUNITY, solo, author=ROSALIND)
+    assert await loaded.division_of(COMMUNITY, 5) == "Oar"
+    assert await loaded.division_of(COMMUNITY, 5, "Solo") == "Raft"
+    await loaded.choose(COMMUNITY, "Solo")
     assert await loaded.division_of(COMMUNITY, 5) == "Raft"
 
 

@@ -89,3 +89,39 @@ def test_seven_garbage_misses_bend_no_aim_beyond_its_margin(wind: float, good: i
     for misses in ([(-20.0, 0.0)] * 7, [(0.0, -25.0)] * 7, [(35.0, 35.0)] * 7, mixed):
         after, _ = answers(tree, log_misses(tree, start, misses, wind))
         assert (np.abs(after - effect) <= half).all()
+
+
+@pytest.mark.parametrize("good", [0, 10, 40])
+@pytest.mark.parametrize("wind", [0.0, 4.5])
+@pytest.mark.parametrize("size", [1.0, 1.5, 2.0, 3.0, 5.0, 8.0, 14.0])
+def test_seven_misses_of_any_size_on_all_sides_bend_no_aim_beyond_its_margin(
+    size: float, wind: float, good: int
+) -> None:
+    tree, start = plain_tree(), Sums.zero(grades=5)
+    if good:
+        start = full_pass(good_shots(shots(np.random.default_rng(11), good)), tree).sums
+    effect, half = answers(tree, start)
+    for seed in (3, 4):
+        turns = np.random.default_rng(seed).uniform(0.0, 2.0 * np.pi, 7)
+        misses = [(size * np.cos(turn), size * np.sin(turn)) for turn in turns]
+        after, _ = answers(tree, log_misses(tree, start, misses, wind))
+        assert (np.abs(after - effect) <= half).all()
+
+
+@pytest.mark.parametrize(("good", "size"), [(0, 17.0), (10, 7.0), (40, 2.0)])
+def test_the_more_is_known_the_smaller_the_misses_that_are_set_aside(
+    good: int, size: float
+) -> None:
+    """Seven alike within what is still possible are evidence of another game; beyond it, not."""
+    tree, start = plain_tree(), Sums.zero(grades=5)
+    if good:
+        start = full_pass(good_shots(shots(np.random.default_rng(11), good)), tree).sums
+    effect, _ = answers(tree, start)
+    for wind in (0.0, 4.5):
+        for way in ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (-0.7, -0.7)):
+            misses = [(way[0] * size, way[1] * size)] * 7
+            after, _ = answers(tree, log_misses(tree, start, misses, wind))
+            assert after == pytest.approx(effect, abs=1e-9)
+    near = [(1.0, 0.0)] * 7
+    after, _ = answers(tree, log_misses(tree, start, near, 4.5))
+    assert (after[:, 0] - effect[:, 0]).max() > 0.1

@@ -21,6 +21,9 @@ def loaded_embed(diff: EventDiff) -> discord.Embed:
     lines = [plain(line) for line in diff_lines(diff)]
     if diff.made_current:
         lines.append("It is the current event now.")
+    elif diff.new:
+        name = plain(diff.event.name)
+        lines.append(f"It is a draft: nothing members see has moved. /event use event:{name}")
     if not any(hole.winds for hole in diff.event.holes):
         lines.append("It has no winds yet: set them with /event winds.")
     elif diff.new:
@@ -72,23 +75,31 @@ def event_embed(event: Event, *, round_: str | None, units: UnitSystem) -> disco
     return embed
 
 
-def winds_set_embed(holes: tuple[int, ...], *, division: str, round_: str) -> discord.Embed:
-    """Which winds a form changed."""
+def winds_set_embed(
+    holes: tuple[int, ...], event: Event, *, division: str, round_: str
+) -> discord.Embed:
+    """Which winds a form changed, and all of them as they were read."""
     place = f"{plain(division)}, {plain(round_)}"
+    read = [
+        f"{hole.number}: {plain(hole.wind(division=division, round_=round_) or 'not known')}"
+        for hole in event.holes
+    ]
     if not holes:
-        return plain_embed("No wind changed", [place])
+        return plain_embed("No wind changed", [place, *read])
     noun = "hole" if len(holes) == 1 else "holes"
-    return plain_embed(f"Winds set for {noun} {', '.join(map(str, holes))}", [place])
+    return plain_embed(f"Winds set for {noun} {', '.join(map(str, holes))}", [place, *read])
 
 
-def winds_refused_embeds(error: RowsError, rows: str) -> list[discord.Embed]:
+def winds_refused_embeds(
+    error: RowsError, rows: str, title: str = "No wind was set: a row can't be read"
+) -> list[discord.Embed]:
     """Which rows of winds can't be read, and all of them to be copied from."""
     said = [
         f"**Row {row.row}** {plain(row.sentence)}\nFor example: `{row.example}`"
         for row in error.errors
     ]
     told = discord.Embed(
-        title="No wind was set: a row can't be read",
+        title=title,
         description=clipped("\n".join(said), 1700),
         colour=SAND,
     )

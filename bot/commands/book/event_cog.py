@@ -28,10 +28,11 @@ from bot.commands.book.event_cards import (
     winds_refused_embeds,
     winds_set_embed,
 )
-from bot.commands.book.forms import winds_form
-from bot.services.actions import WindsForm
+from bot.commands.book.forms import new_event_form, winds_form
+from bot.services.actions import NewEventForm, WindsForm
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, require_size
+from bot.services.book.new_event import hole_row
 from bot.services.book.shot_rows import RowsError
 from bot.services.members import BagCache
 from bot.services.roles import Roles
@@ -55,6 +56,42 @@ class EventCog(commands.Cog):
         self.roles = roles
         self._bags = bags
         router.on(WindsForm.name, self._winds_typed)
+        router.on(NewEventForm.name, self._new_typed)
+
+    @event.command(
+        name="new",
+        description="Begin a cup from nothing, in one form (coaches)",
+        extras={OPENS_FORM: True},
+    )
+    @coaches_only
+    async def new(self, interaction: Interaction) -> None:
+        """Open the form of a new event."""
+        await interaction.response.send_modal(new_event_form())
+
+    async def _new_typed(self, interaction: Interaction, custom_id: str) -> None:
+        await require_coach(self.roles, interaction)
+        NewEventForm.read(custom_id)
+        fields = typed(interaction)
+        try:
+            diff = await self.service.new(actor_of(interaction), fields)
+        except RowsError as error:
+            embeds = winds_refused_embeds(
+                error, fields.get("holes", ""), title="Nothing was kept: a row can't be read"
+            )
+            await respond(interaction, embeds=embeds, ephemeral=True)
+            return
+        await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
+
+    @event.command(name="hole", description="Change a hole's par, length, bearing, name (coaches)")
+    @app_commands.describe(
+        row="such as: 1 par 4, 372, bearing 20, Slipway", event="if not the current one"
+    )
+    @coaches_only
+    async def hole(self, interaction: Interaction, row: str, event: str | None = None) -> None:
+        """Change a hole's facts; its winds and lines stay, and what is computed follows."""
+        found, hole = await self.service.set_hole(actor_of(interaction), row, event=event)
+        embed = plain_embed(f"Hole {hole.number} of {plain(found.name)}", [plain(hole_row(hole))])
+        await respond(interaction, embed=embed, ephemeral=True)
 
     @event.command(name="load", description="Take in an event's file, all or nothing (coaches)")
     @app_commands.describe(file="a TOML file, such as /event export gives")
@@ -94,7 +131,7 @@ class EventCog(commands.Cog):
     async def copy(
         self, interaction: Interaction, name: Name, winds: bool = False, event: str | None = None
     ) -> None:
-        """Copy an event; the copy becomes the current one."""
+        """Copy an event; the copy is a draft until /event use."""
         coach = actor_of(interaction)
         diff = await self.service.book.copy(
             coach.community_id, name=name, source=event, winds=winds, author=coach.author
@@ -134,14 +171,20 @@ class EventCog(commands.Cog):
         description="Set the winds of a round, one hole a row (coaches)",
         extras={OPENS_FORM: True},
     )
-    @app_commands.describe(division="whose winds", round="if not the current one")
+    @app_commands.describe(
+        division="whose winds", round="if not the current one", event="if not the current one"
+    )
     @coaches_only
     async def winds(
-        self, interaction: Interaction, division: str, round: str | None = None
+        self,
+        interaction: Interaction,
+        division: str,
+        round: str | None = None,
+        event: str | None = None,
     ) -> None:
         """Open the form with the winds as they stand."""
         form = await self.service.wind_form(
-            community_of(interaction), division=division, round_=round
+            community_of(interaction), division=division, round_=round, event_name=event
         )
         await interaction.response.send_modal(winds_form(form))
 
@@ -160,13 +203,16 @@ class EventCog(commands.Cog):
                 message["view"] = view
             await respond(interaction, ephemeral=True, **message)
             return
-        embed = winds_set_embed(holes, division=form.division, round_=form.round)
+        event = await self.service.book.event(coach.community_id, form.event)
+        embed = winds_set_embed(holes, event, division=form.division, round_=form.round)
         await respond(interaction, embed=embed, ephemeral=True)
 
     @export.autocomplete("event")
     @copy.autocomplete("event")
     @show.autocomplete("event")
     @use.autocomplete("event")
+    @hole.autocomplete("event")
+    @winds.autocomplete("event")
     async def _events(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[str]]:

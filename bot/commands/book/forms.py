@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 
 from bot.chat.forms import Form
-from bot.services.actions import ButtonFields, DecideDraft, DraftForm
+from bot.services.actions import ButtonFields, DecideDraft, DraftForm, NewEventForm
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
+from bot.services.book.new_event import HOLE_EXAMPLE
 from shared import limits
 from shared.book import Status
 
@@ -92,3 +93,35 @@ def winds_form(form: WindForm) -> Form:
         long=True,
     )
     return asked
+
+
+def new_event_form() -> Form:
+    """A new event: its name, divisions, rounds, and a hole a row."""
+    form = Form("A new cup", NewEventForm().id)
+    form.ask("name", "Name", hint="Spring Cup", most=60, required=True)
+    form.ask(
+        "divisions",
+        "Divisions",
+        about="parted by commas",
+        hint="Sail, Oar",
+        most=800,
+        required=True,
+    )
+    form.ask(
+        "rounds",
+        "Rounds",
+        about="parted by commas",
+        hint="Saturday, Sunday",
+        most=800,
+        required=True,
+    )
+    form.ask(
+        "holes",
+        "Holes, one a row",
+        about="number, par, length; bearing and name where known",
+        hint=HOLE_EXAMPLE,
+        most=limits.FORM_TEXT,
+        required=True,
+        long=True,
+    )
+    return form

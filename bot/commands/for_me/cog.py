@@ -2,12 +2,20 @@
 
 from discord.ext import commands
 
-from bot.chat.message import view_of, with_pictures
+from bot.chat.message import division_question, view_of, with_pictures
 from bot.chat.respond import Interaction, acknowledge, actor_of, respond, typed
 from bot.chat.router import Router
 from bot.commands.for_me.card import for_me_embed
 from bot.commands.for_me.form import wind_form
-from bot.services.actions import AskForMe, AskShare, ButtonFields, ForMeForm, LogTry, OtherLine
+from bot.services.actions import (
+    AskForMe,
+    AskShare,
+    ButtonFields,
+    ChooseDivision,
+    ForMeForm,
+    LogTry,
+    OtherLine,
+)
 from bot.services.for_me import ForMe, ForMeService
 from bot.services.pictures.service import PictureService
 from shared.quantities import Wind
@@ -29,6 +37,16 @@ class ForMeCog(commands.Cog):
         """Show the form, prefilled with the hole's wind."""
         asked = AskForMe.read(custom_id)
         who = actor_of(interaction)
+        divisions = await self.service.divisions_to_ask(
+            who.community_id, who.member_id, asked.event
+        )
+        if divisions:
+            buttons = ChooseDivision.each(
+                divisions, then="forme", hole=asked.hole, event=asked.event
+            )
+            view = view_of(buttons)
+            await respond(interaction, embed=division_question(), view=view, ephemeral=True)
+            return
         opening = await self.service.opening(
             community_id=who.community_id,
             member_id=who.member_id,

@@ -8,11 +8,15 @@ from discord.ext import commands
 
 from bot.chat.background import Background
 from bot.chat.coaches import coaches_only
-from bot.chat.message import plain_embed, view_of
+from bot.chat.message import division_question, plain_embed, view_of
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, acknowledge, community_of, respond
-from bot.commands.notes.card import note_embed
-from bot.services.actions import AskForMe
+from bot.chat.router import Router
+from bot.commands.notes.card import note_buttons, note_embed
+from bot.commands.notes.more import more_pages
+from bot.services.actions import AskForMe, ChooseDivision, MoreOfNote
+from bot.services.book.events import hole_of
+from bot.services.book.words import lines_words
 from bot.services.caddie.adapt import Case, adapt, read_line
 from bot.services.caddie.ceilings import line_ceilings
 from bot.services.members import BagCache
@@ -20,6 +24,7 @@ from bot.services.notes.ceiling_words import ceiling_margins, ceiling_sentence, 
 from bot.services.notes.service import NoteService
 from bot.services.roles import Roles
 from shared.bag import Bag
+from shared.book import Event
 from shared.errors import InputError
 
 
@@ -30,6 +35,7 @@ class NotesCog(commands.Cog):
         self,
         *,
         bot: commands.Bot,
+        router: Router,
         notes: NoteService,
         publisher: Publisher,
         bags: BagCache,
@@ -40,6 +46,9 @@ class NotesCog(commands.Cog):
         self.publisher = publisher
         self.bags = bags
         self.roles = roles
+        self._router = router
+        router.on(MoreOfNote.name, self._more)
+        router.on(ChooseDivision.name, self._divided)
         self.again = Background("posting", self._deliver, every_s=60.0)
 
     async def cog_load(self) -> None:
@@ -112,6 +121,7 @@ class NotesCog(commands.Cog):
         await acknowledge(interaction)
         event, _ = await self.notes.book.current(community)
         numbers = [hole] if hole else [each.number for each in event.holes]
+        await self.notes.prepare(community, numbers)
         fresh = 0
         for done, number in enumerate(numbers, start=1):
             # All wishes are stored before the first is posted: a restart leaves none out.
@@ -130,12 +140,64 @@ class NotesCog(commands.Cog):
     @app_commands.guild_only()
     async def hole(self, interaction: Interaction, number: app_commands.Range[int, 1, 18]) -> None:
         """Show a hole's notes to the member who asks, with the For me button."""
+        event = await self.notes.book.event(community_of(interaction))
+        await self._show(interaction, "hole", event.name, number)
+
+    async def _more(self, interaction: Interaction, custom_id: str) -> None:
+        """Show all that the note says to the member's division, with every line in full."""
+        asked = MoreOfNote.read(custom_id)
+        await self._show(interaction, "more", asked.event, asked.hole, page=asked.page)
+
+    async def _divided(self, interaction: Interaction, custom_id: str) -> None:
+        """Remember the division that was pressed, and go on with what was asked."""
+        asked = ChooseDivision.read(custom_id)
+        community = community_of(interaction)
+        event = await self.notes.book.event(community, asked.event)
+        if asked.place >= len(event.divisions):
+            raise InputError("The event's divisions have changed.", f"/hole number:{asked.hole}")
+        division = event.divisions[asked.place]
+        await self.notes.book.set_division(community, interaction.user.id, division, asked.event)
+        if asked.then == "forme":
+            await self._router.route(interaction, AskForMe(asked.hole, asked.event).id)
+        else:
+            await self._show(interaction, asked.then, asked.event, asked.hole)
+
+    async def _show(
+        self, interaction: Interaction, what: str, event: str, number: int, *, page: int = 0
+    ) -> None:
+        """A hole's note, or a page of all of it, for the member's division; asks which that is."""
+        await acknowledge(interaction)
         community, member = community_of(interaction), interaction.user.id
+        division = await self.notes.book.division_of(community, member, event)
+        if division is None:
+            asked = await self.notes.book.event(community, event)
+            hole_of(asked, number)
+            await self._ask_division(interaction, asked, what, number)
+            return
         bag = await self.bags.get(community, member)
-        division = await self.notes.book.division_of(community, member)
-        note = await self.notes.note(community, number, division=division, units=bag.units)
-        asked = [AskForMe(number, note.event.name).as_button()] if note.hole.lines else []
-        await respond(interaction, embed=note_embed(note), view=view_of(asked), ephemeral=True)
+        note = await self.notes.note(
+            community,
+            number,
+            event=event,
+            division=division,
+            units=bag.units,
+            computed_anew=what == "hole",
+        )
+        if what == "hole":
+            view = view_of(note_buttons(note))
+            await respond(interaction, embed=note_embed(note), view=view, ephemeral=True)
+            return
+        pages = more_pages(note, await self.notes.details(community, note))
+        page = min(page, len(pages) - 1)
+        next_ = [MoreOfNote(number, page + 1, event).as_button()] if page + 1 < len(pages) else []
+        await respond(interaction, embed=pages[page], view=view_of(next_), ephemeral=True)
+
+    async def _ask_division(
+        self, interaction: Interaction, event: Event, then: str, hole: int
+    ) -> None:
+        buttons = ChooseDivision.each(event.divisions, then=then, hole=hole, event=event.name)
+        view = view_of(buttons)
+        await respond(interaction, embed=division_question(), view=view, ephemeral=True)
 
     @app_commands.command(name="ceiling", description="How much wind a line holds, by direction")
     @app_commands.guild_only()
@@ -150,10 +212,14 @@ class NotesCog(commands.Cog):
         """Show a line's ceilings as a table."""
         community = community_of(interaction)
         found = await self.notes.book.hole(community, hole)
+        division = await self.notes.book.division_of(community, interaction.user.id)
+        if division is None:
+            event = await self.notes.book.event(community)
+            await self._ask_division(interaction, event, "more", hole)
+            return
         kept = found.line(line.strip().upper())
-        if kept is None:
-            letters = ", ".join(each.variant for each in found.lines) or "no line yet"
-            raise InputError(f"Hole {hole} has {letters}.", "/ceiling hole:1 line:A", line)
+        if kept is None or kept.retired or not kept.is_for(division):
+            raise InputError(lines_words(found, division), "/ceiling hole:1 line:A", line)
         caddie = await self.notes.kits.caddie(community)
         bag = await self.bags.get(community, interaction.user.id)
         read = read_line(line=kept, kit=caddie.kit, bearing_deg=found.bearing_deg)

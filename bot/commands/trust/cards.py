@@ -17,14 +17,14 @@ SHOWN = 3  # grades, those with most shots first
 CLEAR_CUT = 0.1  # a difference of this share of what is computed is worth saying first
 
 
-def trust_embed(report: ClubReport, units: UnitSystem) -> discord.Embed:
-    """What a community's shots say of a club."""
+def trust_embed(report: ClubReport, units: UnitSystem, own: str | None = None) -> discord.Embed:
+    """What a community's shots say of a club; of the reader's ``own`` grade first."""
     embed = discord.Embed(
         title=f"{report.club}: {_headline(report)}",
         description="\n".join(_about(report, units)),
         colour=SAND if report.frozen or (report.drift and report.drift.changed) else SEA,
     )
-    for game in report.grades[:SHOWN]:
+    for game in _shown(report, own):
         rows = "\n".join(
             f"{reference_name(each.reference, units)}: {game_words(each, units)}"
             for each in game.effects
@@ -40,6 +40,13 @@ def trust_embed(report: ClubReport, units: UnitSystem) -> discord.Embed:
         embed.add_field(name="Set aside", value=clipped(rows, limits.FIELD), inline=False)
     embed.set_footer(text="± is a 90% interval. What to aim off, at full carry")
     return embed
+
+
+def _shown(report: ClubReport, own: str | None) -> list[GradeGame]:
+    """The reader's grade, then those with shots; the first of the kit where there is neither."""
+    mine = [game for game in report.grades if game.grade == own]
+    others = [game for game in report.grades if game.grade != own and game.shots]
+    return (mine + others or list(report.grades))[: SHOWN if mine or others else 1]
 
 
 def log_lines(decisions: list[Decision]) -> list[str]:

@@ -90,8 +90,9 @@ class TrustCog(commands.Cog):
         community = community_of(interaction)
         await acknowledge(interaction)
         report = await self.service.report(community, club)
-        units = (await self.bags.get(community, interaction.user.id)).units
-        embed = trust_embed(report, units)
+        bag = await self.bags.get(community, interaction.user.id)
+        units = bag.units
+        embed = trust_embed(report, units, bag.grades.get(report.club))
         scene = game_scene(report, units)
         if scene is None:
             await respond(interaction, embed=embed, ephemeral=True)

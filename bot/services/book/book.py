@@ -6,13 +6,13 @@ is told after a change is on disk.
 
 from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from pydantic import ValidationError
 from sqlalchemy import Connection
 
-from bot.services.book.changes import EventDiff, difference
+from bot.services.book.changes import EventDiff, difference, with_newer
 from bot.services.book.check import require_wind
 from bot.services.book.choices import Choices, set_current
 from bot.services.book.events import EventStore, Listener, hole_of, named, require_named
@@ -107,6 +107,11 @@ class Book:
         """The current event and its current round. Errors: InputError without an event."""
         return await self._current(community_id, await self._stands(community_id))
 
+    async def round_of(self, community_id: int, event: Event) -> str:
+        """The round an event stands in: the one last chosen for it, else its first."""
+        chosen = await self._choices.round(community_id, event.key)
+        return named(event.rounds, chosen or "") or event.rounds[0]
+
     async def hole(self, community_id: int, number: int, event: str | None = None) -> Hole:
         """A hole. Errors: InputError for a number the event lacks."""
         found = await self.event(community_id, event)
@@ -147,17 +152,21 @@ class Book:
 
     # Whose and when ---------------------------------------------------------------------------
 
-    async def division_of(self, community_id: int, member_id: int) -> str | None:
-        """A member's division in the current event; the only one where there is just one."""
-        event = await self.event(community_id)
+    async def division_of(
+        self, community_id: int, member_id: int, event_name: str | None = None
+    ) -> str | None:
+        """A member's division in an event, the current one without; the only one of just one."""
+        event = await self.event(community_id, event_name)
         if len(event.divisions) == 1:
             return event.divisions[0]
         chosen = await self._divisions.get(community_id, member_id) or ""
         return chosen if chosen in event.divisions else named(event.divisions, chosen)
 
-    async def set_division(self, community_id: int, member_id: int, division: str) -> str:
+    async def set_division(
+        self, community_id: int, member_id: int, division: str, event_name: str | None = None
+    ) -> str:
         """Put a member into a division; returns its name as the event spells it."""
-        event = await self.event(community_id)
+        event = await self.event(community_id, event_name)
         found = require_named(event.divisions, division, "division")
         await self._divisions.put(community_id, member_id, found)
         return found
@@ -180,24 +189,34 @@ class Book:
     # Whole events -----------------------------------------------------------------------------
 
     async def load(
-        self, community_id: int, event: Event, *, author: Author, reason: str = "loaded"
+        self,
+        community_id: int,
+        event: Event,
+        *,
+        author: Author,
+        reason: str = "loaded",
+        since: datetime | None = None,
     ) -> EventDiff:
-        """Keep a checked event as a whole, all or nothing, and make it the current one.
+        """Keep a checked event as a whole, all or nothing; a community's first is made current.
 
-        What the event no longer has is marked as removed; its revisions stay.
+        What the event no longer has is marked as removed; its revisions stay. Lines written or
+        changed after ``since`` (when the file was made) stand as they are.
         """
         key, now = event.key, self._db.now()
 
         def fn(connection: Connection) -> EventDiff:
-            old, drafts = kept_event(connection, community_id, key), drafts_of(event)
+            old = kept_event(connection, community_id, key)
+            whole, newer = with_newer(old, event, since)
+            drafts = drafts_of(whole)
             every = [*drafts, *_removals(old, drafts)]
             append_revisions(connection, community_id, every, author=author, reason=reason, at=now)
-            set_current(connection, community_id, key, now)
-            return difference(old, event, drafts)
+            if before is None:
+                set_current(connection, community_id, key, now)
+            return replace(difference(old, whole, drafts), newer=newer)
 
         before = await self._choices.event(community_id)
         diff = await self._db.write(fn)
-        if before != key:
+        if before is None:
             diff = diff.as_current()
         if diff.touched:
             self._events.tell_of(community_id, event, sorted(diff.touched))
@@ -206,7 +225,7 @@ class Book:
     async def copy(
         self, community_id: int, *, name: str, source: str | None, winds: bool, author: Author
     ) -> EventDiff:
-        """A new event from an old one, with its winds or without; it becomes the current one.
+        """A new event from an old one, with its winds or without; a draft until it is chosen.
 
         Errors: InputError for a name that is taken or can't be shown.
         """
@@ -229,6 +248,30 @@ class Book:
                 name,
             ) from error
         return await self.load(community_id, copied, author=author, reason=f"from {event.name}")
+
+    async def set_facts(
+        self, community_id: int, hole: Hole, *, event: str | None, author: Author
+    ) -> Event:
+        """Change a hole's number, par, length, bearing and name; its winds and lines stay.
+
+        Errors: InputError for a hole the event lacks.
+        """
+        kept = await self._events.kept(community_id, event)
+        hole_of(kept.event, hole.number)
+        now = self._db.now()
+
+        def fn(connection: Connection) -> None:
+            fresh = kept_event(connection, community_id, kept.key) or kept
+            winds = hole_of(fresh.event, hole.number).winds
+            bare = hole.model_copy(update={"winds": winds, "lines": ()})
+            draft = draft_at(kept.key.hole(hole.number), bare)
+            append_revisions(
+                connection, community_id, [draft], author=author, reason="facts", at=now
+            )
+
+        await self._db.write(fn)
+        self._events.tell_of(community_id, kept.event, [hole.number])
+        return kept.event
 
     async def set_winds(
         self,

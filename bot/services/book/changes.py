@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 
 from bot.services.book.stored import Kept
 from shared.book import Event
 from shared.keys import BookKey, EventKey
+from shared.wording import plural
 from storage.revisions import Draft
 
 LineName = tuple[int, str]
@@ -25,6 +27,7 @@ class EventDiff:
     removed: tuple[LineName, ...] = ()
     authors: dict[LineName, str] = field(default_factory=dict[LineName, str])
     made_current: bool = False
+    newer: tuple[LineName, ...] = ()
 
     @property
     def nothing(self) -> bool:
@@ -43,6 +46,29 @@ class EventDiff:
     def as_current(self) -> "EventDiff":
         """The same, of an event that has just become the current one."""
         return replace(self, made_current=True)
+
+
+def with_newer(
+    old: Kept | None, event: Event, since: datetime | None
+) -> tuple[Event, tuple[LineName, ...]]:
+    """The event with the lines that are newer in the book than ``since``, and their names.
+
+    A file made before them can't speak of them: they stand as they are.
+    """
+    if old is None or since is None:
+        return event, ()
+    newer: list[LineName] = []
+    holes = list(event.holes)
+    for at, hole in enumerate(holes):
+        before = old.event.hole(hole.number)
+        for line in before.lines if before else ():
+            revision = old.revision(event.key.hole(hole.number).line(line.variant))
+            if revision is None or revision.created_at <= since or line == hole.line(line.variant):
+                continue
+            newer.append((hole.number, line.variant))
+            others = [each for each in holes[at].lines if each.variant != line.variant]
+            holes[at] = holes[at].model_copy(update={"lines": (*others, line)})
+    return event.model_copy(update={"holes": tuple(holes)}), tuple(newer)
 
 
 def difference(old: Kept | None, event: Event, drafts: Sequence[Draft]) -> EventDiff:
@@ -84,8 +110,9 @@ def diff_lines(diff: EventDiff) -> list[str]:
     """The summary of a load, one sentence a line; names of people are not made safe here."""
     event = diff.event
     count = sum(len(hole.lines) for hole in event.holes)
-    total = f"{len(event.holes)} holes, {count} lines"
-    if diff.nothing:
+    total = f"{plural(len(event.holes), 'hole')}, {plural(count, 'line')}"
+    newer = _newer(diff)
+    if diff.nothing and not newer:
         return [f"Nothing changed: the book already says all of this ({total})."]
     if diff.new:
         return [f"A new event: {total}."]
@@ -101,7 +128,17 @@ def diff_lines(diff: EventDiff) -> list[str]:
             said.append(f"{verb}: {_lines(names, diff.authors)}.")
     if diff.changed or diff.removed:
         said.append("What was there before is kept: see /line history.")
-    return [*said, f"Now {total}."]
+    return [*said, *newer, f"Now {total}."]
+
+
+def _newer(diff: EventDiff) -> list[str]:
+    if not diff.newer:
+        return []
+    names = _lines(diff.newer, {})
+    return [
+        f"Newer in the book than the file, and left as they are: {names}. "
+        "Take the file's first line (# exported …) out and load again to have it replace them."
+    ]
 
 
 def _holes(numbers: Sequence[int]) -> str:

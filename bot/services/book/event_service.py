@@ -2,20 +2,24 @@
 
 import asyncio
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from bot.services.actions import WindsForm
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
 from bot.services.book.events import require_named
+from bot.services.book.new_event import new_event, read_hole_row
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import event_toml
 from bot.services.members import BagCache, Caddies
-from shared.actor import Author
-from shared.book import Event
+from shared.actor import Actor, Author
+from shared.book import Event, Hole
 from shared.errors import InputError, ShotTextError
+from shared.keys import EventKey
 from shared.kit import Kit
 from shared.shot_text.write import wind_text
 from shared.toml_file import MAX_BYTES, decode
@@ -51,18 +55,50 @@ class EventService:
         """
         kit = (await self._kits.caddie(community_id)).kit
         event = await asyncio.to_thread(_read, data, file, kit)
-        return await self.book.load(community_id, event, author=author)
+        return await self.book.load(
+            community_id, event, author=author, since=exported_at(decode(data, file))
+        )
+
+    async def new(self, coach: Actor, fields: Mapping[str, str]) -> EventDiff:
+        """Keep a new event typed in a form: its name, divisions, rounds and holes.
+
+        Errors: RowsError and InputError for what can't be read, and for a name that is taken.
+        """
+        units = (await self._bags.get(coach.community_id, coach.member_id)).units
+        event = new_event(
+            name=fields.get("name", ""),
+            divisions=fields.get("divisions", ""),
+            rounds=fields.get("rounds", ""),
+            holes=fields.get("holes", ""),
+            units=units,
+        )
+        if event.key in map(EventKey.of, await self.book.names(coach.community_id)):
+            raise InputError("There is an event of this name already.", "Spring Cup 2", event.name)
+        return await self.book.load(coach.community_id, event, author=coach.author, reason="new")
+
+    async def set_hole(self, coach: Actor, row: str, *, event: str | None) -> tuple[Event, Hole]:
+        """Change a hole's facts by its row. Errors: InputError for one that can't be read."""
+        units = (await self._bags.get(coach.community_id, coach.member_id)).units
+        hole = read_hole_row(row, units)
+        found = await self.book.set_facts(
+            coach.community_id, hole, event=event, author=coach.author
+        )
+        return found, hole
 
     async def export(self, community_id: int, name: str | None) -> tuple[str, bytes]:
         """An event's file: its name and its bytes."""
         event = await self.book.event(community_id, name)
         text = await asyncio.to_thread(event_toml, event)
         slug = event.key.slug or "event"
-        return f"{slug}.toml", text.encode()
+        stamp = f"# exported {datetime.now(UTC).isoformat()}\n"
+        return f"{slug}.toml", f"{stamp}{text}".encode()
 
-    async def wind_form(self, community_id: int, *, division: str, round_: str | None) -> WindForm:
-        """The winds as they stand, the current round's without one."""
-        event, now = await self.book.current(community_id)
+    async def wind_form(
+        self, community_id: int, *, division: str, round_: str | None, event_name: str | None = None
+    ) -> WindForm:
+        """The winds as they stand, the event's round's without one."""
+        event = await self.book.event(community_id, event_name)
+        now = await self.book.round_of(community_id, event)
         division = require_named(event.divisions, division, "division")
         round_ = require_named(event.rounds, round_ or now, "round")
         rows = "\n".join(
@@ -99,6 +135,19 @@ class EventService:
             winds=winds,
             author=author,
         )
+
+
+_EXPORTED = re.compile(r"^\s*# exported (\S+)\s*$", re.MULTILINE)
+
+
+def exported_at(text: str) -> datetime | None:
+    """When a file was made from the book; None where it doesn't say."""
+    match = _EXPORTED.search(text[:200])
+    try:
+        at = datetime.fromisoformat(match[1]) if match else None
+    except ValueError:
+        return None
+    return at if at is not None and at.tzinfo is not None else None
 
 
 def require_size(size: int, file: str) -> None:
@@ -138,7 +187,9 @@ def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int,
     hole = event.hole(int(match[1])) if match else None
     if match is None or hole is None:
         raise InputError(
-            f"A row begins with its hole, 1 to {len(event.holes)}, and a colon.", ROW_EXAMPLE, row
+            f"A row begins with its hole and a colon; the event has {event.hole_words}.",
+            ROW_EXAMPLE,
+            row,
         )
     text = match[2].strip(" -–—")
     if not text:

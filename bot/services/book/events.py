@@ -100,7 +100,7 @@ def hole_of(event: Event, number: int) -> Hole:
     hole = event.hole(number)
     if hole is None:
         raise InputError(
-            f"The event has holes 1 to {len(event.holes)}.", f"hole {len(event.holes)}", str(number)
+            f"The event has {event.hole_words}.", f"hole {event.holes[-1].number}", str(number)
         )
     return hole
 

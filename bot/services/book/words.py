@@ -1,7 +1,7 @@
 """Lines and shots of the book in words."""
 
 from bot.services.book.reading import ShotReading
-from shared.book import LineShot, Room, Status, Worked
+from shared.book import Hole, LineShot, Room, Status, Worked
 from shared.text import plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import aim_words, length, offset
@@ -64,3 +64,12 @@ def _room(room: Room, units: UnitSystem) -> str:
 
 def _bare(yards: float, units: UnitSystem) -> str:
     return f"{yards * METRES_PER_YARD if units == 'metric' else yards:.0f}"
+
+
+def lines_words(hole: Hole, division: str | None) -> str:
+    """Which lines a division (None: all) plays: 'For Sail, hole 1 has lines A, C.'"""
+    letters = [line.variant for line in hole.in_use if line.is_for(division)]
+    noun = "line" if len(letters) == 1 else "lines"
+    has = f"has {noun} {', '.join(letters)}" if letters else "has no line yet"
+    start = "Hole" if division is None else f"For {division}, hole"
+    return f"{start} {hole.number} {has}."

@@ -76,7 +76,14 @@ def read_wind(
         raise replace(error, example=example) from error
     if shot.wind is None or shot != Shot(wind=shot.wind):
         raise InputError("This should be a wind and nothing else.", example, text)
-    return shot.wind
+    return on_hole(shot.wind, bearing_deg)
+
+
+def on_hole(wind: Wind, bearing_deg: float | None) -> Wind:
+    """A wind by the compass as it blows on a hole of this bearing, whatever it was noted with."""
+    if wind.compass_deg is None or bearing_deg is None:
+        return wind
+    return wind.model_copy(update={"bearing_deg": round(bearing_deg, 1) % 360.0})
 
 
 def said_for(text: str, *, kit: Kit, bearing_deg: float | None, units: UnitSystem) -> str:
@@ -118,6 +125,8 @@ def _read_shot(each: LineShot, wind: Wind, kit: Kit, bearing_deg: float | None) 
             )
     if shot.wind is None:
         shot = shot.model_copy(update={"wind": wind})
+    else:
+        shot = shot.model_copy(update={"wind": on_hole(shot.wind, bearing_deg)})
     worked = each.worked and (each.worked.right, each.worked.long, each.worked.unit)
     return ReadShot(shot, worked or None, each.room or Room(), each.leaves_yd, each.note)
 

@@ -15,17 +15,19 @@ from storage.played import Result
 
 LATEST = 8
 CM = 100.0
+SEEN_M = 0.05  # what is learned and less from what is computed is the same in words
 
 
 @dataclass(frozen=True)
 class GameEffect:
     """A reference shot: what the law says and what the group's game does, with half the width of
-    its 90% interval; metres, long + or right +."""
+    its 90% interval; metres, long + or right +. ``known``: the group's shots say something."""
 
     reference: Reference
     computed_m: float
     learned_m: float
     half_m: float
+    known: bool
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,8 @@ def _grades(caddie: Caddie, club: str, posterior: Posterior) -> tuple[GradeGame,
                     float(found.computed_m[row, kind]),
                     float(found.learned_m[row, kind]),
                     float(found.half_m[row, kind]),
+                    bool(posterior.shots[n, 3])
+                    or abs(found.learned_m[row, kind] - found.computed_m[row, kind]) > SEEN_M,
                 )
                 for kind in Reference
             ),

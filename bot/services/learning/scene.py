@@ -49,13 +49,15 @@ def reference_name(reference: Reference, units: UnitSystem) -> str:
 
 
 def game_words(effect: GameEffect, units: UnitSystem) -> str:
-    """'computed 9.8 yd long, your game 12.1 ± 0.9'."""
+    """'computed 9.8 yd long, your game 12.1 yd long ± 0.9'; what nothing was learned of is only
+    computed."""
     computed, learned = effect.computed_m, effect.learned_m
     axis = int(effect.reference == Reference.ACROSS)
     half = length(effect.half_m / METRES_PER_YARD, units).split()[0]
-    return (
-        f"computed {_way(computed, axis, units)}, your game {_way(learned, axis, units)} ± {half}"
-    )
+    known = _way(computed, axis, units)
+    if not effect.known:
+        return f"computed {known} ± {half}"
+    return f"computed {known}, your game {_way(learned, axis, units)} ± {half}"
 
 
 def _way(value_m: float, axis: int, units: UnitSystem) -> str:

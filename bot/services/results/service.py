@@ -199,9 +199,8 @@ class ResultService:
     async def wind(self, who: Actor, event: str, hole: Hole) -> str:
         """The hole's wind for the member's division now, or an empty text."""
         division = await self.division(who, event)
-        current, round_ = await self.book.current(who.community_id)
-        if current.name != event:
-            round_ = (await self.book.event(who.community_id, event)).rounds[0]
+        found = await self.book.event(who.community_id, event)
+        round_ = await self.book.round_of(who.community_id, found)
         text = hole.wind(division=division, round_=round_) if division else None
         if not text:
             return ""

@@ -79,6 +79,12 @@ class ShareService:
         first = (await self.book.lines.history(who.community_id, hole, variant, event))[-1]
         if first.author_id != who.member_id:
             raise InputError("Only who shared it can take it back.", "/share hole:1")
+        now = await self.book.lines.get(who.community_id, hole, variant, event)
+        if now.line is not None and now.line.status == "recommended":
+            raise InputError(
+                "A coach has recommended this line since; only a coach retires it.",
+                f"/line retire hole:{hole} line:{variant}",
+            )
         await self.book.lines.set_status(
             who.community_id, hole, variant, "retired", author=who.author, event=event
         )

@@ -1,0 +1,95 @@
+"""An event from what a coach types in one form: a hole a row. Knows no Discord."""
+
+import re
+
+from pydantic import ValidationError
+
+from bot.services.book.shot_rows import RowError, RowsError
+from shared.book import Event, Hole
+from shared.errors import InputError
+from shared.units import METRES_PER_YARD, UnitSystem
+
+HOLE_EXAMPLE = "1 par 4, 372, bearing 20, Slipway"
+_HOLE = re.compile(
+    r"^\s*(?:hole\s+)?(?P<number>\d{1,2})\s*[:.,]?\s+par\s*(?P<par>\d)\s*,?\s*"
+    r"(?P<length>\d+(?:[.]\d+)?)\s*(?P<unit>yd|yards?|m|metres?)?\s*"
+    r"(?:,\s*(?:bearing|hole bearing)\s*(?P<bearing>\d+(?:[.]\d+)?)\s*(?:deg|°)?\s*)?"
+    r"(?:,\s*(?P<name>.+?))?\s*$",
+    re.IGNORECASE,
+)
+
+
+def new_event(*, name: str, divisions: str, rounds: str, holes: str, units: UnitSystem) -> Event:
+    """The event typed in a form: divisions and rounds parted by commas, a hole a row.
+
+    Errors: RowsError with every row that can't be read, InputError for the rest.
+    """
+    found = _holes(holes, units)
+    try:
+        return Event(name=name, divisions=_names(divisions), rounds=_names(rounds), holes=found)
+    except ValidationError as error:
+        problem = error.errors()[0]
+        field = str(problem["loc"][0]) if problem["loc"] else "event"
+        given = {"name": name, "divisions": divisions, "rounds": rounds}.get(field, holes)
+        said = problem["msg"].removeprefix("Value error, ")
+        examples = {"name": "Spring Cup", "divisions": "Sail, Oar", "rounds": "Saturday, Sunday"}
+        example = examples.get(field, HOLE_EXAMPLE)
+        raise InputError(f"The {field} can't be kept: {said}.", example, given) from error
+
+
+def read_hole_row(row: str, units: UnitSystem) -> Hole:
+    """A hole of one row such as HOLE_EXAMPLE. Errors: InputError that quotes the row."""
+    match = _HOLE.match(row)
+    if match is None:
+        raise InputError(
+            "A hole's row is its number, its par, its length, and what else is known.",
+            HOLE_EXAMPLE,
+            row,
+        )
+    length, unit = float(match["length"]), (match["unit"] or "").lower()
+    metric = unit.startswith("m") or (not unit and units == "metric")
+    yards = round(length / METRES_PER_YARD, 1) if metric else length
+    bearing = None if match["bearing"] is None else float(match["bearing"])
+    try:
+        return Hole(
+            number=int(match["number"]),
+            par=int(match["par"]),
+            yards=yards,
+            bearing_deg=bearing,
+            name=match["name"],
+        )
+    except ValidationError as error:
+        problem = error.errors()[0]
+        field = str(problem["loc"][0])
+        said = problem["msg"].removeprefix("Value error, ")
+        raise InputError(f"The {field}: {said}.", HOLE_EXAMPLE, row) from error
+
+
+def hole_row(hole: Hole) -> str:
+    """A hole's facts as its row."""
+    bearing = "" if hole.bearing_deg is None else f", bearing {hole.bearing_deg:g}"
+    name = f", {hole.name}" if hole.name else ""
+    return f"{hole.number} par {hole.par}, {hole.yards:g} yd{bearing}{name}"
+
+
+def _names(text: str) -> tuple[str, ...]:
+    return tuple(name.strip() for name in re.split(r"[,;\n]", text) if name.strip())
+
+
+def _holes(rows: str, units: UnitSystem) -> tuple[Hole, ...]:
+    found: list[Hole] = []
+    errors: list[RowError] = []
+    for place, row in enumerate(rows.splitlines(), start=1):
+        if not row.strip():
+            continue
+        try:
+            hole = read_hole_row(row, units)
+            if any(each.number == hole.number for each in found):
+                raise InputError(f"Hole {hole.number} stands twice.", HOLE_EXAMPLE, row)
+            found.append(hole)
+        except InputError as error:
+            errors.append(RowError(error.sentence, error.example, row.strip(), place))
+    if errors:
+        first = errors[0]
+        raise RowsError(first.sentence, first.example, first.given, tuple(errors))
+    return tuple(found)

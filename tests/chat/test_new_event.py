@@ -1,0 +1,148 @@
+"""A cup made in the chat: typed in one form, a draft until it is used, changed hole by hole."""
+
+import pytest
+
+from tests.chat.asking import card, refused, text
+from tests.chat.booking import CUP, fields_of, fill, load_cup, only_embed, only_message
+from tests.chat.conftest import Stage
+
+HOLES = "1 par 4, 372, bearing 20, Slipway\n\nhole 3: par 5 470 m\n11 par 3, 158 yd, Gull's Table"
+FACTS = {"name": "Harbour Cup", "divisions": "Sail, Oar; Punt", "rounds": "Saturday, Sunday"}
+
+
+@pytest.fixture
+async def cup(stage: Stage) -> Stage:
+    await load_cup(stage)
+    await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
+    return stage
+
+
+async def test_a_cup_of_any_holes_is_typed_in_one_form_and_stays_a_draft(cup: Stage) -> None:
+    opened = await cup.coach.slash(cup.questions, "event new")
+    assert sorted(fields_of(opened.modal)) == ["divisions", "holes", "name", "rounds"]
+    embed = only_embed(await fill(cup, cup.coach, opened, **FACTS, holes=HOLES))
+    assert embed.title == "Harbour Cup is in the book"
+    assert text(embed.description).split("\n") == [
+        "A new event: 3 holes, 0 lines.",
+        "It is a draft: nothing members see has moved. /event use event:Harbour Cup",
+        "It has no winds yet: set them with /event winds.",
+    ]
+    assert (await card(cup, cup.tamsin, "event show")).title == "Windlass Cup"
+    await card(cup, cup.coach, "event use", event="harbour cup")
+    shown = await card(cup, cup.tamsin, "event show")
+    rows = text(shown.description).split("\n")
+    assert rows[0] == "Divisions: Sail, Oar, Punt"
+    assert [row for row in rows if row.startswith("**")] == [
+        "**1** Slipway · par 4 · 372 yd · no line",
+        "**3** · par 5 · 514 yd · no line",
+        "**11** Gull's Table · par 3 · 158 yd · no line",
+    ]
+    said = await refused(cup, cup.tamsin, "hole", number=2)
+    assert "The event has holes 1, 3, 11." in said
+
+
+async def test_rows_that_cant_be_read_are_named_and_nothing_is_kept(cup: Stage) -> None:
+    opened = await cup.coach.slash(cup.questions, "event new")
+    typed = "1 par 4, 372\n2 372 yd\n3 par 9, 400\n1 par 3, 150"
+    message = only_message(await fill(cup, cup.coach, opened, **FACTS, holes=typed))
+    told, own = message.embeds
+    assert told.title == "Nothing was kept: a row can't be read"
+    said = [row for row in text(told.description).split("\n") if row.startswith("**")]
+    assert [row.split(" ")[1] for row in said] == ["2**", "3**", "4**"]
+    assert said[0].endswith(
+        "A hole's row is its number, its par, its length, and what else is known."
+    )
+    assert said[1].startswith("**Row 3** The par: ") and said[2].endswith("Hole 1 stands twice.")
+    assert text(own.description) == f"```\n{typed}\n```"
+    said = await refused(cup, cup.coach, "event use", event="Harbour Cup")
+    assert "There is no event of this name" in said
+
+
+async def test_a_name_that_is_taken_is_refused(cup: Stage) -> None:
+    opened = await cup.coach.slash(cup.questions, "event new")
+    result = await fill(cup, cup.coach, opened, **FACTS | {"name": "windlass CUP"}, holes=HOLES)
+    assert "There is an event of this name already." in only_message(result).content
+
+
+async def test_a_holes_facts_change_and_its_note_follows_in_place(cup: Stage) -> None:
+    await card(cup, cup.coach, "event round", round="Closing round")
+    await cup.coach.slash(cup.questions, "publish", hole=3)
+    before = cup.notes.last_message
+    oar = before.embeds[0].fields[1]
+    assert oar.name == "Oar · 6 mph from 85 off line"  # from SW, 225, on a bearing of 140
+    embed = await card(cup, cup.coach, "event hole", row="3 par 5, 455, bearing 165, The Groyne")
+    assert embed.description == "3 par 5, 455 yd, bearing 165, The Groyne"
+    (after,) = cup.notes.history()
+    assert after.id == before.id
+    assert after.embeds[0].title == "Hole 3 · par 5 · 455 yd · The Groyne"
+    moved = after.embeds[0].fields[1]
+    assert moved.name == "Oar · 6 mph from 2"
+    assert text(moved.value).split("\n")[1] != text(oar.value).split("\n")[1]
+    said = await refused(cup, cup.coach, "event hole", row="12 par 3, 140")
+    assert "The event has holes 1 to 9." in said
+
+
+async def test_winds_are_said_back_and_an_hour_past_twelve_is_refused(cup: Stage) -> None:
+    opened = await cup.coach.slash(cup.questions, "event winds", division="Oar")
+    embed = only_embed(await fill(cup, cup.coach, opened, rows="1: 12 from 10:30"))
+    assert embed.title == "Winds set for hole 1"
+    rows = text(embed.description).split("\n")
+    assert rows[:3] == ["Oar, Opening round", "1: 12 mph from 10:30", "2: 7 mph from 3"]
+    assert len(rows) == 1 + 9
+    opened = await cup.coach.slash(cup.questions, "event winds", division="Oar")
+    told = only_message(await fill(cup, cup.coach, opened, rows="1: 12 from 14")).embeds[0]
+    assert "“from 14” is past the 12 hours of a clock face" in text(told.description)
+
+
+async def test_the_winds_of_a_draft_are_set_before_anybody_sees_it(cup: Stage) -> None:
+    await cup.coach.slash(cup.questions, "publish", hole=1)
+    await card(cup, cup.coach, "event copy", name="Second Cup")
+    opened = await cup.coach.slash(
+        cup.questions, "event winds", division="Sail", event="second cup"
+    )
+    embed = only_embed(await fill(cup, cup.coach, opened, rows="1: 3 from 7"))
+    assert "1: 3 mph from 7" in text(embed.description).split("\n")
+    (note,) = cup.notes.history()
+    assert note.embeds[0].fields[0].name == "Sail · 8 mph from 1"
+
+
+async def test_an_older_file_drops_no_line_shared_since_and_says_so(cup: Stage) -> None:
+    file = only_message(await cup.coach.slash(cup.questions, "event export")).attachments[0]
+    data = await file.read()
+    assert data.startswith(b"# exported 20")
+    await cup.tamsin.slash(cup.questions, "me division", division="Sail")
+    shot = "6-iron, 155, up 6 aim 6 right"
+    await cup.tamsin.slash(cup.questions, "share", hole=2, shot=shot, result="in")
+    changed = data.replace(b'title = "the safe one"', b'title = "the sure one"')
+    embed = await load_cup(cup, changed)
+    rows = text(embed.description).split("\n")
+    assert rows[0] == "Changed: line 1B (last by rosalind)."
+    assert "Newer in the book than the file, and left as they are: line 2D. " in text(
+        embed.description
+    )
+    shown = await card(cup, cup.coach, "line show", hole=2, line="D")
+    assert text(shown.title).startswith("Hole 2, line D")
+    # A file that doesn't say when it was made is taken at its word.
+    embed = await load_cup(cup, CUP)
+    assert "Removed: line 2D" in text(embed.description)
+
+
+async def test_for_me_without_a_division_asks_for_it_and_goes_on(cup: Stage) -> None:
+    await cup.coach.slash(cup.questions, "publish", hole=1)
+    asked = await cup.tamsin.click(cup.notes.last_message, label="For me")
+    assert asked.modal is None
+    assert only_embed(asked).title == "Which division do you play in?"
+    opened = await cup.tamsin.click(only_message(asked), label="Oar")
+    assert opened.modal is not None and fields_of(opened.modal)["wind"] == "6 mph from 1"
+    again = await cup.tamsin.click(cup.notes.last_message, label="For me")
+    assert again.modal is not None and fields_of(again.modal)["wind"] == "6 mph from 1"
+
+
+async def test_a_ceiling_without_a_division_asks_for_it_and_shows_its_lines(cup: Stage) -> None:
+    asked = await cup.tamsin.slash(cup.questions, "ceiling", hole=1, line="B")
+    assert only_embed(asked).title == "Which division do you play in?"
+    shown = only_embed(await cup.tamsin.click(only_message(asked), label="Sail"))
+    held = text(shown.fields[-1].value).split("\n")
+    assert [row[:5] for row in held] == ["**A**", "**C**"]
+    said = await refused(cup, cup.tamsin, "ceiling", hole=1, line="B")
+    assert "For Sail, hole 1 has lines A, C." in said
