@@ -2,7 +2,6 @@
 
 import argparse
 import asyncio
-import logging
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -24,10 +23,10 @@ COMMAND_EXAMPLE = f'python -m bot ask "{RIGHT_EXAMPLE}"'
 def main(arguments: list[str] | None = None) -> int:
     """Run one command; the exit status is 0, or 2 with one line on stderr for bad input."""
     options = _parser().parse_args(arguments)
-    settings = settings_from()
-    if options.kit is not None:
-        settings = settings.model_copy(update={"kit": options.kit})
     try:
+        settings = settings_from()
+        if options.kit is not None:
+            settings = settings.model_copy(update={"kit": options.kit})
         return options.command(options, settings)
     except LeewardError as error:
         text = getattr(error, "detail", "") or error_sentence(
@@ -150,10 +149,10 @@ def _try(options: argparse.Namespace, settings: Settings) -> int:
 
 
 def _run(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.logs import begin_log
     from bot.cli.run import run
 
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
-    logging.getLogger("alembic").setLevel(logging.WARNING)
+    begin_log(settings)
     asyncio.run(run(settings))
     return 0
 

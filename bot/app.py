@@ -3,11 +3,13 @@
 import asyncio
 import logging
 from contextlib import suppress
+from typing import Any
 
 import discord
 from discord import app_commands
 from discord.ext import commands
 
+from bot.chat.cooldown import Cooldowns, NoCooldowns, TooOftenError
 from bot.chat.message import RoutedButton, RoutedMenu, plain_embed
 from bot.chat.publisher import Publisher
 from bot.chat.respond import COMMUNITY, NOWHERE, Interaction, on_tree_error, respond
@@ -69,9 +71,11 @@ from shared.errors import LeewardError
 from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
 from storage.homes import Homes
+from storage.stale import StaleMessages
 
 log = logging.getLogger(__name__)
 
+SUBCOMMAND, SUBCOMMAND_GROUP = 1, 2  # Discord's types of options
 GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
@@ -98,7 +102,13 @@ def cogs(
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
     results = _results(each)
     rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)
-    publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
+    publisher = Publisher(
+        client=bot,
+        outbox=each.outbox,
+        stale=StaleMessages(each.db),
+        draw=each.pictures.of_body,
+        name_of=each.book.name_of,
+    )
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
         EventCog(
@@ -127,7 +137,12 @@ def cogs(
         BagCog(kits=each.kits, bags=each.bags),
         KitCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags),
-        UpkeepCog(bot=bot, upkeep=Upkeep(each.db)),
+        UpkeepCog(
+            bot=bot,
+            upkeep=Upkeep(each.db, back_up=each.back_up),
+            outbox=each.outbox,
+            figures=router.figures,
+        ),
     ]
 
 
@@ -228,6 +243,16 @@ def homes_of(services: Services, bot: commands.Bot) -> HomeService:
     return HomeService(homes=Homes(services.db), look=look, nowhere=NOWHERE)
 
 
+def command_name(interaction: Interaction) -> str:
+    """The whole name of the command that is asked, of a group with what is in it."""
+    data: Any = interaction.data or {}
+    names, options = [str(data.get("name", ""))], data.get("options", [])
+    while options and options[0].get("type") in (SUBCOMMAND, SUBCOMMAND_GROUP):
+        names.append(str(options[0]["name"]))
+        options = options[0].get("options", [])
+    return " ".join(names)
+
+
 class PatientTree(app_commands.CommandTree[discord.Client]):
     """Commands that are acknowledged in time."""
 
@@ -240,8 +265,14 @@ class PatientTree(app_commands.CommandTree[discord.Client]):
         client = interaction.client
         assert isinstance(client, Leeward)
         async with client.router.answering(interaction):
-            if await settled(interaction):
-                await super()._call(interaction)
+            if not await settled(interaction):
+                return
+            try:
+                client.router.count(interaction, command_name(interaction))
+            except TooOftenError as error:
+                await self.on_error(interaction, error)
+                return
+            await super()._call(interaction)
 
 
 class Leeward(commands.Bot):
@@ -256,7 +287,7 @@ class Leeward(commands.Bot):
             tree_cls=PatientTree,
         )
         self.settings = settings
-        self.router = Router()
+        self.router = Router(cooldowns=NoCooldowns() if settings.unhurried else Cooldowns())
         self.retries = Retries(self.router)
         self.services: Services | None = None
         self._homes: HomeService | None = None

@@ -3,8 +3,9 @@
 import os
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Annotated, Any, Literal
 
-from pydantic import SecretStr
+from pydantic import Field, SecretStr, ValidationError
 
 from shared.errors import InputError
 from shared.kit import Kit
@@ -16,24 +17,57 @@ DEMO_KIT = DEMO / "kit.toml"
 LARGEST_FILE = 1_000_000  # bytes; the demo's kit has about 4,000
 
 
+VARIABLES = {
+    "database": "LEEWARD_DATABASE",
+    "kit": "LEEWARD_KIT",
+    "backups": "LEEWARD_BACKUPS",
+    "backups_kept": "LEEWARD_BACKUPS_KEPT",
+    "log": "LEEWARD_LOG",
+    "log_level": "LEEWARD_LOG_LEVEL",
+    "metrics_port": "LEEWARD_METRICS_PORT",
+}
+EXAMPLES = {
+    "backups_kept": "LEEWARD_BACKUPS_KEPT=14",
+    "log": "LEEWARD_LOG=json",
+    "log_level": "LEEWARD_LOG_LEVEL=INFO",
+    "metrics_port": "LEEWARD_METRICS_PORT=9177",
+}
+
+
 class Settings(Model):
     """What Leeward is started with. The token never shows in a repr or a log."""
 
     token: SecretStr | None = None
     database: str | None = None
     kit: Path = DEMO_KIT
+    backups: Path | None = None
+    backups_kept: Annotated[int, Field(ge=1)] = 14
+    log: Literal["text", "json"] = "text"
+    log_level: Literal["DEBUG", "INFO", "WARNING", "ERROR"] = "INFO"
+    metrics_port: Annotated[int, Field(ge=0, le=65535)] | None = None
+    unhurried: bool = False  # one who measures asks more often than any member may
     draw_in_thread: bool = False  # a simulated Discord can't wait for processes
 
 
 def settings_from(environment: Mapping[str, str] | None = None) -> Settings:
-    """Settings from DISCORD_TOKEN, LEEWARD_DATABASE and LEEWARD_KIT."""
+    """Settings from DISCORD_TOKEN and the variables that begin with LEEWARD_.
+
+    Errors: InputError for a value that a setting can't have.
+    """
     given = os.environ if environment is None else environment
     token = given.get("DISCORD_TOKEN", "").strip()
-    return Settings(
-        token=SecretStr(token) if token else None,
-        database=given.get("LEEWARD_DATABASE", "").strip() or None,
-        kit=Path(given.get("LEEWARD_KIT", "").strip() or DEMO_KIT),
-    )
+    values: dict[str, Any] = {"token": SecretStr(token)} if token else {}
+    for name, variable in VARIABLES.items():
+        text = given.get(variable, "").strip()
+        if text:
+            values[name] = text.upper() if name == "log_level" else text
+    try:
+        return Settings.model_validate(values)
+    except ValidationError as error:
+        name = str(error.errors()[0]["loc"][0])
+        raise InputError(
+            f"{VARIABLES.get(name, name)} can't be what it is set to.", EXAMPLES[name]
+        ) from None
 
 
 def load_kit(path: Path) -> Kit:

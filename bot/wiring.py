@@ -3,6 +3,7 @@
 import asyncio
 import logging
 from dataclasses import dataclass
+from functools import partial
 
 from bot.drawing.pool import PicturePool
 from bot.services.book.book import Book
@@ -14,13 +15,16 @@ from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.pictures.guides import GuideService
 from bot.services.pictures.service import PictureService
 from bot.services.roles import Roles
+from bot.services.upkeep import BackUp
 from bot.services.verdicts.results import Verdicts
 from bot.settings import Settings, load_kit
+from storage.backup import backup
 from storage.bags import Bags
 from storage.database import Database
 from storage.outbox import Outbox
 from storage.settings import CommunitySettings
 from storage.vectors import VectorSums
+from storage.versions import Versions
 
 log = logging.getLogger(__name__)
 
@@ -44,6 +48,7 @@ class Services:
     settings: CommunitySettings
     kept_kits: KitRepository
     told: ToldAims
+    back_up: BackUp | None
 
 
 async def open_services(settings: Settings) -> Services:
@@ -59,6 +64,7 @@ async def open_services(settings: Settings) -> Services:
     kits.teach(learner.beliefs)
     kept_kits = KitRepository(db)
     kits.keep(kept_kits.get)
+    kits.watch(Versions(db).of)
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
     verdicts = Verdicts(db=db, book=book, kits=kits, bags=bags)
@@ -79,4 +85,12 @@ async def open_services(settings: Settings) -> Services:
         settings=store,
         kept_kits=kept_kits,
         told=ToldAims(),
+        back_up=back_up_of(settings),
     )
+
+
+def back_up_of(settings: Settings) -> BackUp | None:
+    """What writes a backup where one is wanted; None where none is."""
+    if settings.backups is None:
+        return None
+    return partial(backup, settings.database, settings.backups, keep=settings.backups_kept)

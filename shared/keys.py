@@ -139,3 +139,11 @@ def share_key(line: LineKey) -> str:
 def outcome_key(poll_id: int) -> str:
     """The key of the message that tells a poll's outcome."""
     return f"poll/{poll_id}/outcome"
+
+
+def hole_told(message_key: str) -> HoleKey | None:
+    """The hole that the message under this key is about; None for one about no hole."""
+    kind, _, about = message_key.partition("/")
+    if kind == "note":
+        return HoleKey.parse(about)
+    return LineKey.parse(about).hole if kind == "share" else None

@@ -10,6 +10,8 @@ from datetime import datetime
 
 from sqlalchemy import Connection, Row, delete, select
 
+from shared.actor import Author
+from storage.audit import tell_audit
 from storage.database import Database
 from storage.dialect import insert
 from storage.json import JsonObject
@@ -94,6 +96,9 @@ def keep_decision(connection: Connection, community_id: int, decision: Decision)
             at=decision.at,
         )
     )
+    coach = Author(decision.coach_id, decision.coach_name or "")
+    what = [decision.what]
+    tell_audit(connection, community_id, coach, what, decision.reason, at=decision.at)
 
 
 def freeze_club(

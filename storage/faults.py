@@ -11,8 +11,9 @@ from sqlalchemy.exc import TimeoutError as QueueTimeoutError
 
 from shared.errors import StorageError
 
-BUSY_TIMEOUT_S = 5  # how long a write waits for another program's
-QUEUE_TIMEOUT_S = 5  # how long it waits for our own; the chat's patience ends at 3 s anyway
+# Whoever asks in the chat has been acknowledged meanwhile, and an answer may take minutes.
+BUSY_TIMEOUT_S = 20  # how long a write waits for another program's
+QUEUE_TIMEOUT_S = 20  # how long it waits for our own
 
 LOCKED = (
     "{it} is locked by another program;"

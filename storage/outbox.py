@@ -9,19 +9,19 @@ message is edited, never posted twice.
 import hashlib
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from sqlalchemy import ColumnElement, Connection, Row, and_, delete, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Row, and_, delete, func, or_, select, update
 
 from storage.database import Database
 from storage.dialect import insert
 from storage.json import Json, JsonObject
 from storage.schema import outbox
 
-State = Literal["waiting", "posted", "failed", "gone"]
+State = Literal["unmade", "waiting", "posted", "failed", "gone"]
 LEASE_S = 60.0  # longer than a post with a picture takes
 NONCE_BYTES = 12  # as text the longest even number of characters that the chat takes, 24
 FIRST_WAIT_S, LONGEST_WAIT_S = 15.0, 3600.0
@@ -32,10 +32,12 @@ class Message:
     """One message of ours.
 
     ``message_id`` None: to be posted; else to be edited. ``body`` None while waiting: to be
-    deleted. A body is kept only until it is posted. ``state``: waiting to be posted, edited or
-    deleted; posted; failed for good (``trouble`` says why); gone (somebody deleted it).
+    deleted. A body is kept only until it is posted. ``state``: unmade, its body is still to be
+    made; waiting to be posted, edited or deleted; posted; failed for good (``trouble`` says why);
+    gone (somebody deleted it).
     ``nonce`` is random and the same for every try to post the same text, for chats that drop
-    repetitions. ``attempts`` counts the failures since it was last wanted.
+    repetitions. ``attempts`` counts the failures since it was last wanted. ``insists``: where it
+    is not where it stood, it is to be posted anew.
     """
 
     id: int
@@ -49,6 +51,7 @@ class Message:
     claim: int
     nonce: str
     attempts: int
+    insists: bool
     not_before: datetime | None
     trouble: str | None
 
@@ -67,15 +70,24 @@ class Outbox:
         body: JsonObject,
         *,
         member_id: int | None = None,
+        insists: bool = False,
     ) -> bool:
         """``body`` is to stand in the channel under this key; False when it does or will already.
 
         Another channel than before means a new message there. ``member_id``: whose doing it is.
+        ``insists``: if somebody has deleted it unseen it is posted anew, else it stays away.
         """
         now = self._db.now()
         return await self._db.write(
             lambda connection: want_message(
-                connection, community_id, key, channel_id, body, member_id=member_id, at=now
+                connection,
+                community_id,
+                key,
+                channel_id,
+                body,
+                member_id=member_id,
+                insists=insists,
+                at=now,
             )
         )
 
@@ -132,7 +144,13 @@ class Outbox:
         keeps waiting, to be edited in.
         """
         now = self._db.now()
-        done = {"state": "posted", "body": None, "trouble": None, "attempts": 0}
+        done = {
+            "state": "posted",
+            "body": None,
+            "trouble": None,
+            "attempts": 0,
+            "insists": False,
+        }
 
         def fn(connection: Connection) -> bool:
             row = connection.execute(select(outbox).where(_held(message)).with_for_update())
@@ -202,12 +220,27 @@ class Outbox:
         later = self._db.now() + timedelta(seconds=wait_s)
         return await self.failed(message, trouble, retry_at=later)
 
+    async def give_back(self, messages: Sequence[Message]) -> None:
+        """Claimed messages that nobody has tried to post wait on, for whoever comes next."""
+
+        def fn(connection: Connection) -> None:
+            for message in messages:
+                free = update(outbox).where(_held(message)).values(claimed_until=None)
+                connection.execute(free)
+
+        await self._db.write(fn)
+
     async def refused(self, community_id: int) -> list[Message]:
         """What the chat refused for good, with the cause: for a coach to see."""
         here = (outbox.c.community_id == community_id, outbox.c.state == "failed")
         query = select(outbox).where(*here).order_by(outbox.c.id)
         rows = await self._db.read(lambda connection: connection.execute(query).all())
         return [_message(row) for row in rows]
+
+    async def waiting(self) -> int:
+        """How many messages of all communities are still to be posted."""
+        query = select(func.count()).where(outbox.c.state == "waiting")
+        return await self._db.read(lambda connection: connection.execute(query).scalar_one())
 
     async def retry(self, community_id: int, *, channel_id: int | None = None) -> int:
         """Let what was refused in a community, or one channel of it, wait again; how many."""
@@ -256,6 +289,7 @@ def want_message(
     body: JsonObject,
     *,
     member_id: int | None = None,
+    insists: bool = False,
     at: datetime,
 ) -> bool:
     """``Outbox.want``, inside a transaction."""
@@ -263,13 +297,15 @@ def want_message(
         "channel_id": channel_id,
         "state": "waiting",
         "body": body,
-        "fingerprint": _fingerprint(body),
+        "fingerprint": fingerprint(body),
         "nonce": new_nonce(),
         "attempts": 0,
         "not_before": None,
         "trouble": None,
         "updated_at": at,
     }
+    if insists:
+        wanted["insists"] = True
     if member_id is not None:
         wanted["member_id"] = member_id
     first = insert(connection, outbox).values(
@@ -304,7 +340,7 @@ def withdraw_message(connection: Connection, community_id: int, key: str, *, at:
         .values(
             state="waiting",
             body=None,
-            fingerprint=_fingerprint(None),
+            fingerprint=fingerprint(None),
             version=row.version + 1,
             nonce=new_nonce(),
             attempts=0,
@@ -329,7 +365,8 @@ def new_nonce() -> str:
     return secrets.token_hex(NONCE_BYTES)
 
 
-def _fingerprint(body: Json) -> str:
+def fingerprint(body: Json) -> str:
+    """What tells whether two bodies are the same."""
     text = json.dumps(body, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
 

@@ -14,6 +14,7 @@ from sqlalchemy import ColumnElement, Connection, Row, func, insert, select, upd
 from storage.database import Database
 from storage.jobs import cancel_job, schedule_job
 from storage.schema import polls, votes
+from storage.stale import mark_hole
 
 State = Literal["waiting", "open", "closed"]
 CLOSE_POLL = "close poll"
@@ -93,8 +94,16 @@ class Polls:
             update(polls)
             .where(polls.c.id == poll_id, polls.c.state == "waiting")
             .values(message_id=message_id, state="open")
+            .returning(polls.c.community_id, polls.c.hole_key)
         )
-        return await self._db.write(lambda connection: connection.execute(statement).rowcount == 1)
+
+        def fn(connection: Connection) -> bool:
+            opened = connection.execute(statement).one_or_none()
+            if opened is not None and opened.hole_key is not None:
+                mark_hole(connection, opened.community_id, opened.hole_key)
+            return opened is not None
+
+        return await self._db.write(fn)
 
     async def get(self, poll_id: int) -> Poll | None:
         """The poll, or None."""
@@ -247,10 +256,13 @@ def close_poll(connection: Connection, poll_id: int, ended: Ended, *, at: dateti
         .where(polls.c.id == poll_id, polls.c.state != "closed")
         .values(state="closed", ended=ended, closed_at=at)
     )
-    closed = connection.execute(statement.returning(polls.c.community_id)).scalar()
+    returned = statement.returning(polls.c.community_id, polls.c.hole_key)
+    closed = connection.execute(returned).one_or_none()
     if closed is None:
         return False
-    cancel_job(connection, closed, CLOSE_POLL, str(poll_id), at=at)
+    cancel_job(connection, closed.community_id, CLOSE_POLL, str(poll_id), at=at)
+    if closed.hole_key is not None:
+        mark_hole(connection, closed.community_id, closed.hole_key)
     return True
 
 

@@ -5,7 +5,7 @@ Rows are only added: a correction is a new edition, a removal a time. The sums (
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 
@@ -18,6 +18,7 @@ from storage.dialect import insert, insert_for
 from storage.played import Played, Result
 from storage.result_rows import from_row, to_row
 from storage.schema import results
+from storage.stale import mark_hole
 from storage.tallies import Change
 from storage.versions import bump
 
@@ -85,6 +86,7 @@ class Results:
     ) -> Logged | None:
         """Put ``played`` in place of what stands of a result (any edition's id does).
 
+        What a coach left out stays left out.
         None when it was removed or never was. ``counted`` is False when the same interaction
         corrected it before. Raises ValueError for another line: that is another result.
         """
@@ -123,6 +125,14 @@ class Results:
             query = query.where(c.line_key == line_key)
         query = query.order_by(c.id.desc()).limit(limit)
         return await self._db.read(lambda connection: _all(connection, query))
+
+    async def last_of_club(self, community_id: int, club: str, *, limit: int) -> list[Result]:
+        """A club's last results that stand, oldest first; they cost the same of however many."""
+        c = results.c
+        query = select(results).where(c.community_id == community_id, c.club == club, _STANDS)
+        query = query.order_by(c.id.desc()).limit(limit)
+        found = await self._db.read(lambda connection: _all(connection, query))
+        return found[::-1]
 
     async def page(
         self, community_id: int, *, club: str | None = None, after_id: int = 0, limit: int = 1000
@@ -194,6 +204,9 @@ def correct_result(
         return None
     if (old.played.hole_key, old.played.line_key) != (played.hole_key, played.line_key):
         raise ValueError("a correction stays on its line")
+    if old.played.left_out:  # a coach's word goes with the result, whatever its member corrects
+        aside = {"left_out": old.played.left_out, "weight": 0.0, "parts": old.played.parts}
+        played = replace(played, **aside)
     if not _retire(connection, old.id, at=at):
         return None
     statement = insert(connection, results).values(
@@ -232,6 +245,8 @@ def _count(
         if played is not None:
             change.add([played], sign=sign)
     change.apply(connection)
+    for hole_key in {each.hole_key for each in (gone, new) if each is not None}:
+        mark_hole(connection, community_id, hole_key)
     if any(played is not None and played.parts for played in (gone, new)):
         bump(connection, community_id, "belief")
 

@@ -15,13 +15,16 @@ from sqlalchemy.sql.dml import ReturningInsert
 
 from shared.actor import Author
 from shared.errors import StorageError
+from storage.audit import tell_audit
 from storage.database import Database
 from storage.dialect import insert_for
 from storage.schema import revisions
+from storage.stale import mark_changed
 from storage.versions import bump
 
 KEYS_AT_ONCE = 100  # in one question
 MOST_CODE_POINT, FIRST_SURROGATE, AFTER_SURROGATES = 0x10FFFF, 0xD800, 0xE000
+OF_THE_KIT = ("kit", "charts")  # kinds that no note shows
 BasedOn = int | None | Literal["newest"]
 
 
@@ -237,8 +240,14 @@ def append_revisions(
             other = latest_revision(connection, community_id, draft.kind, draft.key)
             raise RevisionConflict(newest=other, unsaved=draft)
         kept.append(revision)
-    for kind in sorted({"kit" if each.kind == "kit" else "book" for each in kept}):
-        bump(connection, community_id, "kit" if kind == "kit" else "book")
+    if any(each.kind in OF_THE_KIT for each in kept):
+        bump(connection, community_id, "kit")
+    if any(each.kind not in OF_THE_KIT for each in kept):
+        bump(connection, community_id, "book")
+    for each in kept:
+        mark_changed(connection, community_id, each.kind, each.key)
+    what = [f"{each.kind} {each.key} (revision {each.number})" for each in kept]
+    tell_audit(connection, community_id, author, what, reason, at=at)
     return kept
 
 

@@ -17,6 +17,7 @@ from sqlalchemy import (
     Table,
     UniqueConstraint,
     false,
+    text,
 )
 
 from storage.columns import ROW_ID, Name, UtcTime, Words
@@ -104,7 +105,10 @@ outbox = Table(
     Column("not_before", UtcTime),
     Column("trouble", Words),
     Column("updated_at", UtcTime, nullable=False),
+    Column("stale", Integer, nullable=False, server_default=text("0")),
+    Column("insists", Boolean, nullable=False, server_default=false()),
     UniqueConstraint("community_id", "key"),
+    Index(None, "stale", sqlite_where=text("stale > 0"), postgresql_where=text("stale > 0")),
     Index(None, "message_id"),
     Index(None, "channel_id"),
     Index(None, "state", "claimed_until"),

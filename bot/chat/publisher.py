@@ -1,6 +1,6 @@
 """The publisher: brings what waits in the outbox to its channel, in order, one at a time.
 
-A body is JSON: ``embeds`` (as Discord takes them), ``content``, and ``buttons``, each with
+A body is JSON: ``embeds`` (as Discord takes them) or a ``text``, and ``buttons``, each with
 ``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
 restarts. Pictures are drawn from the body when it is posted, by whatever function the publisher is
 given; where one can't be drawn or attached, the words go alone.
@@ -9,6 +9,7 @@ given; where one can't be drawn or attached, the words go alone.
 import asyncio
 import logging
 from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from typing import Any
 
 import discord
@@ -17,16 +18,20 @@ from bot.chat.message import picture_file, view_of
 from bot.chat.permissions import POST, lacking_in
 from bot.chat.respond import fit
 from shared.book import BookChange
+from shared.keys import EventKey, hole_told
 from shared.picture import Picture
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
+from storage.stale import Stale, StaleMessages
 
 log = logging.getLogger(__name__)
 
 BATCH = 10
+GOODBYE_S = 5.0  # for the message under way when Leeward is told to stop
 LATER = "Discord did not take it, and Leeward tries again by itself"
 Source = Callable[[BookChange], Awaitable[bool]]
 """Wants its changed messages anew; True where one reads otherwise."""
+NameOf = Callable[[int, EventKey], Awaitable[str | None]]  # a community's event, by its key
 Draw = Callable[[JsonObject], Awaitable[list[Picture]]]  # a stored body's pictures
 NEVER = (400, 405, 413)  # the message itself is wrong: the same one would be refused again
 QUIET = discord.AllowedMentions.none()
@@ -35,11 +40,22 @@ QUIET = discord.AllowedMentions.none()
 class Publisher:
     """Posts, edits and deletes our own messages."""
 
-    def __init__(self, *, client: discord.Client, outbox: Outbox, draw: Draw) -> None:
+    def __init__(
+        self,
+        *,
+        client: discord.Client,
+        outbox: Outbox,
+        stale: StaleMessages,
+        draw: Draw,
+        name_of: NameOf,
+    ) -> None:
         self._client = client
         self._pictures_of = draw
         self._outbox = outbox
+        self._stale = stale
+        self._name_of = name_of
         self._busy = asyncio.Lock()
+        self._stopping = False
         self._sources: list[Source] = []
 
     def add_source(self, source: Source) -> None:
@@ -48,19 +64,60 @@ class Publisher:
 
     async def refresh(self, change: BookChange) -> None:
         """Have messages that read otherwise now wanted anew, and bring them."""
+        event = EventKey.of(change.event)
+        holes = [event.hole(number) for number in sorted(change.holes)]
+        marked = await self._stale.of_holes(change.community_id, holes)
         fresh = [await source(change) for source in self._sources]
+        await self._stale.made(marked)
         if any(fresh):
             await self.deliver()
+
+    async def catch_up(self) -> None:
+        """Make anew what a stop or a failure left marked, and bring all that waits."""
+        while not self._stopping and (marked := await self._stale.some()):
+            for change in await self._changes(marked):
+                for source in self._sources:
+                    await source(change)
+            await self._stale.made(marked)
+        await self.deliver()
+
+    async def _changes(self, marked: list[Stale]) -> list[BookChange]:
+        """The holes that marked messages are about, an event each."""
+        holes: dict[tuple[int, EventKey], set[int]] = {}
+        for each in marked:
+            hole = hole_told(each.key)
+            if hole is not None:
+                holes.setdefault((each.community_id, hole.event), set()).add(hole.number)
+        named = [
+            (community_id, await self._name_of(community_id, event), frozenset(numbers))
+            for (community_id, event), numbers in holes.items()
+        ]
+        return [
+            BookChange(community_id, name, numbers) for community_id, name, numbers in named if name
+        ]
 
     async def deliver(self) -> int:
         """Bring everything that waits to its channel; the number of messages handled."""
         handled = 0
         async with self._busy:
-            while waiting := await self._outbox.claim(limit=BATCH):
-                for message in waiting:
-                    await self._bring(message)
-                handled += len(waiting)
+            while not self._stopping and (waiting := await self._outbox.claim(limit=BATCH)):
+                handled += await self._bring_all(waiting)
         return handled
+
+    async def stop(self) -> None:
+        """Bring no more; returns when what is under way is done, or takes too long."""
+        self._stopping = True
+        with suppress(TimeoutError):
+            async with asyncio.timeout(GOODBYE_S), self._busy:
+                pass
+
+    async def _bring_all(self, waiting: list[Message]) -> int:
+        for handled, message in enumerate(waiting):
+            if self._stopping:
+                await self._outbox.give_back(waiting[handled:])
+                return handled
+            await self._bring(message)
+        return len(waiting)
 
     async def _bring(self, message: Message) -> None:
         try:
@@ -75,6 +132,10 @@ class Publisher:
                 await self._outbox.failed(message, f"Discord refused it: {error.text[:200]}")
             else:
                 await self._outbox.put_off(message, LATER, at_least_s=asked_to_wait_s(error))
+        except RuntimeError:
+            if not self._client.is_closed():
+                raise
+            await self._outbox.give_back([message])  # for the next start
 
     async def _send(self, message: Message) -> None:
         channel = self._client.get_partial_messageable(message.channel_id)
@@ -99,8 +160,11 @@ class Publisher:
                 view=view,
                 allowed_mentions=QUIET,
             )
-        except discord.NotFound:  # somebody deleted it: post it anew, in the next round
-            await self._outbox.lost(message)
+        except discord.NotFound:  # somebody deleted it: post anew only what is asked for anew
+            if message.insists:
+                await self._outbox.lost(message)
+            else:
+                await self._outbox.gone(message.message_id)
             return
         await self._outbox.posted(message, message.message_id)
 
@@ -158,6 +222,8 @@ def parts_of(body: JsonObject) -> tuple[list[discord.Embed], discord.ui.View]:
     """A stored body as embeds and a view without a timeout."""
     stored: dict[str, Any] = dict(body)
     embeds = [discord.Embed.from_dict(each) for each in stored.get("embeds", [])]
+    if "text" in stored:
+        embeds.append(discord.Embed(description=str(stored["text"])))
     return embeds, view_of(stored.get("buttons", []))
 
 

@@ -191,6 +191,9 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
     """``on_tree_error`` for whatever a command, a button or a form raised."""
     if isinstance(cause, StorageError):
         log.error("storage failed: %s", getattr(cause, "detail", cause))
+    if isinstance(cause, RuntimeError) and interaction.client.is_closed():
+        log.warning("stopped before an answer could be sent: %s", cause)
+        return
     if isinstance(cause, DivisionUnknownError):
         text = cause.sentence  # the buttons under it are the answers
     elif isinstance(cause, LeewardError):

@@ -14,11 +14,14 @@ from typing import Any, Protocol, TypeVar, runtime_checkable
 import discord
 from discord import app_commands
 
-from bot.chat.respond import Interaction, acknowledge, answer_error, is_outside
+from bot.chat.cooldown import Cooldowns
+from bot.chat.figures import Figures
+from bot.chat.respond import Interaction, acknowledge, answer_error, community_of, is_outside
 from shared.errors import InputError
 
 AnyCommand = TypeVar("AnyCommand", bound=app_commands.Command[Any, ..., Any])
 Handler = Callable[[Interaction, str], Awaitable[None]]
+Sleep = Callable[[float], Awaitable[None]]
 
 _NAME = re.compile(r"[a-z]+")
 GONE = "This button is not from here any more."
@@ -53,7 +56,10 @@ def everywhere(command: AnyCommand) -> AnyCommand:
 class Router:
     """The handlers by the first word of the custom ids they answer."""
 
-    def __init__(self) -> None:
+    def __init__(self, sleep: Sleep = asyncio.sleep, cooldowns: Cooldowns | None = None) -> None:
+        self.sleep = sleep
+        self.cooldowns = cooldowns or Cooldowns()
+        self.figures = Figures()
         self._handlers: dict[str, Handler] = {}
         self._under_way: set[asyncio.Task[object]] = set()
         self.homeless: set[str] = set()  # names of what is answered before a community is known
@@ -71,11 +77,17 @@ class Router:
             try:
                 if handler is None:
                     raise InputError(GONE, "/help")
-                if name not in self.homeless and not await settled(interaction):
-                    return
+                if name not in self.homeless:
+                    if not await settled(interaction):
+                        return
+                    self.count(interaction, "this button")
                 await handler(interaction, custom_id)
             except Exception as error:
                 await answer_error(interaction, error)
+
+    def count(self, interaction: Interaction, name: str) -> None:
+        """Count that a member asks. Errors: TooOftenError."""
+        self.cooldowns.ask((community_of(interaction), interaction.user.id), name)
 
     @asynccontextmanager
     async def answering(self, interaction: Interaction) -> AsyncGenerator[None]:
@@ -84,8 +96,9 @@ class Router:
         assert task is not None
         self._under_way.add(task)
         try:
-            async with acknowledged_in_time(interaction):
-                yield
+            with self.figures.answers.time():
+                async with acknowledged_in_time(interaction, self.sleep):
+                    yield
         finally:
             self._under_way.discard(task)
 
@@ -101,9 +114,9 @@ class Router:
 
 
 @asynccontextmanager
-async def acknowledged_in_time(interaction: Interaction) -> AsyncGenerator[None]:
+async def acknowledged_in_time(interaction: Interaction, sleep: Sleep) -> AsyncGenerator[None]:
     """While the body runs, acknowledge by ourselves where it takes too long."""
-    watch = asyncio.create_task(_watch(interaction))
+    watch = asyncio.create_task(_watch(interaction, sleep))
     try:
         yield
     finally:
@@ -112,8 +125,8 @@ async def acknowledged_in_time(interaction: Interaction) -> AsyncGenerator[None]
             await watch
 
 
-async def _watch(interaction: Interaction) -> None:
-    await asyncio.sleep(PATIENCE_S)
+async def _watch(interaction: Interaction, sleep: Sleep) -> None:
+    await sleep(PATIENCE_S)
     try:
         await acknowledge(interaction)
     except discord.HTTPException as error:

@@ -7,7 +7,8 @@ from contextlib import suppress
 
 import discord
 
-from bot.app import make_bot
+from bot.app import Leeward, make_bot
+from bot.cli.metrics import metrics_served
 from bot.settings import Settings
 from shared.errors import InputError
 from storage.address import address_of
@@ -37,6 +38,11 @@ async def _until_stopped(settings: Settings) -> None:
     for number in (signal.SIGTERM, signal.SIGINT):
         loop.add_signal_handler(number, stop.set)
     bot = make_bot(settings)
+    with metrics_served(settings.metrics_port, bot.router.figures, bot.is_ready):
+        await _serve_until(stop, bot, settings)
+
+
+async def _serve_until(stop: asyncio.Event, bot: Leeward, settings: Settings) -> None:
     serving = asyncio.create_task(_serve(bot, settings))
     stopping = asyncio.create_task(stop.wait())
     await asyncio.wait((serving, stopping), return_when=asyncio.FIRST_COMPLETED)

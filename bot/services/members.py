@@ -178,23 +178,37 @@ def grades_to_set(*, kit: Kit, club: str | None, grade: str | None) -> dict[str,
 
 Own = Callable[[int, Kit], Awaitable[Kit | None]]
 Beliefs = Callable[[int, Caddie], Awaitable[Believed]]
+VersionsOf = Callable[[int], Awaitable[dict[str, int]]]
+Seen = tuple[int, int]
+"""The versions of a community's kit and of what is believed of it."""
+
+COMMUNITIES_IN_MEMORY = 256
+
+
+@dataclass
+class _Standing:
+    """A community's caddie, and the versions it was made from."""
+
+    caddie: Caddie
+    seen: Seen
+    asked: int = 0
+    answered: int = 0
 
 
 class Caddies:
-    """Caddies by community, made when first asked for and kept.
+    """Caddies by community, made when first asked for and kept while nothing has changed.
 
     Every community starts with the kit Leeward was started with; ``teach`` says where a
-    community's beliefs come from.
+    community's beliefs come from, ``watch`` how another process's change is noticed.
     """
 
     def __init__(self, caddie: Caddie) -> None:
         self._first = caddie
-        self._caddies: dict[int, Caddie] = {}
+        self._standing: OrderedDict[int, _Standing] = OrderedDict()
         self._beliefs: Beliefs | None = None
         self._own: Own | None = None
         self._listeners: list[Callable[[int], Awaitable[None]]] = []
-        self._asked = 0
-        self._answered: dict[int, int] = {}
+        self._versions: VersionsOf | None = None
 
     @classmethod
     async def open(cls, kit: Kit) -> "Caddies":
@@ -204,7 +218,7 @@ class Caddies:
     def teach(self, beliefs: Beliefs) -> None:
         """Have every community's caddie believe what ``beliefs`` says of it."""
         self._beliefs = beliefs
-        self._caddies.clear()
+        self._standing.clear()
 
     @property
     def first(self) -> Kit:
@@ -214,32 +228,39 @@ class Caddies:
     def keep(self, own: Own) -> None:
         """Have communities play the kit of their own that ``own`` says they have."""
         self._own = own
-        self._caddies.clear()
+        self._standing.clear()
+
+    def watch(self, versions: VersionsOf) -> None:
+        """Ask ``versions`` before each answer whether kit or beliefs have changed."""
+        self._versions = versions
 
     async def caddie(self, community_id: int) -> Caddie:
         """The caddie of a community."""
-        known = self._caddies.get(community_id)
-        if known is None:
-            own = await self._own(community_id, self.first) if self._own is not None else None
-            if own is not None:
-                self._caddies[community_id] = await asyncio.to_thread(Caddie, own)
+        seen, known = await self._seen(community_id), self._standing.get(community_id)
+        if known is None or known.seen != seen:
+            if known is None or known.seen[0] != seen[0]:
+                await self._begin(community_id, seen)
             await self.refresh(community_id)
-            known = self._caddies[community_id]
-        return known
+            known = self._standing[community_id]
+        self._standing.move_to_end(community_id)
+        return known.caddie
 
     async def refresh(self, community_id: int) -> None:
         """Ask anew what a community's shots have taught."""
-        caddie = self._caddies.get(community_id, self._first)
-        self._asked += 1
-        number = self._asked
+        seen = await self._seen(community_id)
+        known = self._standing.get(community_id)
+        if known is None:
+            known = await self._begin(community_id, seen)
+        known.asked += 1
+        number, caddie = known.asked, known.caddie
         fresh = caddie
         if self._beliefs is not None:
             fresh = caddie.believing(await self._beliefs(community_id, caddie))
         # Meanwhile another kit may have come, or a later question its answer.
-        now = self._caddies.get(community_id, self._first)
-        if now.kit is caddie.kit and number > self._answered.get(community_id, 0):
-            self._answered[community_id] = number
-            self._caddies[community_id] = fresh
+        if known.caddie.kit is caddie.kit and number > known.answered:
+            known.answered, known.caddie, known.seen = number, fresh, (known.seen[0], seen[1])
+        if self._standing.get(community_id) is None:  # taken for a while by many others
+            self._keep(community_id, known)
 
     def on_other_answers(self, listener: Callable[[int], Awaitable[None]]) -> None:
         """Have ``listener`` called with a community whose answers are others from now on.
@@ -256,6 +277,25 @@ class Caddies:
 
     async def change_kit(self, community_id: int, kit: Kit) -> None:
         """Have a community play another kit from now on."""
-        self._caddies[community_id] = await asyncio.to_thread(Caddie, kit)
+        seen = await self._seen(community_id)
+        self._keep(community_id, _Standing(await asyncio.to_thread(Caddie, kit), seen))
         await self.refresh(community_id)
         await self.answers_changed(community_id)
+
+    async def _begin(self, community_id: int, seen: Seen) -> _Standing:
+        """A caddie with the community's kit, that believes nothing of it yet."""
+        own = await self._own(community_id, self.first) if self._own is not None else None
+        caddie = self._first if own is None else await asyncio.to_thread(Caddie, own)
+        standing = _Standing(caddie, (seen[0], -1))
+        self._keep(community_id, standing)
+        return standing
+
+    async def _seen(self, community_id: int) -> Seen:
+        now = {} if self._versions is None else await self._versions(community_id)
+        return now.get("kit", 0), now.get("belief", 0)
+
+    def _keep(self, community_id: int, standing: _Standing) -> None:
+        self._standing[community_id] = standing
+        self._standing.move_to_end(community_id)
+        while len(self._standing) > COMMUNITIES_IN_MEMORY:
+            self._standing.popitem(last=False)

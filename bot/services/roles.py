@@ -1,5 +1,6 @@
 """What a community set up: the role of its coaches and the channel of its notes."""
 
+from storage.audit import AUDIT_CHANNEL
 from storage.settings import CommunitySettings
 
 COACH_ROLE, NOTES_CHANNEL = "coach_role", "notes_channel"
@@ -27,6 +28,15 @@ class Roles:
     async def set_notes_channel(self, community_id: int, channel_id: int) -> None:
         """Set the channel for hole notes."""
         await self._settings.set(community_id, **{NOTES_CHANNEL: str(channel_id)})
+
+    async def audit_channel(self, community_id: int) -> int | None:
+        """The id of the channel that hears what coaches changed, None for none."""
+        return await self._id(community_id, AUDIT_CHANNEL)
+
+    async def set_audit_channel(self, community_id: int, channel_id: int | None) -> None:
+        """Set the channel that hears what coaches changed; None: none any more."""
+        value = None if channel_id is None else str(channel_id)
+        await self._settings.set(community_id, **{AUDIT_CHANNEL: value})
 
     async def _id(self, community_id: int, key: str) -> int | None:
         # Kept as text: Discord's ids pass the whole numbers that JSON keeps exactly.

@@ -79,7 +79,7 @@ async def chat_times(folder: str) -> dict[str, list[float]]:
         room = env.create_guild().create_text_channel("r")
         who = env.guild.add_member(env.create_user("tamsin"))
         found["bare command"] = await timed(lambda _: who.slash(room, "bare"), QUESTIONS)
-    settings = Settings(database=f"sqlite:///{Path(folder) / 'chat.sqlite3'}")
+    settings = Settings(database=f"sqlite:///{Path(folder) / 'chat.sqlite3'}", unhurried=True)
     async with simcord.run(make_bot(settings), settle_timeout=60) as env:
         room = env.create_guild().create_text_channel("r")
         who = env.guild.add_member(env.create_user("tamsin"))

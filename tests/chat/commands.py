@@ -5,6 +5,7 @@ from typing import Any
 from tests.chat.booking import CUP
 
 MANAGERS: dict[str, dict[str, Any]] = {
+    "setup audit": {},
     "setup coach": {},
     "setup notes": {},
     "setup show": {},

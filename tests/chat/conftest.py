@@ -1,5 +1,8 @@
 """The real bot on the simulated Discord, a coach and two members in front of it."""
 
+import asyncio
+import threading
+import time
 from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +17,7 @@ from bot.settings import Settings
 from tests.chat.limits import watch_bodies
 
 SETTLE_S = 60.0
+ACKNOWLEDGING = ("send_message", "defer", "autocomplete", "send_modal", "edit_message")
 
 
 @dataclass
@@ -80,3 +84,41 @@ def stage(env: simcord.Env, settings: Settings) -> Stage:
     tamsin = guild.add_member(env.create_user("tamsin"))
     odile = guild.add_member(env.create_user("odile"))
     return Stage(env, settings, guild, questions, notes, coach, tamsin, odile)
+
+
+@pytest.fixture
+def acknowledged_s(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[float]]:
+    """Seconds from each interaction's arrival to the end of its acknowledgement."""
+    arrived: dict[int, float] = {}
+    taken: list[float] = []
+    made = discord.Interaction.__init__
+
+    def note_arrival(interaction: Any, **fields: Any) -> None:
+        began = time.perf_counter()
+        made(interaction, **fields)
+        arrived[interaction.id] = began
+
+    monkeypatch.setattr(discord.Interaction, "__init__", note_arrival)
+    for name in ACKNOWLEDGING:
+        acknowledge = getattr(discord.InteractionResponse, name)
+
+        async def note(
+            response: Any, *args: Any, _acknowledge: Any = acknowledge, **fields: Any
+        ) -> Any:
+            result = await _acknowledge(response, *args, **fields)
+            taken.append(time.perf_counter() - arrived[response._parent.id])
+            return result
+
+        monkeypatch.setattr(discord.InteractionResponse, name, note)
+    yield taken
+
+
+async def by_the_wall(seconds: float) -> None:
+    """Sleep; the simulated Discord lets no time pass while something is computed."""
+    loop, over = asyncio.get_running_loop(), asyncio.Event()
+    timer = threading.Timer(seconds, loop.call_soon_threadsafe, [over.set])
+    timer.start()
+    try:
+        await over.wait()
+    finally:
+        timer.cancel()

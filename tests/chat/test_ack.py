@@ -7,11 +7,9 @@ Discord allows 3 s from its event to the acknowledgement. How long the loop is h
 import asyncio
 import threading
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import discord
 import pytest
 
 from bot.services.caddie.caddie import Caddie
@@ -25,35 +23,7 @@ from tests.chat.conftest import Stage
 from tests.kits import demo_caddie
 
 ALLOWED_S = 3.0
-ACKNOWLEDGING = ("send_message", "defer", "autocomplete", "send_modal", "edit_message")
 SLOW_S = 0.4
-
-
-@pytest.fixture
-def acknowledged_s(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[float]]:
-    """Seconds from each interaction's arrival to the end of its acknowledgement."""
-    arrived: dict[int, float] = {}
-    taken: list[float] = []
-    made = discord.Interaction.__init__
-
-    def note_arrival(interaction: Any, **fields: Any) -> None:
-        began = time.perf_counter()
-        made(interaction, **fields)
-        arrived[interaction.id] = began
-
-    monkeypatch.setattr(discord.Interaction, "__init__", note_arrival)
-    for name in ACKNOWLEDGING:
-        acknowledge = getattr(discord.InteractionResponse, name)
-
-        async def note(
-            response: Any, *args: Any, _acknowledge: Any = acknowledge, **fields: Any
-        ) -> Any:
-            result = await _acknowledge(response, *args, **fields)
-            taken.append(time.perf_counter() - arrived[response._parent.id])
-            return result
-
-        monkeypatch.setattr(discord.InteractionResponse, name, note)
-    yield taken
 
 
 async def test_every_command_and_suggestion_is_acknowledged_within_3_s(

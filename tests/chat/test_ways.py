@@ -22,7 +22,7 @@ from tests.chat.conftest import Stage
 
 HOME = Path(bot.__file__).parent
 FLOORS = {"drawing": 0, "chat": 1, "services": 1, "commands": 2}
-DOORS = {"app.py", "chat/router.py"}
+DOORS = {"app.py", "chat/router.py", "chat/cooldown.py"}
 AFTERWARDS = {"ResultService.spread", "EventStore._told"}
 
 

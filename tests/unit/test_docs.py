@@ -153,7 +153,8 @@ def test_every_setting_is_documented_and_every_documented_one_is_read() -> None:
     watched = Watched()
     settings.settings_from(watched)
     rows = re.findall(r"^\| `([A-Z_]+)` \|", README, re.MULTILINE)
-    assert set(rows) == watched.asked == {"DISCORD_TOKEN", "LEEWARD_DATABASE", "LEEWARD_KIT"}
+    assert set(rows) == watched.asked == {"DISCORD_TOKEN", *settings.VARIABLES.values()}
+    assert {"LEEWARD_DATABASE", "LEEWARD_KIT", "LEEWARD_BACKUPS"} < watched.asked
 
 
 def test_the_files_the_readme_names_exist() -> None:

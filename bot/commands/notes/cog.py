@@ -57,7 +57,8 @@ class NotesCog(commands.Cog):
         self.again.start()
 
     async def cog_unload(self) -> None:
-        """Stop looking."""
+        """Stop looking, once the message under way has been posted."""
+        await self.publisher.stop()
         await self.again.stop()
 
     @commands.Cog.listener()
@@ -68,7 +69,7 @@ class NotesCog(commands.Cog):
     async def _deliver(self) -> None:
         """Bring what Discord did not take before, or what a crash left half done."""
         if self.bot.is_ready():
-            await self.publisher.deliver()
+            await self.publisher.catch_up()
 
     @commands.Cog.listener()
     async def on_raw_message_delete(self, event: discord.RawMessageDeleteEvent) -> None:

@@ -8,7 +8,7 @@ from discord.ext import commands
 
 from bot.chat.coaches import managers_only
 from bot.chat.message import plain_embed
-from bot.chat.permissions import NOTES, lacking_in
+from bot.chat.permissions import NOTES, POST, lacking_in
 from bot.chat.respond import Interaction, community_of, respond
 from bot.services.roles import Roles
 from shared.text import plain
@@ -59,6 +59,23 @@ class SetupCog(commands.Cog):
             lines.append(f"There I still need: {', '.join(lacking)}.")
         await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
 
+    @setup.command(name="audit", description="Name the channel that hears what coaches change")
+    @app_commands.describe(channel="left out: no channel hears of it")
+    @managers_only
+    async def audit(
+        self, interaction: Interaction, channel: discord.TextChannel | None = None
+    ) -> None:
+        """Set the audit channel, and say what the bot may not do there yet."""
+        community = community_of(interaction)
+        await self.roles.set_audit_channel(community, channel.id if channel else None)
+        lines = ["No channel hears what coaches change."]
+        if channel:
+            lines = [f"{channel.mention} hears what coaches change, who did and why."]
+            lacking = lacking_in(channel, POST)
+            if lacking:
+                lines.append(f"There I still need: {', '.join(lacking)}.")
+        await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
+
     @setup.command(name="show", description="What is set up here")
     @managers_only
     async def show(self, interaction: Interaction) -> None:
@@ -72,6 +89,8 @@ class SetupCog(commands.Cog):
             f"Coaches: {f'<@&{role}>' if role else 'those who manage this server'}",
             f"Hole notes: {f'<#{channel}>' if channel else 'no channel yet, see /setup notes'}",
         ]
+        audit = await self.roles.audit_channel(community)
+        lines += [f"What coaches change: <#{audit}>"] if audit else []
         lines += refused_lines(await self._outbox.refused(community))
         await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)
 

@@ -4,7 +4,9 @@ import discord
 from discord.ext import commands
 
 from bot.chat.background import Background
+from bot.chat.figures import Figures
 from bot.services.upkeep import Upkeep
+from storage.outbox import Outbox
 
 EVERY_S = 60.0
 
@@ -12,8 +14,12 @@ EVERY_S = 60.0
 class UpkeepCog(commands.Cog):
     """Discord's word on who is served."""
 
-    def __init__(self, *, bot: commands.Bot, upkeep: Upkeep) -> None:
+    def __init__(
+        self, *, bot: commands.Bot, upkeep: Upkeep, outbox: Outbox, figures: Figures
+    ) -> None:
         self.bot = bot
+        self._outbox = outbox
+        self._figures = figures
         self._upkeep = upkeep
         self._begun = False
         self.daily = Background("upkeep", self._turn, every_s=EVERY_S)
@@ -49,3 +55,4 @@ class UpkeepCog(commands.Cog):
             await self._upkeep.begin([guild.id for guild in self.bot.guilds])
             self._begun = True
         await self._upkeep.do_due()
+        self._figures.waiting.set(await self._outbox.waiting())

@@ -89,6 +89,15 @@ class Book:
         """The names of all events, the one changed last first."""
         return await self._db.read(lambda connection: event_names(connection, community_id))
 
+    def now(self) -> datetime:
+        """The time by the database's clock."""
+        return self._db.now()
+
+    async def name_of(self, community_id: int, key: EventKey) -> str | None:
+        """The name of the event under a key; None where there is none any more."""
+        names = await self.names(community_id)
+        return next((name for name in names if EventKey.of(name) == key), None)
+
     async def event(self, community_id: int, name: str | None = None) -> Event:
         """The event of that name, the current one without. Errors: InputError where none is."""
         standing = await self._stands(community_id)

@@ -7,6 +7,7 @@ from sqlalchemy import Connection
 from shared.keys import EventKey
 from storage.database import Database
 from storage.settings import CommunitySettings, set_values
+from storage.stale import mark_event
 
 EVENT = "event"
 
@@ -15,6 +16,7 @@ class Choices:
     """The typed face of a community's settings."""
 
     def __init__(self, db: Database) -> None:
+        self._db = db
         self._settings = CommunitySettings(db)
 
     async def event(self, community_id: int) -> EventKey | None:
@@ -24,7 +26,8 @@ class Choices:
 
     async def set_event(self, community_id: int, key: EventKey) -> None:
         """Make an event the current one."""
-        await self._settings.set(community_id, **{EVENT: str(key)})
+        now = self._db.now()
+        await self._db.write(lambda connection: set_current(connection, community_id, key, now))
 
     async def round(self, community_id: int, event: EventKey) -> str | None:
         """The current round of an event."""
@@ -32,7 +35,13 @@ class Choices:
 
     async def set_round(self, community_id: int, event: EventKey, name: str) -> None:
         """Make a round the current one of its event."""
-        await self._settings.set(community_id, **{_round(event): name})
+        now = self._db.now()
+
+        def fn(connection: Connection) -> None:
+            set_values(connection, community_id, {_round(event): name}, now)
+            mark_event(connection, community_id, str(event))
+
+        await self._db.write(fn)
 
     async def round_since(self, community_id: int, event: EventKey) -> datetime | None:
         """Since when the current round of an event is that; None where none was chosen."""
@@ -50,3 +59,4 @@ def _round(event: EventKey) -> str:
 def set_current(connection: Connection, community_id: int, key: EventKey, at: datetime) -> None:
     """Make an event the current one, inside a transaction."""
     set_values(connection, community_id, {EVENT: str(key)}, at)
+    mark_event(connection, community_id, str(key))

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from bot.services.book.choices import Choices
 from bot.services.book.stored import Kept, event_names, kept_event
 from shared.book import BookChange, Event, Hole
-from shared.errors import InputError
+from shared.errors import InputError, StorageError
 from shared.keys import EventKey
 from storage.database import Database
 
@@ -58,6 +58,9 @@ class EventStore:
             for listener in self._listeners:
                 try:
                     await listener(change)
+                except StorageError as error:
+                    detail = getattr(error, "detail", error)
+                    log.error("a listener failed on %s: %s", change, detail)
                 except Exception:
                     log.exception("a listener failed on %s", change)
 

@@ -1,6 +1,6 @@
 """Lines of the book: adding, changing, their history, bringing one back. Knows no Discord."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
@@ -30,6 +30,7 @@ from storage.revisions import (
     latest_of_kind,
 )
 
+Also = Callable[[Connection, LineKey], None]
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -79,9 +80,11 @@ class Lines:
         *,
         author: Author,
         event: str | None = None,
+        also: Also | None = None,
     ) -> KeptLine:
         """Keep a new line under the hole's next free letter, whatever letter ``line`` has.
 
+        ``also`` happens in the same transaction, told the line's key.
         Errors: InputError for what the kit or the event lacks, and for a hole with 26 lines.
         """
         kept = await self._events.kept(community_id, event)
@@ -92,11 +95,12 @@ class Lines:
             letter = next_letter(number, _taken(connection, community_id, key))
             lettered = line.model_copy(update={"variant": letter})
             draft = replace(draft_at(key.line(letter), lettered), based_on=None)
-            return kept_line(
-                append_revision(
-                    connection, community_id, draft, author=author, reason="added", at=now
-                )
+            revision = append_revision(
+                connection, community_id, draft, author=author, reason="added", at=now
             )
+            if also is not None:
+                also(connection, key.line(letter))
+            return kept_line(revision)
 
         added = await self._events.db.write(fn)
         self._events.tell_of(community_id, kept.event, [number])

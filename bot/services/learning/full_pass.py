@@ -7,6 +7,7 @@ the law has become another, the features are made anew by the way.
 
 import asyncio
 from collections.abc import AsyncIterator
+from concurrent.futures import ThreadPoolExecutor
 
 from bot.services.caddie.believed import tree_of
 from bot.services.caddie.caddie import Caddie
@@ -32,13 +33,18 @@ class FullPass:
         self._db = db
         self._results = Results(db)
         self._kits = kits
+        # A thread of its own: passes must not take those that answers are computed in.
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="pass")
         self.learner = learner
 
     async def refresh(self, community_id: int) -> int:
         """Make every weight anew and put those that changed in place; how many did."""
         caddie = await self._kits.caddie(community_id)
         stored = [result async for result in self._all(community_id)]
-        changes = await asyncio.to_thread(weighed, caddie, stored) if stored else []
+        changes: list[Reweighed] = []
+        if stored:
+            loop = asyncio.get_running_loop()
+            changes = await loop.run_in_executor(self._thread, weighed, caddie, stored)
         for start in range(0, len(changes), AT_ONCE):
             await reweigh(self._db, community_id, changes[start : start + AT_ONCE])
         self.learner.made_anew(community_id, caddie)

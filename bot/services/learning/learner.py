@@ -7,6 +7,7 @@ another now, the results are weighed anew in the background. Knows no Discord.
 """
 
 import asyncio
+from collections import OrderedDict
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +15,7 @@ import numpy as np
 from bot.services.caddie.believed import Believed, GradeKey, grade_keys, learned, tree_of
 from bot.services.caddie.caddie import Caddie
 from bot.services.learning.decisions import Decisions, hold
-from bot.services.members import Caddies
+from bot.services.members import COMMUNITIES_IN_MEMORY, Caddies
 from engine.response import Posterior, posterior_from_sums, shot_weight
 from engine.response_features import Situations, features
 from engine.response_mistake import Mistake, explain_miss, misread
@@ -38,6 +39,14 @@ class Lesson:
     weight: float
 
 
+@dataclass(frozen=True)
+class _Learned:
+    """A community's response and the places of its grades."""
+
+    posterior: Posterior
+    index: dict[GradeKey, int]
+
+
 class Learner:
     """Responses by community, from the sums alone.
 
@@ -48,10 +57,9 @@ class Learner:
         self._kits = kits
         self._sums = sums
         self._decisions = decisions
-        self._posteriors: dict[int, Posterior] = {}
+        self._learned: OrderedDict[int, _Learned] = OrderedDict()
         self._made: dict[int, str] = {}
         self.stale: set[int] = set()
-        self._indexes: dict[int, dict[GradeKey, int]] = {}
 
     async def beliefs(self, community_id: int, caddie: Caddie) -> Believed:
         """What the community's shots say of the law, for its caddie."""
@@ -70,8 +78,7 @@ class Learner:
 
     async def posterior(self, community_id: int) -> Posterior:
         """The response of every club grade of the community's kit."""
-        await self._kits.caddie(community_id)
-        return self._posteriors[community_id]
+        return (await self._of(community_id)).posterior
 
     async def without_shots(self, community_id: int) -> Posterior:
         """What would be known without any shot: where a measuring series begins."""
@@ -96,8 +103,8 @@ class Learner:
         can have.
         """
         caddie = await self._kits.caddie(community_id)
-        posterior = await self.posterior(community_id)
-        index = self._indexes[community_id].get((club, grade))
+        known = await self._of(community_id)
+        posterior, index = known.posterior, known.index.get((club, grade))
         if index is None:
             return None
         shot = _result(index, situations, observed_m, holed)
@@ -126,8 +133,8 @@ class Learner:
         holed: bool,
     ) -> Mistake:
         """Whether a miss is better explained by a wind typed from the other side, and which."""
-        posterior = await self.posterior(community_id)
-        index = self._indexes[community_id].get((club, grade))
+        known = await self._of(community_id)
+        posterior, index = known.posterior, known.index.get((club, grade))
         if index is None:
             return Mistake.NONE
         shot = _result(index, situations, observed_m, holed)
@@ -159,9 +166,17 @@ class Learner:
             self._tell_stale(community_id, caddie)
         sums = Sums.from_rows(known, grades=len(grade_keys(kit)))
         posterior = await asyncio.to_thread(posterior_from_sums, sums, tree_of(kit))
-        self._posteriors[community_id] = posterior
-        self._indexes[community_id] = _index(kit)
+        self._learned[community_id] = _Learned(posterior, _index(kit))
+        self._learned.move_to_end(community_id)
+        while len(self._learned) > COMMUNITIES_IN_MEMORY:
+            self._learned.popitem(last=False)
         return posterior
+
+    async def _of(self, community_id: int) -> "_Learned":
+        await self._kits.caddie(community_id)
+        if community_id not in self._learned:  # so many others were asked for meanwhile
+            await self._kits.refresh(community_id)
+        return self._learned[community_id]
 
     def _tell_stale(self, community_id: int, caddie: Caddie) -> None:
         if self._made.get(community_id) != _law(caddie):

@@ -22,6 +22,7 @@ from storage.results import Results
 from storage.reweigh import Reweighed, reweigh_results
 
 PAGE = 1000
+LOOKED_AT = 400  # of a club's results: enough for a change of the game to be seen
 LEAST_REASON = 3
 
 
@@ -38,11 +39,13 @@ class TrustService:
         self.decisions = decisions
 
     async def report(self, community_id: int, typed: str) -> ClubReport:
-        """What is known of a club. Errors: InputError for a club the kit lacks."""
+        """What is known of a club; single shots are among its last 400.
+
+        Errors: InputError for a club the kit lacks."""
         caddie = await self.kits.caddie(community_id)
         club = club_name(caddie.kit, typed)
         posterior = await self.learner.posterior(community_id)
-        results = [each async for each in self._of_club(community_id, club)]
+        results = await self._results.last_of_club(community_id, club, limit=LOOKED_AT)
         held = (await self.decisions.frozen(community_id)).get(club)
         return await asyncio.to_thread(
             club_report,

@@ -18,7 +18,7 @@ from bot.services.notes.parts import Part, parts_of
 from bot.services.roles import Roles
 from shared.bag import Bag
 from shared.book import BookChange, Event, Hole
-from shared.errors import InputError, LeewardError
+from shared.errors import InputError, LeewardError, StorageError
 from shared.keys import EventKey, HoleKey, note_key
 from shared.units import UnitSystem
 from storage.json import JsonObject
@@ -208,6 +208,7 @@ class NoteService:
             channel_id,
             self._render(note),
             member_id=member_id,
+            insists=True,
         )
 
     async def message(self, community_id: int, event: str, number: int) -> Message | None:
@@ -226,6 +227,8 @@ class NoteService:
             return False
         try:
             event = await self.book.event(change.community_id, change.event)
+        except StorageError:
+            raise  # they stay marked, and are looked at again
         except LeewardError:
             return False  # the event is gone from the book; its notes stay as the last word
         holes = [hole for hole in event.holes if hole.number in channels]

@@ -1,7 +1,9 @@
 """A bag's wind sheets, and a round of the book as a guide: its lines, moved to their reader."""
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
 from bot.drawing.pool import PicturePool
@@ -57,6 +59,8 @@ class GuideService:
     ) -> None:
         self._pool = pool
         self._verdicts = verdicts
+        # A thread of its own: guides must not take those that answers are computed in.
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="guide")
         self.book = book
         self.kits = kits
         self.bags = bags
@@ -66,7 +70,8 @@ class GuideService:
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
         clubs = (club_name(caddie.kit, club),) if club else ()
-        scene = await asyncio.to_thread(make_sheet, caddie, bag, clubs=clubs)
+        work = partial(make_sheet, caddie, bag, clubs=clubs)
+        scene = await asyncio.get_running_loop().run_in_executor(self._thread, work)
         return Sheet(await self._pool.wind_sheet(scene), scene.csv(), scene)
 
     async def guide(
@@ -85,7 +90,7 @@ class GuideService:
         else:
             division = require_named(event.divisions, division, "division")
         results = await self._verdicts.of_event(community_id, event)
-        return await asyncio.to_thread(
+        work = partial(
             guide_of,
             caddie=caddie,
             event=event,
@@ -96,6 +101,7 @@ class GuideService:
             results=results,
             spreads=caddie.believed.spreads,
         )
+        return await asyncio.get_running_loop().run_in_executor(self._thread, work)
 
 
 def guide_of(

@@ -117,6 +117,8 @@ class ResultService:
         Errors: InputError and ShotTextError for what can't be read.
         """
         row, facts = await self._played(who, played, outcome)
+        # Judged by what was known before this shot.
+        mistake = await self._mistake(who.community_id, row, facts)
         logged = await self.results.add(
             who.community_id,
             row,
@@ -126,7 +128,7 @@ class ResultService:
             attempt=attempt or None,
         )
         told = await self._told(who, logged.result, logged.counted, played.event)
-        return replace(told, mistake=await self._mistake(who.community_id, row, facts))
+        return replace(told, mistake=mistake)
 
     async def correct(
         self, who: Actor, result_id: int, *, outcome: str, wind: str, interaction_id: int

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from bot.services.sharing.service import ShareService
 from shared.book import BookChange, Event, Line
-from shared.errors import LeewardError
+from shared.errors import LeewardError, StorageError
 from shared.keys import EventKey, share_key
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
@@ -39,7 +39,9 @@ class ShareMessages:
         """Want a shared line in the notes channel; its message as the outbox knows it."""
         channel_id = await self.service.roles.notes_channel(community_id)
         key = share_key(EventKey.of(event).hole(hole).line(line.variant))
-        if channel_id is not None:
+        known = await self.outbox.get(community_id, key)
+        # Whoever heard of the new line may have been quicker, and have been refused already.
+        if channel_id is not None and (known is None or known.state == "unmade"):
             body = await self._body(community_id, event, hole, line)
             await self.outbox.want(community_id, key, channel_id, body)
         return await self.outbox.get(community_id, key)
@@ -56,6 +58,8 @@ class ShareMessages:
         """Want changed shared lines anew, retired ones gone; True where something is to be done."""
         try:
             event = await self.service.book.event(change.community_id, change.event)
+        except StorageError:
+            raise  # it stays marked, and is looked at again
         except LeewardError:
             return False
         wanted = False

@@ -4,6 +4,8 @@ import asyncio
 from collections import OrderedDict
 from dataclasses import dataclass
 
+from sqlalchemy import Connection
+
 from bot.services.book.book import Book
 from bot.services.book.drafts import DraftReader, LineDraft, new_token
 from bot.services.book.shot_rows import format_rows
@@ -18,9 +20,11 @@ from shared.actor import Actor
 from shared.bag import Bag
 from shared.book import Hole, Line, LineShot, Worked
 from shared.errors import EngineError, InputError
+from shared.keys import LineKey
 from shared.quantities import Wind
 from shared.shot_text import format_shot
 from shared.wording import error_sentence, wind_words
+from storage.stale import want_share
 
 REMEMBERED = 200  # interactions, so that one delivered twice shares once
 SHARE_EXAMPLE = "/share hole:1 shot:8-iron, 128 wind:8 mph from 1"
@@ -92,14 +96,25 @@ class ShareService:
         )
 
     async def _share(self, who: Actor, share: Share, interaction_id: int) -> Shared:
-        if await self.roles.notes_channel(who.community_id) is None:
+        channel_id = await self.roles.notes_channel(who.community_id)
+        if channel_id is None:
             raise InputError(
                 "There is no notes channel yet; a coach names one.", "/setup notes:#hole-notes"
             )
         hole = await self.book.hole(who.community_id, share.hole, share.event)
         line = await self._line(who, hole, share)
+        now = self.book.now()
+
+        def posted(connection: Connection, key: LineKey) -> None:
+            want_share(connection, who.community_id, key, channel_id, at=now)
+
         kept = await self.book.lines.add(
-            who.community_id, share.hole, line, author=who.author, event=share.event
+            who.community_id,
+            share.hole,
+            line,
+            author=who.author,
+            event=share.event,
+            also=posted,
         )
         told = None
         if share.outcome.strip():

@@ -1,0 +1,150 @@
+"""Two processes on one database: what one changes, the other's next answer knows; memory ends.
+
+Each process is a set of services of its own, as ``open_services`` wires them.
+"""
+
+from collections.abc import AsyncIterator
+
+import numpy as np
+import pytest
+
+from bot.services import members
+from bot.services.kits.kept import KeptCharts, keep_charts
+from bot.services.learning.trust_service import TrustService
+from bot.services.members import Caddies
+from bot.settings import Settings
+from bot.wiring import Services, open_services
+from engine.response_features import Situations
+from shared.actor import Author
+from shared.bag import Bag
+from shared.kit import Charts
+from shared.shot_text import parse
+from storage.played import Played
+from storage.results import Results
+from tests.kits import demo_caddie
+
+HERE, ELSEWHERE = 2**60 + 31, 2**60 + 32
+COACH = Author(9, "Rosalind")
+QUESTION = "12 mph from 3, 5-iron, 160"
+
+
+@pytest.fixture
+async def two(database_url: str) -> AsyncIterator[tuple[Services, Services]]:
+    settings = Settings(database=database_url, draw_in_thread=True)
+    here, there = await open_services(settings), await open_services(settings)
+    yield here, there
+    for each in (here, there):
+        await each.pictures.pool.close()
+        await each.db.close()
+
+
+async def answered(services: Services, community_id: int = HERE) -> tuple[float, float]:
+    caddie = await services.kits.caddie(community_id)
+    allowance = caddie.answer(shot=parse(QUESTION, kit=caddie.kit), bag=Bag()).allowance
+    return allowance.right_marks, allowance.long_marks
+
+
+async def play(services: Services, *, count: int, first: int = 0) -> None:
+    """Shots that the wind moved 9 m less to the left than the law says."""
+    ones = np.ones(1)
+    asked = Situations(
+        law_long_m=2.0 * ones,
+        law_right_m=12.0 * ones,
+        carry_m=146.0 * ones,
+        share=0.96 * ones,
+        height_m=0.0 * ones,
+        wind_mps=5.4 * ones,
+        from_deg=90.0 * ones,
+    )
+    for number in range(first, first + count):
+        lesson = await services.learner.lesson(
+            HERE, club="5-iron", grade="ash", situations=asked, observed_m=(-2.0, -3.0), holed=False
+        )
+        assert lesson is not None
+        played = Played(
+            hole_key="cup-1/04",
+            line_key="cup-1/04/A",
+            variant="A",
+            holed=False,
+            club="5-iron",
+            grade="ash",
+            parts=(lesson.part,),
+            weight=lesson.weight,
+        )
+        await Results(services.db).add(
+            HERE, played, member_id=3, author_name="M", interaction_id=number
+        )
+
+
+def trust(services: Services) -> TrustService:
+    return TrustService(
+        db=services.db,
+        kits=services.kits,
+        learner=services.learner,
+        decisions=services.decisions,
+    )
+
+
+async def test_what_one_process_is_told_the_other_answers_by(
+    two: tuple[Services, Services],
+) -> None:
+    here, there = two
+    before = await answered(here)
+    assert await answered(there) == before
+    await play(there, count=12)
+    learned = await answered(here)
+    assert learned == await answered(there) and learned[0] < before[0] - 1
+    assert await answered(here, ELSEWHERE) == before
+
+
+async def test_a_club_one_process_freezes_is_held_in_the_other(
+    two: tuple[Services, Services],
+) -> None:
+    here, there = two
+    await play(here, count=3)
+    held = await answered(there)
+    await trust(there).freeze(HERE, "5-iron", coach=COACH, reason="an update")
+    await play(here, count=12, first=50)
+    assert await answered(here) == await answered(there) == held
+    await trust(here).release(HERE, "5-iron", coach=COACH, reason="settled")
+    assert await answered(there) != held
+
+
+async def test_a_chart_one_process_saves_is_the_others_too(two: tuple[Services, Services]) -> None:
+    here, there = two
+    before = await answered(here)
+    rows = ((0.5, 0.9), (1.0, 1.9))
+    charts = KeptCharts().with_charts("5-iron", Charts(into=rows, helping=rows, across=rows))
+    now = there.db.now()
+    await there.db.write(
+        lambda connection: keep_charts(
+            connection, HERE, charts, author=COACH, reason="measured", at=now
+        )
+    )
+    changed = await answered(here)
+    assert changed == await answered(there) and changed != before
+    assert await answered(here, ELSEWHERE) == before
+
+
+async def test_only_so_many_communities_are_kept_in_memory(
+    two: tuple[Services, Services], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here, _ = two
+    monkeypatch.setattr(members, "COMMUNITIES_IN_MEMORY", 3)
+    monkeypatch.setattr("bot.services.learning.learner.COMMUNITIES_IN_MEMORY", 3)
+    await play(here, count=6)
+    learned = await answered(here)
+    for community_id in range(100, 110):
+        await answered(here, community_id)
+    assert len(here.kits._standing) == len(here.learner._learned) == 3
+    assert await answered(here) == learned
+    for community_id in range(100, 110):
+        await answered(here, community_id)
+    here.learner._learned.clear()  # as where others took its place in between
+    assert (await here.learner.posterior(HERE)) is not None
+
+
+async def test_without_versions_a_caddie_is_asked_for_once() -> None:
+    first = demo_caddie()
+    caddies = Caddies(first)
+    assert await caddies.caddie(HERE) is await caddies.caddie(HERE)
