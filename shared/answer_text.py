@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from shared.answer import Answer, Offset
 from shared.units import MPS_PER, MPS_PER_MPH, UNITS, UnitSystem
-from shared.wording import SMALL, aim_words, length, offset, offset_in
+from shared.wording import SMALL, aim_words, from_full, length, offset, offset_in
 
 FOR_WHOM = (
     "For video and simulator golf. In a round under the Rules of Golf (4.3a) a device may not "
@@ -67,14 +67,9 @@ def _asked(answer: Answer) -> str:
 
 
 def _plays(answer: Answer, units: UnitSystem) -> str:
-    setup = answer.setup_yd
-    from_full = "full carry" if abs(setup) < 0.5 else f"full {_signed(setup, units)}"
+    setup = from_full(answer.setup_yd, units, level="full carry")
     plays, distance = length(answer.plays_yd, units, 0), length(answer.distance_yd, units, 0)
-    return f"{plays} for {distance}: set up {from_full} (share {answer.swing_share:.0%})"
-
-
-def _signed(yards: float, units: UnitSystem) -> str:
-    return ("+" if yards > 0 else "−") + length(abs(yards), units, 0)
+    return f"{plays} for {distance}: set up {setup} (share {answer.swing_share:.0%})"
 
 
 def _drift(answer: Answer, units: UnitSystem) -> str:

@@ -63,6 +63,13 @@ def offset(*, right: float, long: float, unit: str = "", scale: float = 1.0) -> 
     return ", ".join(parts) or "none"
 
 
+def from_full(setup_yd: float, units: UnitSystem, *, level: str = "full") -> str:
+    """A set-up counted from the full carry: 'full +5 yd', 'full −12 m', or ``level``."""
+    if abs(setup_yd) < 0.5:
+        return level
+    return f"full {'+' if setup_yd > 0 else '−'}{length(abs(setup_yd), units, 0)}"
+
+
 def aim_words(allowance: Allowance, *, units: UnitSystem, mark: str) -> str:
     """An allowance in marks and yards: '5.1 marks (8.2 yd) right, 2.1 (3.4 yd) long', or 'none'."""
     parts: list[str] = []

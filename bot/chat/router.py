@@ -13,12 +13,11 @@ from contextlib import asynccontextmanager, suppress
 import discord
 
 from bot.chat.respond import Interaction, acknowledge, answer_error
-from shared.errors import InputError
+from shared.errors import GONE, InputError
 
 Handler = Callable[[Interaction, str], Awaitable[None]]
 
 _NAME = re.compile(r"[a-z]+")
-GONE = "This button is not from here any more."
 PATIENCE_S = 1.5  # of the three seconds Discord gives; as long is left for the way there
 
 log = logging.getLogger(__name__)

@@ -8,7 +8,7 @@ from bot.chat.message import plain_embed
 from bot.services.caddie.equivalents import PART_SHOT, Equivalent
 from shared.answer_text import FOR_WHOM
 from shared.units import UNITS, UnitSystem
-from shared.wording import length, offset, plural
+from shared.wording import from_full, length, offset, plural
 
 SHOWN = 11  # lines; a phone shows about 25 of 40 columns
 
@@ -27,7 +27,7 @@ def equal_embed(
     if len(shown) < len(found):
         lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')}*")
     best = next((each for each in found if each.owned), found[0])
-    title = f"{best.club} ({best.grade}) {_setup(best, units)} is the surest of yours"
+    title = f"{best.club} ({best.grade}) {from_full(best.setup_yd, units)} is the surest of yours"
     if not best.owned:
         title = "None of your grades reaches this; these would"
     unit = UNITS[units].distance
@@ -43,13 +43,6 @@ def _line(each: Equivalent, units: UnitSystem) -> str:
     aim = offset(right=each.allowance.right_marks, long=each.allowance.long_marks)
     margin = length(hypot(each.margin.right_yd, each.margin.long_yd), units).split()[0]
     name = f"**{each.club} {each.grade}**" if each.owned else f"{each.club} {each.grade}"
-    setup = _setup(each, units).removesuffix(" yd").removesuffix(" m")
+    setup = from_full(each.setup_yd, units).removesuffix(" yd").removesuffix(" m")
     aimed = "straight" if aim == "none" else aim
     return f"{name} {each.share:.0%}, {setup}: {aimed} ± {margin}"
-
-
-def _setup(each: Equivalent, units: UnitSystem) -> str:
-    if abs(each.setup_yd) < 0.5:
-        return "full"
-    sign = "+" if each.setup_yd > 0 else "−"
-    return f"full {sign}{length(abs(each.setup_yd), units, 0)}"
