@@ -8,7 +8,7 @@ from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.shot_text.write import in_units
 from shared.units import MPS_PER, MPS_PER_MPH, UNITS, UnitSystem
-from shared.wording import SMALL, aim_words, length, offset, offset_in, wind_words
+from shared.wording import SMALL, aim_words, from_full, length, offset, offset_in, wind_words
 
 FOR_WHOM = (
     "For video and simulator golf. In a round under the Rules of Golf (4.3a) a device may not "
@@ -86,26 +86,20 @@ def do_row(
 ) -> str:
     """What to do for one shot: club with its spin and shape, set-up, aim in marks."""
     bent = format_shot(Shot(backspin=shot.backspin, sidespin=shot.sidespin, curve=shot.curve))
-    from_full = full_words(setup_yd, units)
+    setup = from_full(setup_yd, units, bare=True)
     if swing_share < NEARLY_FULL:
-        from_full += f", {swing_share:.0%}"
+        setup += f", {swing_share:.0%}"
     aim = offset(right=allowance.right_marks, long=allowance.long_marks, unit=f"{mark}s")
     return " · ".join(
         part
         for part in (
             club,
             bent,
-            f"set up {length(plays_yd, units, 0)} ({from_full})",
+            f"set up {length(plays_yd, units, 0)} ({setup})",
             "aim straight" if aim == "none" else f"aim {aim}",
         )
         if part
     )
-
-
-def full_words(setup_yd: float, units: UnitSystem) -> str:
-    """A set-up counted from full carry: 'full', 'full +5'."""
-    number = length(abs(setup_yd), units, 0).split()[0]
-    return "full" if number == "0" else f"full {'+' if setup_yd > 0 else '−'}{number}"
 
 
 def inside_row(
@@ -164,14 +158,9 @@ def _filled(answer: Answer) -> str:
 
 
 def _plays(answer: Answer, units: UnitSystem) -> str:
-    setup = answer.setup_yd
-    from_full = "full carry" if abs(setup) < 0.5 else f"full {_signed(setup, units)}"
+    setup = from_full(answer.setup_yd, units, level="full carry")
     plays, distance = length(answer.plays_yd, units, 0), length(answer.distance_yd, units, 0)
-    return f"{plays} for {distance}: set up {from_full} (share {answer.swing_share:.0%})"
-
-
-def _signed(yards: float, units: UnitSystem) -> str:
-    return ("+" if yards > 0 else "−") + length(abs(yards), units, 0)
+    return f"{plays} for {distance}: set up {setup} (share {answer.swing_share:.0%})"
 
 
 def _drift(answer: Answer, units: UnitSystem) -> str:

@@ -16,6 +16,8 @@ LeewardError
 
 from dataclasses import dataclass, field
 
+GONE = "This button is not from here any more."  # pressed under a message that asks nothing known
+
 
 class LeewardError(Exception):
     """Root of every error Leeward raises on purpose."""

@@ -69,6 +69,19 @@ def offset(*, right: float, long: float, unit: str = "", scale: float = 1.0) -> 
     return ", ".join(parts) or "none"
 
 
+def from_full(
+    setup_yd: float, units: UnitSystem, *, level: str = "full", bare: bool = False
+) -> str:
+    """A set-up counted from the full carry: 'full +5 yd', 'full −12 m', or ``level``.
+
+    ``bare`` leaves the unit out.
+    """
+    if abs(setup_yd) < 0.5:
+        return level
+    words = length(abs(setup_yd), units, 0)
+    return f"full {'+' if setup_yd > 0 else '−'}{words.split()[0] if bare else words}"
+
+
 def aim_words(allowance: Allowance, *, units: UnitSystem, mark: str) -> str:
     """An allowance in marks and yards: '5.1 marks (8.2 yd) right, 2.1 (3.4 yd) long', or 'none'."""
     parts: list[str] = []

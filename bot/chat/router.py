@@ -17,14 +17,13 @@ from discord import app_commands
 from bot.chat.cooldown import Cooldowns
 from bot.chat.figures import Figures
 from bot.chat.respond import Interaction, acknowledge, answer_error, community_of, is_outside
-from shared.errors import InputError
+from shared.errors import GONE, InputError
 
 AnyCommand = TypeVar("AnyCommand", bound=app_commands.Command[Any, ..., Any])
 Handler = Callable[[Interaction, str], Awaitable[None]]
 Sleep = Callable[[float], Awaitable[None]]
 
 _NAME = re.compile(r"[a-z]+")
-GONE = "This button is not from here any more."
 PATIENCE_S = 1.5  # of the three seconds Discord gives; as long is left for the way there
 
 log = logging.getLogger(__name__)

@@ -10,11 +10,10 @@ from functools import cache
 from typing import Any, ClassVar, Self, get_type_hints
 
 from shared import limits
-from shared.errors import InputError
+from shared.errors import GONE, InputError
 from shared.quantities import Speed, Wind
 from shared.text import clipped
 
-GONE = "This button is not from here any more."
 IN, MISS = "in", "miss"
 
 ButtonFields = dict[str, str]

@@ -53,6 +53,7 @@ async def test_no_command_says_another_unit(stage: Stage, units: str) -> None:
         "equal": {"carry": "140", "wind": "4 from 2"},
         "wind": {"question": "4 from 2, 5-iron, 140"},
         "measure": {"club": "7-iron"},
+        "next": {"left": "140, rough, 4 from 2"},
     }
     for command, options in asked.items():
         if command in NOT_OWN:

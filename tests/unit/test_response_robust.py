@@ -59,16 +59,20 @@ def good_shots(phi: Features) -> Results:
     return results(np.arange(len(phi)) % 5, phi, phi.law_effect_m * 1.1 + spread)
 
 
+def known(tree: GradeTree, good: int, rng: np.random.Generator | None = None) -> Sums:
+    """The sums after ``good`` such shots, weighed by a full pass."""
+    phi = shots(rng or np.random.default_rng(11), good)
+    return full_pass(good_shots(phi), tree).sums if good else Sums.zero(grades=5)
+
+
 @pytest.mark.parametrize("good", [0, 40])
 @pytest.mark.parametrize("wind", [0.0, 4.5])
 @pytest.mark.parametrize("size", [1.0, 2.0, 4.0, 7.0, 12.0, 20.0, 45.0])
 def test_one_logged_shot_bends_no_aim_beyond_its_margin(
     size: float, wind: float, good: int
 ) -> None:
-    tree, start = plain_tree(), Sums.zero(grades=5)
-    phi = shots(np.random.default_rng(10), good)
-    if good:
-        start = full_pass(good_shots(phi), tree).sums
+    tree = plain_tree()
+    start = known(tree, good, np.random.default_rng(10))
     effect, half = answers(tree, start)
     for way in ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (-0.7, -0.7)):
         after, _ = answers(tree, log_misses(tree, start, [(way[0] * size, way[1] * size)], wind))
@@ -79,10 +83,8 @@ def test_one_logged_shot_bends_no_aim_beyond_its_margin(
 @pytest.mark.parametrize("wind", [0.0, 4.5])
 def test_seven_garbage_misses_bend_no_aim_beyond_its_margin(wind: float, good: int) -> None:
     """All alike, and in all directions; garbage is 20 m and more."""
-    tree, start, rng = plain_tree(), Sums.zero(grades=5), np.random.default_rng(11)
-    phi = shots(rng, good)
-    if good:
-        start = full_pass(good_shots(phi), tree).sums
+    tree, rng = plain_tree(), np.random.default_rng(11)
+    start = known(tree, good, rng)
     effect, half = answers(tree, start)
     turns = rng.uniform(0, 2 * np.pi, 7)
     mixed = [(30 * np.cos(turn), 30 * np.sin(turn)) for turn in turns]
@@ -97,9 +99,8 @@ def test_seven_garbage_misses_bend_no_aim_beyond_its_margin(wind: float, good: i
 def test_seven_misses_of_any_size_on_all_sides_bend_no_aim_beyond_its_margin(
     size: float, wind: float, good: int
 ) -> None:
-    tree, start = plain_tree(), Sums.zero(grades=5)
-    if good:
-        start = full_pass(good_shots(shots(np.random.default_rng(11), good)), tree).sums
+    tree = plain_tree()
+    start = known(tree, good)
     effect, half = answers(tree, start)
     for seed in (3, 4):
         turns = np.random.default_rng(seed).uniform(0.0, 2.0 * np.pi, 7)
@@ -113,9 +114,8 @@ def test_the_more_is_known_the_smaller_the_misses_that_are_set_aside(
     good: int, size: float
 ) -> None:
     """Seven alike within what is still possible are evidence of another game; beyond it, not."""
-    tree, start = plain_tree(), Sums.zero(grades=5)
-    if good:
-        start = full_pass(good_shots(shots(np.random.default_rng(11), good)), tree).sums
+    tree = plain_tree()
+    start = known(tree, good)
     effect, _ = answers(tree, start)
     for wind in (0.0, 4.5):
         for way in ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (-0.7, -0.7)):

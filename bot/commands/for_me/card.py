@@ -17,7 +17,7 @@ from shared.errors import InputError
 from shared.shot_text import format_shot
 from shared.text import clipped, plain
 from shared.units import UnitSystem
-from shared.wording import aim_words, length, listed, offset, offset_in, wind_words
+from shared.wording import aim_words, from_full, length, listed, offset, offset_in, wind_words
 
 
 def for_me_embed(found: ForMe, heading: str = "") -> discord.Embed:
@@ -172,7 +172,7 @@ def _shot_lines(shot: AdaptedShot, found: ForMe) -> list[str]:
     aim = aim_words(shot.allowance, units=units, mark=mark)
     said.append(f"**Aim {'straight' if aim == 'none' else aim}**")
     said.append(
-        f"{shot.choice.club} ({shot.choice.grade}): set up {_from_full(shot.setup_yd, units)}, "
+        f"{shot.choice.club} ({shot.choice.grade}): set up {from_full(shot.setup_yd, units)}, "
         f"share {shot.swing_share:.0%}, plays {length(shot.plays_yd, units, 0)}"
     )
     said += _changes(shot, units, mark)
@@ -214,7 +214,7 @@ def _changes(shot: AdaptedShot, units: UnitSystem, mark: str) -> list[str]:
     if (other.grade, other.ball) != (shot.choice.grade, shot.choice.ball):
         said.append(
             f"The note's {other.club} ({other.grade}, {other.ball}) was set up "
-            f"{_from_full(shot.tested_setup_yd, units)}"
+            f"{from_full(shot.tested_setup_yd, units)}"
         )
     return said
 
@@ -222,12 +222,6 @@ def _changes(shot: AdaptedShot, units: UnitSystem, mark: str) -> list[str]:
 def _lands(shot: AdaptedShot, units: UnitSystem) -> str:
     words = offset_in(units, right_yd=shot.lands.right_yd, long_yd=shot.lands.long_yd)
     return "" if words == "none" else words
-
-
-def _from_full(yards: float, units: UnitSystem) -> str:
-    if abs(yards) < 0.5:
-        return "full"
-    return f"full {'+' if yards > 0 else '−'}{length(abs(yards), units, 0)}"
 
 
 def _whose(found: ForMe) -> str:

@@ -8,10 +8,9 @@ from bot.services.next_shot.ways import NextWay
 from shared.answer_text import FOR_WHOM_ROW
 from shared.shot_text import format_shot
 from shared.units import METRES_PER_YARD, UnitSystem
-from shared.wording import aim_words, length
+from shared.wording import aim_words, from_full, length
 
 SHOWN = 3
-SMALL_YD = 0.5
 
 
 def next_embed(reply: NextReply) -> discord.Embed:
@@ -44,10 +43,7 @@ def _aim(way: NextWay, reply: NextReply) -> str:
 
 
 def _ground(way: NextWay, units: UnitSystem) -> str:
-    setup = "full carry"
-    if abs(way.setup_yd) >= SMALL_YD:
-        sign = "+" if way.setup_yd > 0 else "−"
-        setup = f"full {sign}{length(abs(way.setup_yd), units, 0)}"
+    setup = from_full(way.setup_yd, units, level="full carry")
     return (
         f"set up {setup} (share {way.swing_share:.0%}); comes down at "
         f"{length(way.carry_yd, units, 0)}, first bounce {length(way.bounce_yd, units, 0)}, "

@@ -14,7 +14,7 @@ from shared.answer_text import FOR_WHOM_ROW
 from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.units import UNITS, UnitSystem
-from shared.wording import length, offset, plural
+from shared.wording import from_full, length, offset, plural
 
 SHOWN = 16  # lines of all clubs; a phone shows about 25 of 40 columns
 
@@ -33,7 +33,7 @@ def equal_embed(
     if every and len(shown) < len(found):
         lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')}*")
     best = own[0] if own else found[0]
-    title = f"{best.club} ({best.grade}) {_setup(best, units)} is the surest of yours"
+    title = f"{best.club} ({best.grade}) {from_full(best.setup_yd, units)} is the surest of yours"
     if not best.owned:
         title = "None of your grades reaches this; these would"
     unit = UNITS[units].distance
@@ -65,7 +65,7 @@ def _own_row(each: Equivalent, units: UnitSystem) -> str:
     """One of the member's own in a row of a phone; the grade is that of their bag."""
     aim = offset(right=each.allowance.right_marks, long=each.allowance.long_marks)
     margin = length(hypot(each.margin.right_yd, each.margin.long_yd), units).split()[0]
-    setup = _setup(each, units).removeprefix("full ").removesuffix(" yd").removesuffix(" m")
+    setup = from_full(each.setup_yd, units, bare=True).removeprefix("full ")
     return f"**{each.club}** {setup}: {'straight' if aim == 'none' else aim} ± {margin}"
 
 
@@ -73,13 +73,6 @@ def _line(each: Equivalent, units: UnitSystem) -> str:
     aim = offset(right=each.allowance.right_marks, long=each.allowance.long_marks)
     margin = length(hypot(each.margin.right_yd, each.margin.long_yd), units).split()[0]
     name = f"**{each.club} {each.grade}**" if each.owned else f"{each.club} {each.grade}"
-    setup = _setup(each, units).removesuffix(" yd").removesuffix(" m")
+    setup = from_full(each.setup_yd, units, bare=True)
     aimed = "straight" if aim == "none" else aim
     return f"{name} {each.share:.0%}, {setup}: {aimed} ± {margin}"
-
-
-def _setup(each: Equivalent, units: UnitSystem) -> str:
-    if abs(each.setup_yd) < 0.5:
-        return "full"
-    sign = "+" if each.setup_yd > 0 else "−"
-    return f"full {sign}{length(abs(each.setup_yd), units, 0)}"

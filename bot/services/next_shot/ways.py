@@ -23,9 +23,8 @@ from shared.answer import Allowance, Offset
 from shared.bag import Bag
 from shared.errors import InputError
 from shared.kit import Kit, Surface
-from shared.units import METRES_PER_YARD, MPS_PER_MPH
+from shared.units import METRES_PER_FOOT, METRES_PER_YARD, MPS_PER_MPH
 
-METRES_PER_FOOT: Final = 0.3048
 POINTS: Final = 256  # of the sample: what a shot leaves is told to the yard
 READ_MPS: Final = MPS_PER_MPH / 12**0.5
 """A wind read to a whole mile an hour: the standard deviation of an even spread over one."""
