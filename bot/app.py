@@ -8,20 +8,21 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.message import RoutedButton
+from bot.chat.message import RoutedButton, RoutedMenu, plain_embed
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, on_tree_error
-from bot.chat.router import Router
+from bot.chat.respond import COMMUNITY, NOWHERE, Interaction, on_tree_error, respond
+from bot.chat.router import Router, settled
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
 from bot.commands.compare.cog import CompareCog
-from bot.commands.equal.cog import EqualCog
 from bot.commands.for_me.cog import ForMeCog
+from bot.commands.for_me.round_cog import RoundCog
 from bot.commands.help.cog import HelpCog
 from bot.commands.kit.cog import KitCog
 from bot.commands.me.cog import MeCog
 from bot.commands.measure.cog import MeasureCog
+from bot.commands.next_shot.cog import NextShotCog
 from bot.commands.notes.card import note_body
 from bot.commands.notes.cog import NotesCog
 from bot.commands.pictures.cog import PicturesCog
@@ -38,19 +39,26 @@ from bot.commands.share.cog import ShareCog
 from bot.commands.trust.cog import TrustCog
 from bot.commands.upkeep.cog import UpkeepCog
 from bot.commands.wind.cog import WindCog
+from bot.commands.wind.equal_cog import EqualCog
+from bot.commands.wind.messages import CHOOSE, MessagesCog, home_view
+from bot.services.book.batches import LineBatches
 from bot.services.book.drafts import Drafts
 from bot.services.book.event_service import EventService
 from bot.services.book.line_service import LineService
+from bot.services.book.rounds import RoundStarts
 from bot.services.compare.service import CompareService
 from bot.services.for_me import ForMeService
+from bot.services.homes import HomeService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.service import MeasureService
+from bot.services.next_shot.service import NextShotService
 from bot.services.notes.service import NoteService
 from bot.services.polls.service import PollService
 from bot.services.practice import PracticeService
 from bot.services.privacy import PrivacyService
 from bot.services.results.service import ResultService
+from bot.services.round import RoundService
 from bot.services.sharing.messages import ShareMessages
 from bot.services.sharing.service import ShareService
 from bot.services.upkeep import Upkeep
@@ -60,15 +68,23 @@ from bot.wiring import Services, open_services
 from shared.errors import LeewardError
 from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
+from storage.homes import Homes
 
 log = logging.getLogger(__name__)
 
 GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
-def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands.Cog]:
+def cogs(
+    services: Services,
+    bot: commands.Bot,
+    router: Router,
+    retries: Retries | None = None,
+    homes: HomeService | None = None,
+) -> list[commands.Cog]:
     """Every command family, with what it calls."""
     each = services
+    retries, homes = retries or Retries(router), homes or homes_of(each, bot)
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
     forme = ForMeService(
         book=each.book,
@@ -77,21 +93,37 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
         told=each.told,
         verdicts=each.verdicts,
     )
-    lines = LineService(
-        book=each.book, drafts=Drafts(KeptDrafts(each.db)), kits=each.kits, bags=each.bags
-    )
+    drafts = KeptDrafts(each.db)
+    lines = LineService(book=each.book, drafts=Drafts(drafts), kits=each.kits, bags=each.bags)
     events = EventService(book=each.book, kits=each.kits, bags=each.bags)
+    results = _results(each)
+    rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)
     publisher = Publisher(client=bot, outbox=each.outbox, draw=each.pictures.of_body)
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
-        EventCog(router=router, service=events, roles=each.roles, bags=each.bags),
-        LineCog(router=router, service=lines, roles=each.roles, pictures=each.pictures),
+        EventCog(
+            router=router,
+            service=events,
+            roles=each.roles,
+            bags=each.bags,
+            starts=RoundStarts(db=each.db, book=each.book),
+        ),
+        LineCog(
+            router=router,
+            service=lines,
+            batches=LineBatches(book=each.book, drafts=drafts, kits=each.kits, bags=each.bags),
+            roles=each.roles,
+            pictures=each.pictures,
+        ),
         ForMeCog(router=router, service=forme, pictures=each.pictures),
-        *_published(each, bot, router, publisher),
+        RoundCog(router=router, service=rounds),
+        *_published(each, bot, router, publisher, homes, results),
         *_learning(each, bot, router),
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
-        WindCog(wind),
-        EqualCog(wind),
+        WindCog(router=router, service=wind),
+        MessagesCog(bot=bot, router=router, service=wind, homes=homes, retries=retries),
+        EqualCog(router=router, service=wind),
+        NextShotCog(NextShotService(kits=each.kits, bags=each.bags)),
         BagCog(kits=each.kits, bags=each.bags),
         KitCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags),
@@ -99,21 +131,29 @@ def cogs(services: Services, bot: commands.Bot, router: Router) -> list[commands
     ]
 
 
-def _published(
-    services: Services, bot: commands.Bot, router: Router, publisher: Publisher
-) -> list[commands.Cog]:
-    """What stands in channels: notes, polls, shared lines; and results, which all three show."""
-    db, book, kits, bags = services.db, services.book, services.kits, services.bags
-    roles, outbox = services.roles, services.outbox
-    results = ResultService(
-        db=db,
-        book=book,
-        kits=kits,
-        bags=bags,
+def _results(services: Services) -> ResultService:
+    return ResultService(
+        db=services.db,
+        book=services.book,
+        kits=services.kits,
+        bags=services.bags,
         choices=services.choices,
         learner=services.learner,
         told=services.told,
     )
+
+
+def _published(
+    services: Services,
+    bot: commands.Bot,
+    router: Router,
+    publisher: Publisher,
+    homes: HomeService,
+    results: ResultService,
+) -> list[commands.Cog]:
+    """What stands in channels: notes, polls, shared lines; and results, which all three show."""
+    db, book, kits, bags = services.db, services.book, services.kits, services.bags
+    roles, outbox = services.roles, services.outbox
     verdicts = services.verdicts
     polls = PollService(db=db, book=book, outbox=outbox, verdicts=verdicts, render=OutcomeBodies())
     notes = NoteService(book=book, kits=kits, roles=roles, outbox=outbox, render=note_body)
@@ -123,6 +163,7 @@ def _published(
     publisher.add_source(notes.refresh)
     publisher.add_source(shared.refresh)
     book.on_change(publisher.refresh)
+    kits.on_other_answers(notes.computes_otherwise)
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
     compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
@@ -141,7 +182,7 @@ def _published(
         ResultsCog(router=router, service=results),
         CompareCog(compare, services.pictures.pool),
         PracticeCog(PracticeService(book=book, verdicts=verdicts)),
-        MeCog(router=router, service=privacy, book=book, publisher=publisher),
+        MeCog(router=router, service=privacy, book=book, publisher=publisher, homes=homes),
     ]
 
 
@@ -171,18 +212,36 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
     ]
 
 
+MOST_LOOKED = 5  # communities that are asked whether a stranger is a member of theirs
+
+
+def homes_of(services: Services, bot: commands.Bot) -> HomeService:
+    """Whose bag answers outside a server; who is known nowhere is looked for in a few."""
+
+    async def look(member_id: int) -> list[int]:
+        found: list[int] = []
+        for guild in bot.guilds[:MOST_LOOKED]:
+            with suppress(discord.HTTPException):
+                found.append((await guild.fetch_member(member_id)).guild.id)
+        return found
+
+    return HomeService(homes=Homes(services.db), look=look, nowhere=NOWHERE)
+
+
 class PatientTree(app_commands.CommandTree[discord.Client]):
     """Commands that are acknowledged in time."""
 
     async def _call(self, interaction: Interaction) -> None:
         # The library has a hook before a command and none around it.
         if interaction.type is not discord.InteractionType.application_command:
-            await super()._call(interaction)
+            if await settled(interaction):
+                await super()._call(interaction)
             return
         client = interaction.client
         assert isinstance(client, Leeward)
         async with client.router.answering(interaction):
-            await super()._call(interaction)
+            if await settled(interaction):
+                await super()._call(interaction)
 
 
 class Leeward(commands.Bot):
@@ -191,7 +250,7 @@ class Leeward(commands.Bot):
     def __init__(self, settings: Settings) -> None:
         super().__init__(
             command_prefix=commands.when_mentioned,
-            intents=discord.Intents(guilds=True, guild_messages=True, polls=True),
+            intents=discord.Intents(guilds=True, messages=True, polls=True),
             allowed_mentions=discord.AllowedMentions.none(),
             help_command=None,
             tree_cls=PatientTree,
@@ -200,14 +259,16 @@ class Leeward(commands.Bot):
         self.router = Router()
         self.retries = Retries(self.router)
         self.services: Services | None = None
+        self._homes: HomeService | None = None
         self.tree.error(on_tree_error)
 
     async def setup_hook(self) -> None:
         """Open the services, add the features and tell Discord their commands."""
         self.services = await open_services(self.settings)
-        for cog in cogs(self.services, self, self.router):
+        self._homes = homes_of(self.services, self)
+        for cog in cogs(self.services, self, self.router, self.retries, self._homes):
             await self.add_cog(cog)
-        self.add_dynamic_items(RoutedButton)
+        self.add_dynamic_items(RoutedButton, RoutedMenu)
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
         self.services.pictures.pool.warm_soon()
@@ -216,9 +277,31 @@ class Leeward(commands.Bot):
         """Hand filled forms to their features; commands and buttons find theirs by themselves."""
         await self.router.route_form(interaction)
 
+    async def on_message(self, message: discord.Message) -> None:
+        """Leave messages to who listens for questions: there are no commands with a prefix."""
+
+    async def settle_home(self, interaction: Interaction) -> bool:
+        """Say in the interaction whose bag answers; False where the member was asked first."""
+        assert self._homes is not None
+        home = await self._homes.of(interaction.user.id)
+        if home.community_id is not None:
+            interaction.extras[COMMUNITY] = home.community_id
+            return True
+        if interaction.type is discord.InteractionType.autocomplete:
+            await interaction.response.autocomplete([])
+            return False
+        text = str(getattr(interaction.namespace, "question", ""))
+        embed = plain_embed(CHOOSE, ["Asked once; /me home on a server changes it."])
+        await respond(interaction, embed=embed, view=home_view(self, home, text), ephemeral=True)
+        return False
+
     def offer_retry(self, interaction: Interaction, error: LeewardError) -> discord.ui.View | None:
         """Buttons that let a member change a refused text."""
         return self.retries.offer(interaction, error)
+
+    async def ask_again(self, interaction: Interaction, token: int) -> bool:
+        """Ask once more what was refused; False where it is kept no more."""
+        return await self.retries.again(interaction, token)
 
     async def units_of(self, community_id: int, member_id: int) -> UnitSystem:
         """In which units a member reads."""

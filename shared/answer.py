@@ -48,8 +48,8 @@ class Answer(Model):
 
     ``share`` is target carry over full carry. ``setup_yd``, the still-air set-up counted from full
     carry (plus beyond it), and ``swing_share``, over full carry, say the same swing twice.
-    ``help_turns`` says that more of a helping wind takes no more off. ``flight`` is None where a
-    chart answers beyond what can be flown.
+    ``mark_yd`` is one mark at the target, in yards. ``help_turns`` says that more of a helping wind
+    takes no more off. ``flight`` is None where a chart answers beyond what can be flown.
     """
 
     shot: Shot
@@ -70,4 +70,5 @@ class Answer(Model):
     if_wind: IfWind
     margin: Margin
     margin_yd: float
+    mark_yd: float
     notes: tuple[str, ...] = ()

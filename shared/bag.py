@@ -7,11 +7,15 @@ from shared.units import UnitSystem
 
 
 class Bag(Model):
-    """Grades by club name, a ball and the units; what is not set is the kit's default."""
+    """Grades by club name, a ball and the units; what is not set is the kit's default.
+
+    ``private``: the member wants answers shown to them alone.
+    """
 
     grades: dict[str, str] = Field(default_factory=dict)
     ball: str | None = None
     units: UnitSystem = "yards"
+    private: bool = False
 
     @field_validator("grades")
     @classmethod

@@ -8,12 +8,14 @@ it was tested in; the lines of one hole are its variants A, B, ...
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Annotated, Literal, get_args
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from shared.keys import EventKey, HoleKey
 from shared.model import Model
+from shared.units import UnitSystem
 
 
 def _text(value: str) -> str:
@@ -93,7 +95,10 @@ class LineShot(Model):
 
 
 class Line(Model):
-    """One variant of a hole. ``divisions`` names those it is for; none named is all."""
+    """One variant of a hole. ``divisions`` names those it is for; none named is all.
+
+    ``copied`` names the line it was copied from until it is tested itself.
+    """
 
     variant: Variant
     title: Title | None = None
@@ -103,6 +108,7 @@ class Line(Model):
     wind: ShotText
     shots: Annotated[tuple[LineShot, ...], Field(min_length=1, max_length=MOST_SHOTS)]
     notes: Text = ""
+    copied: Title | None = None
 
     @property
     def retired(self) -> bool:
@@ -133,7 +139,10 @@ class HoleWind(Model):
 
 
 class Hole(Model):
-    """A hole: number, par, yardage, bearing (degrees clockwise from north), winds and lines."""
+    """A hole: number, par, yardage, bearing (degrees clockwise from north), winds and lines.
+
+    ``played`` are the keys it had in earlier events, whose results count here too.
+    """
 
     number: Annotated[int, Field(ge=1, le=18)]
     name: Title | None = None
@@ -141,6 +150,7 @@ class Hole(Model):
     yards: Annotated[float, Field(gt=0, le=900)]
     bearing_deg: Annotated[float, Field(ge=0, lt=360)] | None = None
     winds: tuple[HoleWind, ...] = ()
+    played: Annotated[tuple[ShotText, ...], Field(max_length=20)] = ()
     lines: Annotated[tuple[Line, ...], Field(max_length=MOST_LINES)] = ()
 
     @field_validator("lines")
@@ -176,12 +186,29 @@ class Hole(Model):
         return None
 
 
+class RoundStart(Model):
+    """When a round begins; a time without a zone is UTC."""
+
+    round: Title
+    at: datetime
+
+    @field_validator("at")
+    @classmethod
+    def _utc(cls, at: datetime) -> datetime:
+        return at.replace(tzinfo=UTC) if at.tzinfo is None else at.astimezone(UTC)
+
+
 class Event(Model):
-    """A cup: its divisions, its rounds in order, and 1 to 18 holes, any of 1 to 18."""
+    """A cup: its divisions, its rounds in order, and 1 to 18 holes, any of 1 to 18.
+
+    ``units`` are those of what is published, ``starts`` when rounds begin, where that is known.
+    """
 
     name: Title
     divisions: Annotated[tuple[Title, ...], Field(min_length=1, max_length=25)]
     rounds: Annotated[tuple[Title, ...], Field(min_length=1, max_length=25)]
+    units: UnitSystem = "yards"
+    starts: tuple[RoundStart, ...] = ()
     holes: Annotated[tuple[Hole, ...], Field(min_length=1, max_length=18)]
 
     @field_validator("holes")
@@ -193,6 +220,10 @@ class Event(Model):
     def _consistent(self) -> "Event":
         _refuse_repeated("division", list(self.divisions))
         _refuse_repeated("round", list(self.rounds))
+        _refuse_repeated("start of the round", [start.round for start in self.starts])
+        for start in self.starts:
+            if start.round not in self.rounds:
+                raise ValueError(f"the event has no round {start.round!r} to begin")
         numbers = [hole.number for hole in self.holes]
         if len(set(numbers)) != len(numbers):
             raise ValueError("an event has each of its holes once")
@@ -209,6 +240,10 @@ class Event(Model):
     def key(self) -> EventKey:
         """The key it is kept under."""
         return EventKey.of(self.name)
+
+    def start(self, round_: str) -> datetime | None:
+        """When a round begins, or None where that isn't known."""
+        return next((start.at for start in self.starts if start.round == round_), None)
 
     @property
     def hole_keys(self) -> tuple[HoleKey, ...]:

@@ -3,7 +3,8 @@
 LeewardError
 ├── InputError               what a person typed or sent; ``sentence`` and ``example`` are for them
 │   ├── ShotTextError        part of a shot text that cannot be read, with its place
-│   └── KitFileError         a kit (or book) file that cannot be used, with its line and field
+│   ├── KitFileError         a kit (or book) file that cannot be used, with its line and field
+│   └── DivisionUnknownError who asks has not said in which division they play
 ├── EngineError              the calculation has no answer
 │   ├── OutOfReachError      the target is not among the carries the club can be set up for
 │   │   └── UnreachableShotError   the same for a member's shot, with what would reach
@@ -59,6 +60,17 @@ class KitFileError(InputError):
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line or "", self.field) if part)
         return f"{place}: {self.sentence} For example: {self.example}"
+
+
+class DivisionUnknownError(InputError):
+    """The answer depends on the division, and who asks never said theirs in ``event``."""
+
+    def __init__(self, event: str, divisions: tuple[str, ...]) -> None:
+        super().__init__(
+            "Which division do you play in? Winds and lines are those of your division.",
+            f"/me division division:{divisions[0]}",
+        )
+        self.event, self.divisions = event, divisions
 
 
 @dataclass

@@ -45,11 +45,17 @@ def speed(mps: float, units: UnitSystem) -> str:
     return speed_text(mps, units)
 
 
-def wind_words(wind: Wind, units: UnitSystem) -> str:
-    """A wind in the reader's unit, as a shot text: '8.4 mph from 2'."""
+def wind_in(wind: Wind, units: UnitSystem) -> Wind:
+    """A wind in the reader's unit, to tenths, from where it comes relative to the line."""
     unit = SPEED_UNIT_OF[units]
     shown = Speed(value=round(wind.speed.mps / MPS_PER[unit], 1), unit=unit)
-    return format_shot(Shot(wind=Wind(speed=shown, from_deg=wind.relative_deg)))
+    return Wind(speed=shown, from_deg=wind.relative_deg)
+
+
+def wind_words(wind: Wind, units: UnitSystem) -> str:
+    """A wind in the reader's unit, as a shot text: '8.4 mph from 2', 'calm'."""
+    shown = wind_in(wind, units)
+    return format_shot(Shot(wind=shown)) if shown.speed.value else "calm"  # it comes from nowhere
 
 
 def offset(*, right: float, long: float, unit: str = "", scale: float = 1.0) -> str:

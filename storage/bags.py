@@ -55,7 +55,11 @@ def get_bag(connection: Connection, community_id: int, member_id: int) -> Bag | 
     """The bag, inside a transaction."""
     query = select(bags).where(bags.c.community_id == community_id, bags.c.member_id == member_id)
     row = connection.execute(query).one_or_none()
-    return None if row is None else Bag(grades=row.grades, ball=row.ball, units=row.units)
+    return (
+        None
+        if row is None
+        else Bag(grades=row.grades, ball=row.ball, units=row.units, private=row.private)
+    )
 
 
 def put_bag(
@@ -63,7 +67,13 @@ def put_bag(
 ) -> None:
     """Keep the bag, inside a transaction."""
     bump(connection, community_id, "bags")
-    values = {"grades": bag.grades, "ball": bag.ball, "units": bag.units, "updated_at": at}
+    values = {
+        "grades": bag.grades,
+        "ball": bag.ball,
+        "units": bag.units,
+        "private": bag.private,
+        "updated_at": at,
+    }
     statement = insert(connection, bags).values(
         community_id=community_id, member_id=member_id, **values
     )

@@ -3,10 +3,9 @@
 Members are told apart by a number only; whoever was forgotten counts as one member together.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -53,9 +52,14 @@ class LineMembers:
 
 
 async def member_tries(
-    db: Database, community_id: int, hole_keys: Sequence[str]
+    db: Database,
+    community_id: int,
+    hole_keys: Sequence[str],
+    played_as: Mapping[str, str] | None = None,
 ) -> list[LineMembers]:
     """Every line of these holes that has results, by hole and line key.
+
+    The results of a hole in ``played_as`` count for the lines of the hole it names.
 
     The running sums name the lines, and the results' index by line finds theirs: the cost grows
     with the results of these holes, not with all there are.
@@ -67,8 +71,15 @@ async def member_tries(
     rows = await db.read(
         lambda connection: [row for query in chunks for row in connection.execute(query)]
     )
-    rows.sort(key=attrgetter("hole_key", "line_key"))
-    lines = groupby(rows, key=attrgetter("hole_key", "line_key"))
+    now = played_as or {}
+
+    def place(row: Row[*tuple[Any, ...]]) -> tuple[str, str]:
+        was: str = row.hole_key
+        hole = now.get(was, was)
+        return hole, f"{hole}{row.line_key.removeprefix(was)}"
+
+    rows.sort(key=place)
+    lines = groupby(rows, key=place)
     return [_line(*key, list(cells)) for key, cells in lines]
 
 

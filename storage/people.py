@@ -19,7 +19,9 @@ from storage.schema import (
     decisions,
     divisions,
     drafts,
+    homes,
     measured_series,
+    member_rounds,
     outbox,
     results,
     revisions,
@@ -40,6 +42,8 @@ TRACES = (
     _Trace(bags, bags.c.member_id),
     _Trace(divisions, divisions.c.member_id),
     _Trace(drafts, drafts.c.member_id),
+    _Trace(homes, homes.c.member_id),
+    _Trace(member_rounds, member_rounds.c.member_id),
     _Trace(measured_series, measured_series.c.member_id),
     _Trace(results, results.c.member_id, results.c.author_name),
     _Trace(revisions, revisions.c.author_id, revisions.c.author_name),
@@ -49,7 +53,13 @@ TRACES = (
 )
 """Every place that says who. A test holds every table of the schema against it."""
 
-_OWN = (divisions, drafts, measured_series)  # nobody else's, so they go as the bag does
+_OWN = (
+    divisions,
+    drafts,
+    homes,
+    measured_series,
+    member_rounds,
+)  # nobody else's, so they go as the bag does
 
 
 @dataclass(frozen=True, slots=True)

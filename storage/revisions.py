@@ -168,6 +168,15 @@ def latest_revision(
     return None if row is None else _revision(row)
 
 
+def revision_at(
+    connection: Connection, community_id: int, kind: str, key: str, number: int
+) -> Revision | None:
+    """A revision of a key by its number, inside a transaction."""
+    query = select(revisions).where(*_is_at(community_id, kind, key), revisions.c.number == number)
+    row = connection.execute(query).one_or_none()
+    return None if row is None else _revision(row)
+
+
 def latest_of_kind(
     connection: Connection, community_id: int, kind: str, prefix: str = ""
 ) -> list[Revision]:

@@ -16,6 +16,7 @@ from sqlalchemy import (
     MetaData,
     Table,
     UniqueConstraint,
+    false,
 )
 
 from storage.columns import ROW_ID, Name, UtcTime, Words
@@ -39,6 +40,7 @@ bags = Table(
     Column("grades", JSON, nullable=False),
     Column("ball", Name(100)),
     Column("units", Name(20), nullable=False),
+    Column("private", Boolean, nullable=False, server_default=false()),
     Column("updated_at", UtcTime, nullable=False),
 )
 
@@ -275,11 +277,34 @@ versions = Table(
     Column("number", BigInteger, nullable=False),
 )
 
+# Which community's bag and kit answer a member outside its server. ``updated_at``: when chosen.
+homes = Table(
+    "homes",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("updated_at", UtcTime, nullable=False),
+    Index(None, "member_id", "updated_at"),
+)
+
+# Where a member is in their round, and the wind of each hole as they had it. ``body`` is the
+# caller's.
+member_rounds = Table(
+    "member_rounds",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("body", JSON, nullable=False),
+    Column("updated_at", UtcTime, nullable=False),
+)
+
+# Of each event; "" is what was said before divisions were kept by event.
 divisions = Table(
     "divisions",
     metadata,
     Column("community_id", BigInteger, primary_key=True, autoincrement=False),
     Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("event", Name(200), primary_key=True),
     Column("division", Name(200), nullable=False),
     Column("updated_at", UtcTime, nullable=False),
 )

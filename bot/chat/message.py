@@ -10,15 +10,23 @@ import discord
 from bot.chat.respond import Interaction
 from shared import limits
 from shared.answer_text import AnswerLines
+from shared.menu import MenuFields
 from shared.picture import Picture
 
 Button = discord.ui.Button[discord.ui.View]
+Select = discord.ui.Select[discord.ui.View]
 SEA = discord.Colour(0x1F6F78)
 SAND = discord.Colour(0xC98B2B)
 
 
 def answer_embed(lines: AnswerLines) -> discord.Embed:
-    """An answer: what to do first, the rest as one short line each."""
+    """An answer as a phone shows it whole with its menus: what to do, and in what."""
+    body = [lines.inside, lines.more, *(f"*{note}*" for note in lines.notes)]
+    return plain_embed(lines.headline, body, lines.footer)
+
+
+def why_embed(lines: AnswerLines) -> discord.Embed:
+    """What stands behind an answer, one short line each."""
     body = [lines.asked, "", *(f"**{label}** {text}" for label, text in lines.rows)]
     body += [f"*{note}*" for note in lines.notes]
     embed = discord.Embed(title=lines.headline, description="\n".join(body), colour=SEA)
@@ -81,7 +89,7 @@ class HasRouter(Protocol):
     router: Routes
 
 
-class RoutedButton(discord.ui.DynamicItem[Button], template=r"[a-z]+[|:].+"):
+class RoutedButton(discord.ui.DynamicItem[Button], template=r"(?!pick)[a-z]+[|:].+"):
     """A button that does what its custom id says, in a message of any age."""
 
     def __init__(self, label: str, custom_id: str, style: str = "secondary") -> None:
@@ -102,9 +110,45 @@ class RoutedButton(discord.ui.DynamicItem[Button], template=r"[a-z]+[|:].+"):
         await client.router.route(interaction, self.custom_id)
 
 
-def view_of(buttons: Sequence[Mapping[str, str]]) -> discord.ui.View:
-    """Buttons (``label``, ``custom_id``, ``style``) as a view that outlives restarts."""
+class RoutedMenu(discord.ui.DynamicItem[Select], template=r"pick[a-z]*\|.+"):
+    """A menu of one choice that does what its custom id says, in a message of any age."""
+
+    def __init__(self, menu: Select) -> None:
+        super().__init__(menu)
+
+    @classmethod
+    async def from_custom_id(
+        cls, interaction: Interaction, item: discord.ui.Item[Any], match: re.Match[str], /
+    ) -> Self:
+        """The menu again."""
+        assert isinstance(item, discord.ui.Select)
+        return cls(item)
+
+    async def callback(self, interaction: Interaction) -> None:
+        """Have the choice answered."""
+        client = interaction.client
+        assert isinstance(client, HasRouter)
+        await client.router.route(interaction, self.custom_id)
+
+
+def view_of(
+    buttons: Sequence[Mapping[str, str]], menus: Sequence[MenuFields] = ()
+) -> discord.ui.View:
+    """Menus, and under them buttons (``label``, ``custom_id``, ``style``); outlives restarts."""
     view = discord.ui.View(timeout=None)
+    for menu in menus:
+        view.add_item(
+            RoutedMenu(
+                discord.ui.Select(
+                    custom_id=menu.custom_id,
+                    placeholder=menu.hint[: limits.PLACEHOLDER],
+                    options=[
+                        discord.SelectOption(label=label, value=value, default=chosen)
+                        for label, value, chosen in menu.options[: limits.CHOICES]
+                    ],
+                )
+            )
+        )
     for button in buttons:
         style = button.get("style", "secondary")
         view.add_item(RoutedButton(button["label"], button["custom_id"], style))

@@ -9,7 +9,7 @@ from discord import app_commands
 
 from shared import limits
 from shared.actor import Actor
-from shared.errors import EngineError, InputError, LeewardError, StorageError
+from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, StorageError
 from shared.text import clipped, size, visible
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
@@ -25,9 +25,20 @@ LEAST_DESCRIPTION = 600  # characters a description keeps, however many fields t
 NOWHERE = 0  # the community of what is said outside a server
 
 
+COMMUNITY = "community"  # in an interaction's extras: whose bag answers outside a server
+
+
 def community_of(interaction: Interaction) -> int:
-    """The community an interaction comes from."""
-    return interaction.guild_id or NOWHERE
+    """The community an interaction comes from, or the member's own outside of all."""
+    home: int | None = interaction.extras.get(COMMUNITY)
+    return home if home is not None else interaction.guild_id or NOWHERE
+
+
+def is_outside(interaction: Interaction) -> bool:
+    """Whether it comes from where Leeward serves no community: a direct message, another server."""
+    if interaction.guild_id is None:
+        return True
+    return interaction.is_user_integration() and not interaction.is_guild_integration()
 
 
 def actor_of(interaction: Interaction) -> Actor:
@@ -71,6 +82,10 @@ class OffersRetry(Protocol):
         """Buttons to go with the refusal."""
         ...
 
+    async def ask_again(self, interaction: Interaction, token: int) -> bool:
+        """Ask once more what was refused by this token; False where it is kept no more."""
+        ...
+
 
 class Message(TypedDict, total=False):
     """What a message can hold; the parts that ``respond`` passes on."""
@@ -91,6 +106,17 @@ async def acknowledge(interaction: Interaction) -> None:
         await interaction.response.defer(ephemeral=True, thinking=True)
     except discord.HTTPException as error:
         if error.code != ACKNOWLEDGED:  # the watch and the command, at the same moment
+            raise
+
+
+async def acknowledge_change(interaction: Interaction) -> None:
+    """Say that the message whose button was pressed will change; harmless if said before."""
+    if interaction.response.is_done():
+        return
+    try:
+        await interaction.response.defer()
+    except discord.HTTPException as error:
+        if error.code != ACKNOWLEDGED:
             raise
 
 
@@ -120,6 +146,9 @@ async def change_message(
 ) -> None:
     """Put something else into the message whose button was pressed; mentions are off."""
     quiet, embeds = discord.AllowedMentions.none(), fit(embeds)
+    if interaction.response.type is discord.InteractionResponseType.deferred_message_update:
+        await interaction.edit_original_response(embeds=embeds, view=view, allowed_mentions=quiet)
+        return
     if interaction.response.is_done():
         await interaction.followup.send(
             embeds=embeds,
@@ -162,7 +191,9 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
     """``on_tree_error`` for whatever a command, a button or a form raised."""
     if isinstance(cause, StorageError):
         log.error("storage failed: %s", getattr(cause, "detail", cause))
-    if isinstance(cause, LeewardError):
+    if isinstance(cause, DivisionUnknownError):
+        text = cause.sentence  # the buttons under it are the answers
+    elif isinstance(cause, LeewardError):
         units = await _units(interaction) if isinstance(cause, EngineError) else "yards"
         text = error_text(cause, _typed(interaction), units)
     elif isinstance(cause, app_commands.CheckFailure):
@@ -190,6 +221,12 @@ def retry_buttons(interaction: Interaction, error: LeewardError) -> discord.ui.V
     """Buttons that give a refused text back; None where nothing typed could mend it."""
     client = interaction.client
     return client.offer_retry(interaction, error) if isinstance(client, OffersRetry) else None
+
+
+async def ask_again(interaction: Interaction, token: int) -> bool:
+    """Ask once more what was refused by this token; False where it is kept no more."""
+    client = interaction.client
+    return isinstance(client, OffersRetry) and await client.ask_again(interaction, token)
 
 
 async def _units(interaction: Interaction) -> UnitSystem:
@@ -220,6 +257,12 @@ def suggestions(found: Sequence[tuple[str, Value]]) -> list[app_commands.Choice[
         app_commands.Choice(name=shown[: limits.CHOICE], value=value)
         for shown, value in found[: limits.CHOICES]
     ]
+
+
+def picked(interaction: Interaction) -> str:
+    """What was chosen in a menu; empty where nothing was."""
+    data: Any = interaction.data or {}
+    return next((str(value) for value in data.get("values", ())), "")
 
 
 TYPED = "typed"  # in an interaction's extras: what was typed before, in place of its own fields

@@ -9,12 +9,15 @@ import logging
 import re
 from collections.abc import AsyncGenerator, Awaitable, Callable
 from contextlib import asynccontextmanager, suppress
+from typing import Any, Protocol, TypeVar, runtime_checkable
 
 import discord
+from discord import app_commands
 
-from bot.chat.respond import Interaction, acknowledge, answer_error
+from bot.chat.respond import Interaction, acknowledge, answer_error, is_outside
 from shared.errors import InputError
 
+AnyCommand = TypeVar("AnyCommand", bound=app_commands.Command[Any, ..., Any])
 Handler = Callable[[Interaction, str], Awaitable[None]]
 
 _NAME = re.compile(r"[a-z]+")
@@ -24,12 +27,36 @@ PATIENCE_S = 1.5  # of the three seconds Discord gives; as long is left for the 
 log = logging.getLogger(__name__)
 
 
+@runtime_checkable
+class KnowsHomes(Protocol):
+    """A client that knows whose bag answers a member outside a server."""
+
+    async def settle_home(self, interaction: Interaction) -> bool:
+        """Say it in the interaction; False where the member was asked to choose first."""
+        ...
+
+
+async def settled(interaction: Interaction) -> bool:
+    """Whether it is known whose bag answers; else the member has been asked."""
+    client = interaction.client
+    if not is_outside(interaction) or not isinstance(client, KnowsHomes):
+        return True
+    return await client.settle_home(interaction)
+
+
+def everywhere(command: AnyCommand) -> AnyCommand:
+    """A command that also answers in direct messages, and for who installed Leeward alone."""
+    anywhere = app_commands.allowed_contexts(guilds=True, dms=True, private_channels=True)
+    return app_commands.allowed_installs(guilds=True, users=True)(anywhere(command))
+
+
 class Router:
     """The handlers by the first word of the custom ids they answer."""
 
     def __init__(self) -> None:
         self._handlers: dict[str, Handler] = {}
         self._under_way: set[asyncio.Task[object]] = set()
+        self.homeless: set[str] = set()  # names of what is answered before a community is known
 
     def on(self, name: str, handler: Handler) -> None:
         """Have ``handler`` answer every button and form whose id begins with ``name``."""
@@ -38,11 +65,14 @@ class Router:
     async def route(self, interaction: Interaction, custom_id: str) -> None:
         """Hand a press or a filled form to its handler; answer what goes wrong."""
         found = _NAME.match(custom_id)
-        handler = self._handlers.get(found[0]) if found else None
+        name = found[0] if found else ""
+        handler = self._handlers.get(name)
         async with self.answering(interaction):
             try:
                 if handler is None:
                     raise InputError(GONE, "/help")
+                if name not in self.homeless and not await settled(interaction):
+                    return
                 await handler(interaction, custom_id)
             except Exception as error:
                 await answer_error(interaction, error)

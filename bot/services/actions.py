@@ -75,6 +75,20 @@ class AskForMe(Action):
 
 
 @dataclass(frozen=True)
+class AskLineForMe(Action):
+    """Open the form that moves the line the button stands under."""
+
+    name: ClassVar[str] = "formeline"
+    hole: int
+    variant: str
+    event: str
+
+    def as_button(self) -> ButtonFields:
+        """*For me*."""
+        return self.button("For me", "primary")
+
+
+@dataclass(frozen=True)
 class MoreOfNote(Action):
     """Show all that a hole's note has to say to the member who asks, from a page on."""
 
@@ -88,9 +102,16 @@ class MoreOfNote(Action):
         return self.button("More")
 
 
+AGAIN = "again"
+
+
 @dataclass(frozen=True)
 class ChooseDivision(Action):
-    """Put the member into a division by its place, then go on: *hole*, *more* or *forme*."""
+    """Put the member into a division by its place, then go on.
+
+    ``then`` is *hole*, *more* or *forme* of a hole; *again* asks once more what was refused, whose
+    token stands in place of the hole.
+    """
 
     name: ClassVar[str] = "division"
     then: str
@@ -261,11 +282,56 @@ class DraftForm(Action):
 
 
 @dataclass(frozen=True)
+class DecideBatch(Action):
+    """Save, change or give up many lines that are being written or copied."""
+
+    name: ClassVar[str] = "lines"
+    sign: ClassVar[str] = ":"
+    act: str
+    token: str
+
+
+@dataclass(frozen=True)
+class BatchForm(Action):
+    """The form of many lines; the event's name, empty for the current one."""
+
+    name: ClassVar[str] = "linesform"
+    event: str
+
+
+@dataclass(frozen=True)
+class BringBack(Action):
+    """Bring back a revision of a line."""
+
+    name: ClassVar[str] = "bringback"
+    hole: int
+    variant: str
+    revision: int
+    event: str
+
+
+@dataclass(frozen=True)
 class NewEventForm(Action):
     """The form of a new event."""
 
     name: ClassVar[str] = "newevent"
     version: int = 1
+
+
+@dataclass(frozen=True)
+class BringEventBack(Action):
+    """Bring back a deleted event."""
+
+    name: ClassVar[str] = "eventback"
+    event: str
+
+
+@dataclass(frozen=True)
+class DatesForm(Action):
+    """The form of when rounds begin."""
+
+    name: ClassVar[str] = "datesform"
+    event: str
 
 
 @dataclass(frozen=True)

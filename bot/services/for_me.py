@@ -55,6 +55,12 @@ class ForMe:
     bag_is_set: bool
     units: UnitSystem
     mark: str
+    usual: tuple[tuple[int, int], ...]
+
+    @property
+    def letter(self) -> str:
+        """Which variant it is."""
+        return self.line.letter
 
 
 class ForMeService:
@@ -77,9 +83,18 @@ class ForMeService:
             return ()
         return (await self.book.event(community_id, event)).divisions
 
-    async def opening(self, *, community_id: int, member_id: int, event: str, hole: int) -> Opening:
-        """What a member's form starts with. Errors: InputError for a hole without a line."""
-        found, lines = await self._lines(community_id, member_id, event, hole)
+    async def opening(
+        self, *, community_id: int, member_id: int, event: str, hole: int, variant: str = ""
+    ) -> Opening:
+        """What a member's form starts with; with a ``variant`` it is about that line alone.
+
+        Errors: InputError for a hole without a line.
+        """
+        found, lines = await self._lines(community_id, member_id, event, hole, variant)
+        if variant:
+            division = await self.book.division_of(community_id, member_id, event)
+            letter = _letter(found, lines, division, variant)
+            lines = [line for line in lines if line.variant == letter]
         division, round_ = await self._when(community_id, member_id, event)
         known = found.wind(division=division, round_=round_) if division else None
         kit = (await self.kits.caddie(community_id)).kit
@@ -100,14 +115,16 @@ class ForMeService:
         hole: int,
         variant: str,
         wind: str | Wind,
+        chosen: bool = False,
     ) -> ForMe:
-        """A line for a member in the wind they have.
+        """A line for a member in the wind they have; ``chosen`` among those of their division.
 
         Errors: ShotTextError and InputError for a wind or a letter that can't be used.
         """
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
-        found, lines = await self._lines(community_id, member_id, event, hole)
+        also = "" if chosen else variant
+        found, lines = await self._lines(community_id, member_id, event, hole, also)
         division = await self.book.division_of(community_id, member_id, event)
         letter = _letter(found, lines, division, variant)
         if isinstance(wind, str):
@@ -115,12 +132,7 @@ class ForMeService:
                 text=wind, kit=caddie.kit, bearing_deg=found.bearing_deg, units=bag.units
             )
         adapted, problems = await asyncio.to_thread(_adapted, caddie, found, lines, bag, wind)
-        own = next((line for line in adapted if line.line.line.variant == letter), None)
-        if own is None:
-            raise InputError(
-                f"Line {letter} can't be read with this kit: {'; '.join(problems)}",
-                "a coach mends it with /line edit",
-            )
+        own = _own(adapted, letter, problems)
         self._told.note(community_id, member_id, _told(own))
         asked = await self.book.event(community_id, event)
         reader = OwnWind(wind, lambda line: grade_of(line, found, caddie, bag))
@@ -139,6 +151,7 @@ class ForMeService:
             bag_is_set=bool(bag.grades or bag.ball),
             units=bag.units,
             mark=caddie.kit.mark.name,
+            usual=tuple(self._told.winds(community_id, member_id)),
         )
 
     async def _verdict(
@@ -153,11 +166,13 @@ class ForMeService:
         return division, await self.book.round_of(community_id, asked)
 
     async def _lines(
-        self, community_id: int, member_id: int, event: str, hole: int
+        self, community_id: int, member_id: int, event: str, hole: int, variant: str = ""
     ) -> tuple[Hole, list[Line]]:
+        """A hole and the lines of the member's division, with the asked one whosever it is."""
         found = await self.book.hole(community_id, hole, event)
         division = await self.book.division_of(community_id, member_id, event)
-        lines = [line for line in found.in_use if line.is_for(division)]
+        asked = variant.strip().upper()
+        lines = [line for line in found.in_use if line.is_for(division) or line.variant == asked]
         if not lines:
             raise InputError(lines_words(found, division), "/line add")
         return found, lines
@@ -169,6 +184,17 @@ def _letter(hole: Hole, lines: list[Line], division: str | None, typed: str) -> 
     if all(line.variant != letter for line in lines):
         raise InputError(lines_words(hole, division), lines[0].variant, typed)
     return letter
+
+
+def _own(lines: list[AdaptedLine], letter: str, problems: list[str]) -> AdaptedLine:
+    """The line of that letter. Errors: InputError where the kit can't read it."""
+    own = next((line for line in lines if line.letter == letter), None)
+    if own is None:
+        raise InputError(
+            f"Line {letter} can't be read with this kit: {'; '.join(problems)}",
+            "a coach mends it with /line edit",
+        )
+    return own
 
 
 def _told(line: AdaptedLine) -> ToldAim:

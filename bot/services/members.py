@@ -65,6 +65,10 @@ class ToldAims:
         told = self._aims.get((community_id, member_id), ())
         return tuple(aim for at, aim in reversed(told) if at >= since)
 
+    def winds(self, community_id: int, member_id: int) -> list[Whole]:
+        """The winds a member asked in lately, newest first."""
+        return [aim.wind_mmps for aim in self.of(community_id, member_id)]
+
 
 def aim_told(
     told: Sequence[ToldAim], *, choice: Choice, wind: Wind, carry_yd: float
@@ -117,11 +121,17 @@ class BagCache:
         grades: dict[str, str],
         ball: str | None = None,
         units: UnitSystem | None = None,
+        private: bool | None = None,
     ) -> Bag:
         """Set what is given and leave the rest, in one write; the bag as it is then."""
 
         def changed(bag: Bag) -> Bag:
-            return Bag(grades=bag.grades | grades, ball=ball or bag.ball, units=units or bag.units)
+            return Bag(
+                grades=bag.grades | grades,
+                ball=ball or bag.ball,
+                units=units or bag.units,
+                private=bag.private if private is None else private,
+            )
 
         bag = await self._bags.change(community_id, member_id, changed)
         self._keep((community_id, member_id), bag)
@@ -182,6 +192,7 @@ class Caddies:
         self._caddies: dict[int, Caddie] = {}
         self._beliefs: Beliefs | None = None
         self._own: Own | None = None
+        self._listeners: list[Callable[[int], Awaitable[None]]] = []
         self._asked = 0
         self._answered: dict[int, int] = {}
 
@@ -230,7 +241,21 @@ class Caddies:
             self._answered[community_id] = number
             self._caddies[community_id] = fresh
 
+    def on_other_answers(self, listener: Callable[[int], Awaitable[None]]) -> None:
+        """Have ``listener`` called with a community whose answers are others from now on.
+
+        By another kit, a chart, a coach's decision or a full pass; a single result moves them by
+        next to nothing and is not told.
+        """
+        self._listeners.append(listener)
+
+    async def answers_changed(self, community_id: int) -> None:
+        """Tell that a community's answers are others now."""
+        for listener in self._listeners:
+            await listener(community_id)
+
     async def change_kit(self, community_id: int, kit: Kit) -> None:
         """Have a community play another kit from now on."""
         self._caddies[community_id] = await asyncio.to_thread(Caddie, kit)
         await self.refresh(community_id)
+        await self.answers_changed(community_id)

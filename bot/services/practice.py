@@ -56,6 +56,7 @@ class PracticeService:
     async def plan(self, who: Actor, entries: int) -> Practice:
         """Spread entries over the current event. Errors: InputError where nothing can be chosen."""
         event = await self.book.event(who.community_id)
+        await self.book.require_division(who.community_id, who.member_id)
         reader = await self._verdicts.reader(who)
         results = await self._verdicts.of_event(who.community_id, event)
         return await asyncio.to_thread(plan_of, event, results, reader, entries)

@@ -4,6 +4,7 @@ from typing import Any
 
 import discord
 from discord import app_commands
+from simcord.results import ResponseMessage
 
 from bot.chat.coaches import CoachesOnlyError
 from bot.settings import DEMO
@@ -67,4 +68,28 @@ async def no_coach(stage: Stage, who: Any, command: str, /, **options: Any) -> s
 
 def labels_of(message: Any) -> list[str]:
     """The buttons under a message."""
-    return [button["label"] for row in message.components for button in row["components"]]
+    found = [item for row in message.components for item in row["components"]]
+    return [item["label"] for item in found if item["type"] == 2]
+
+
+def menus_of(message: Any) -> dict[str, dict[str, str]]:
+    """The menus under a message by their custom ids: what each option's label stands for."""
+    found = [item for row in message.components for item in row["components"]]
+    return {
+        item["custom_id"]: {option["label"]: option["value"] for option in item["options"]}
+        for item in found
+        if item["type"] == 3
+    }
+
+
+def as_it_is(stage: Stage, message: Any) -> Any:
+    """A message as it stands now, also one that is shown to a member alone."""
+    backend = stage.env.backend
+    at = next(at for at, messages in backend.messages.items() if message.id in messages)
+    return ResponseMessage(stage.env, backend.get_message(at, message.id))
+
+
+async def pick(who: Any, message: Any, label: str) -> Any:
+    """Choose an option of one of a message's menus by its label."""
+    at, options = next(each for each in menus_of(message).items() if label in each[1])
+    return await who.select(message, [options[label]], custom_id=at)

@@ -138,6 +138,14 @@ class PageDriver:
         await self._finished(button.last)
         return await self.last_message()
 
+    async def pick(self, now: str, label: str) -> str:
+        """Open the newest menu that shows ``now`` and choose; the text of the newest message."""
+        await self.at_rest()
+        menus = self.page.locator("[role=combobox]").filter(has_text=now)
+        await menus.last.click()
+        await self._finished(self.page.get_by_role("option", name=label, exact=True).last)
+        return await self.last_message()
+
     async def fill_modal(self, values: Mapping[str, str]) -> str:
         """Fill the open form by its labels and send it; give the newest message's text."""
         dialog = self.page.locator(".modal-dialog")

@@ -16,7 +16,7 @@ import pytest
 
 from bot.services.caddie.caddie import Caddie
 from bot.services.members import BagCache, Caddies, ToldAims
-from bot.services.wind.service import WindService
+from bot.services.wind.service import Reply, WindService
 from shared.answer import Answer
 from storage.bags import Bags
 from storage.database import Database
@@ -89,6 +89,7 @@ async def test_a_whole_division_asking_at_once_is_answered_in_time(service: Wind
     async def ask(member: int) -> tuple[float, Answer]:
         text = f"{5 + member / 8:.3f} mph from {1 + member % 11}, 5-iron, {120 + member % 40}"
         reply = await service.reply(community_id=3, member_id=member, text=text)
+        assert isinstance(reply, Reply)
         return time.perf_counter() - began, reply.answer
 
     found = await asyncio.gather(*(ask(member) for member in range(30)))

@@ -43,7 +43,8 @@ async def test_an_answer_has_a_picture_one_press_away_after_a_restart_too(stage:
 async def test_a_for_me_card_shows_each_shot(cup: Stage) -> None:
     await publish(cup, hole=1)
     form = await cup.tamsin.click(cup.notes.last_message, label="For me")
-    answer = await cup.tamsin.submit_modal(form, {"wind": "7 mph from 2", "line": "A"})
+    moved = await cup.tamsin.submit_modal(form, {"wind": "7 mph from 2", "line": "A"})
+    answer = await cup.tamsin.click(moved.response, label="Picture")
     files = await files_of(answer.response)
     assert sorted(files) == ["shot1.png", "shot2.png"]
     for data, alt in files.values():
@@ -136,9 +137,10 @@ async def test_lines_and_guides_show_the_spread_of_the_grade_that_has_one(cup: S
     for grade, count in (("ash", 15), ("oak", 18)):  # line A was tested with an oak one
         await play(cup, count=count, club="8-iron", grade=grade, first=count * 100)
     form = await cup.tamsin.click(cup.notes.last_message, label="For me")
+    moved = await cup.tamsin.submit_modal(form, {"wind": "7 mph from 2", "line": "A"})
     for grade, known, answer in (
         ("oak", 17, await cup.tamsin.slash(cup.questions, "line show", hole=1, line="A")),
-        ("ash", 14, await cup.tamsin.submit_modal(form, {"wind": "7 mph from 2", "line": "A"})),
+        ("ash", 14, await cup.tamsin.click(moved.response, label="Picture")),
     ):
         files = await files_of(answer.response)
         (_, driver), (_, iron) = files["shot1.png"], files["shot2.png"]

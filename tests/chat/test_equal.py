@@ -8,6 +8,7 @@ from shared.bag import Bag
 from shared.errors import LeewardError
 from shared.shot_text import parse
 from tests.chat.asking import answered, ask_example, card, example_of, refused, suggested
+from tests.chat.booking import as_it_is
 from tests.chat.conftest import Stage
 from tests.kits import demo_caddie, demo_kit
 
@@ -18,7 +19,10 @@ ROW = re.compile(
 
 
 async def rows(stage: Stage, **options: str) -> list[dict[str, str]]:
-    embed = await card(stage, stage.tamsin, "equal", **options)
+    """All clubs that reach, as the press under one's own shows them."""
+    message = await answered(stage, stage.tamsin, "equal", **options)
+    await stage.tamsin.click(message, label="All clubs")
+    embed = as_it_is(stage, message).embeds[0]
     found = [ROW.fullmatch(line) for line in (embed.description or "").splitlines()]
     return [match.groupdict() for match in found if match]
 
@@ -56,7 +60,9 @@ async def test_every_owned_club_that_reaches_is_there_and_marked(stage: Stage) -
 
 
 async def test_whole_shots_come_first_by_margin_then_part_shots_by_theirs(stage: Stage) -> None:
-    embed = await card(stage, stage.tamsin, "equal", carry="160", wind="11 from 2")
+    message = await answered(stage, stage.tamsin, "equal", carry="160", wind="11 from 2")
+    await stage.tamsin.click(message, label="All clubs")
+    embed = as_it_is(stage, message).embeds[0]
     lines = (embed.description or "").splitlines()
     parted = lines.index("*Part shots, under 80%:*")
     found = await rows(stage, carry="160", wind="11 from 2")
@@ -86,7 +92,7 @@ async def test_the_answer_is_for_its_member_alone_and_in_their_units(stage: Stag
     message = await answered(stage, stage.tamsin, "equal", carry="126", wind="3 from 10")
     text = message.embeds[0].description or ""
     assert message.ephemeral
-    assert text.startswith("For 3 m/s from 10, 126 m\nYours in bold · share, set-up in m: ")
+    assert text.startswith("For 3 m/s from 10, 126 m\nSet-up from full in m: ")
     assert " yd" not in text
 
 

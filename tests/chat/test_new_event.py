@@ -6,7 +6,7 @@ from tests.chat.asking import card, refused, text
 from tests.chat.booking import CUP, fields_of, fill, load_cup, only_embed, only_message
 from tests.chat.conftest import Stage
 
-HOLES = "1 par 4, 372, bearing 20, Slipway\n\nhole 3: par 5 470 m\n11 par 3, 158 yd, Gull's Table"
+HOLES = "1 par 4, 372, bearing 20, Old Slipway\n\nhole 3: par 5 470 m\n11 par 3, 158 yd, Gull Rest"
 FACTS = {"name": "Harbour Cup", "divisions": "Sail, Oar; Punt", "rounds": "Saturday, Sunday"}
 
 
@@ -19,7 +19,7 @@ async def cup(stage: Stage) -> Stage:
 
 async def test_a_cup_of_any_holes_is_typed_in_one_form_and_stays_a_draft(cup: Stage) -> None:
     opened = await cup.coach.slash(cup.questions, "event new")
-    assert sorted(fields_of(opened.modal)) == ["divisions", "holes", "name", "rounds"]
+    assert sorted(fields_of(opened.modal)) == ["divisions", "holes", "name", "rounds", "units"]
     embed = only_embed(await fill(cup, cup.coach, opened, **FACTS, holes=HOLES))
     assert embed.title == "Harbour Cup is in the book"
     assert text(embed.description).split("\n") == [
@@ -33,9 +33,9 @@ async def test_a_cup_of_any_holes_is_typed_in_one_form_and_stays_a_draft(cup: St
     rows = text(shown.description).split("\n")
     assert rows[0] == "Divisions: Sail, Oar, Punt"
     assert [row for row in rows if row.startswith("**")] == [
-        "**1** Slipway · par 4 · 372 yd · no line",
+        "**1** Old Slipway · par 4 · 372 yd · no line",
         "**3** · par 5 · 514 yd · no line",
-        "**11** Gull's Table · par 3 · 158 yd · no line",
+        "**11** Gull Rest · par 3 · 158 yd · no line",
     ]
     said = await refused(cup, cup.tamsin, "hole", number=2)
     assert "The event has holes 1, 3, 11." in said

@@ -59,3 +59,6 @@ async def test_a_round_is_one_batch_and_a_change_computes_what_it_touches(
     assert counted.taken() == ([1], [])
     await stage.coach.slash(stage.questions, "publish", hole=4)
     assert counted.taken() == ([1], [2])
+    await card(stage, stage.coach, "gain freeze", club="driver", reason="an update")
+    await stage.bot.cogs["NotesCog"].notes.book.all_told()  # type: ignore[attr-defined]
+    assert counted.taken() == ([9], [21])  # other answers: all that is published, in one batch

@@ -1,6 +1,7 @@
 """Publishing notes, For me, ceilings: what a coach and members see, and what a restart keeps."""
 
 import asyncio
+import re
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from bot.chat.publisher import Publisher
 from storage import outbox
 from storage.outbox import Message, Outbox
 from tests.chat.asking import text
+from tests.chat.booking import as_it_is, fields_of, fill, labels_of, only_embed, pick
 from tests.chat.conftest import Stage
 
 CUP = Path(__file__).resolve().parents[2] / "bot" / "demo" / "cup.toml"
@@ -33,10 +35,18 @@ async def publish(stage: Stage, **options: Any) -> str:
 
 
 async def for_me(stage: Stage, member: Any, *, wind: str, line: str = "A") -> discord.Embed:
+    return (await moved(stage, member, wind=wind, line=line)).embeds[0]
+
+
+async def moved(stage: Stage, member: Any, *, wind: str, line: str = "A") -> Any:
     form = await member.click(stage.notes.last_message, label="For me")
     answer = await member.submit_modal(form, {"wind": wind, "line": line})
     assert answer.ephemeral
-    return answer.response.embeds[0]
+    return answer.response
+
+
+async def why(member: Any, message: Any) -> discord.Embed:
+    return only_embed(await member.click(message, label="Why"))
 
 
 async def refused(stage: Stage, command: str, **options: Any) -> str:
@@ -196,7 +206,16 @@ async def test_only_coaches_publish(cup: Stage) -> None:
 async def test_for_me_moves_the_line_and_says_what_changed_and_why(cup: Stage) -> None:
     await publish(cup, hole=1)
     await cup.tamsin.slash(cup.questions, "bag", club="8-iron", grade="yew")
-    embed = await for_me(cup, cup.tamsin, wind="12 mph from 11")
+    message = await moved(cup, cup.tamsin, wind="12 mph from 11")
+    rows = [text(message.embeds[0].title), *text(message.embeds[0].description).splitlines()]
+    assert re.fullmatch(
+        r"1 · driver · set up \d+ yd \(full \+\d+\) · aim .* marks left, .*", rows[0]
+    )
+    assert rows[1].startswith("12 mph from 11 · 228 yd · ± ")
+    assert rows[2].startswith("**2 · 8-iron · set up ") and rows[2].endswith("**")
+    assert rows[3].startswith("12 mph from 11 · 128 yd, down 4 yd · ± ")
+    assert rows[4] == "Hole 1, line A · your bag"
+    embed = await why(cup.tamsin, message)
     title = text(embed.title)
     assert title.startswith("Hole 1, line A: aim ") and " marks left, " in title
     assert "Your wind **12 mph from 11**, tested in 8 mph from 1" in text(embed.description)
@@ -212,7 +231,9 @@ async def test_in_the_tested_wind_with_the_tested_grades_the_note_stands(cup: St
     await publish(cup, hole=1)
     await cup.odile.slash(cup.questions, "bag", club="driver", grade="yew")
     await cup.odile.slash(cup.questions, "bag", club="8-iron", grade="oak")
-    embed = await for_me(cup, cup.odile, wind="8 mph from 1")
+    message = await moved(cup, cup.odile, wind="8 mph from 1")
+    assert text(message.embeds[0].title).endswith(" · aim 4.3 marks right, 6.4 long")
+    embed = await why(cup.odile, message)
     assert text(embed.title) == "Hole 1, line A: aim 4.3 marks right, 6.4 long"
     # What was tested is sure only up to the spread of the hits that tested it.
     assert (
@@ -223,7 +244,9 @@ async def test_in_the_tested_wind_with_the_tested_grades_the_note_stands(cup: St
 
 async def test_without_a_bag_the_default_grades_are_used_and_said(cup: Stage) -> None:
     await publish(cup, hole=1)
-    embed = await for_me(cup, cup.odile, wind="8 mph from 1")
+    message = await moved(cup, cup.odile, wind="8 mph from 1")
+    assert "default grades, set yours with /bag" in text(message.embeds[0].description)
+    embed = await why(cup.odile, message)
     assert "No bag set: default grades" in text(embed.description)
     assert "driver (ash)" in text(embed.fields[0].value)
 
@@ -240,9 +263,11 @@ async def test_the_form_is_prefilled_with_the_wind_of_the_members_division(cup: 
 async def test_a_shot_out_of_reach_is_said_with_what_would_reach(cup: Stage) -> None:
     await publish(cup, hole=1)
     embed = await for_me(cup, cup.odile, wind="30 mph into")
-    assert text(embed.title).endswith("but see below") or "not in this wind" in text(embed.title)
-    body = "\n".join(text(field.value) for field in embed.fields)
-    assert "⚠" in body and ("would reach" in body or "No club of yours reaches" in body)
+    assert text(embed.title) == "⚠ 1 · driver: not in this wind"
+    body = text(embed.description)
+    assert "set up" in body.splitlines()[0] and (
+        "would reach" in body or "No club of yours reaches" in body
+    )
 
 
 async def test_another_line_is_one_press_away_in_the_same_wind_after_a_restart_too(
@@ -254,6 +279,8 @@ async def test_another_line_is_one_press_away_in_the_same_wind_after_a_restart_t
     await cup.restart()
     other = await cup.tamsin.click(answer.response, label="Line C")
     embed = other.response.embeds[0]
+    assert "Hole 1, line C" in text(embed.description)
+    embed = await why(cup.tamsin, other.response)
     assert text(embed.title).startswith("Hole 1, line C")
     assert "Your wind **9 mph from 4**, tested in calm" in text(embed.description)
 
@@ -262,7 +289,35 @@ async def test_the_button_outlives_a_restart(cup: Stage) -> None:
     await publish(cup, hole=2)
     await cup.restart()
     embed = await for_me(cup, cup.tamsin, wind="5 helping", line="c")
-    assert text(embed.title).startswith("Hole 2, line C")
+    assert "Hole 2, line C" in text(embed.description)
+
+
+async def test_another_wind_moves_the_line_in_place_also_after_a_restart(cup: Stage) -> None:
+    await publish(cup, hole=2)
+    message = await moved(cup, cup.tamsin, wind="9 mph from 4")
+    await cup.restart()
+    await pick(cup.tamsin, message, "12 mph")
+    await pick(cup.tamsin, as_it_is(cup, message), "from 10")
+    same = await moved(cup, cup.odile, wind="12 mph from 10")
+    shown = as_it_is(cup, message)
+    assert shown.embeds == same.embeds and "12 mph from 10" in text(same.embeds[0].description)
+    assert labels_of(shown)[:5] == ["Went in", "Missed", "Why", "Picture", "Share"]
+    told = only_embed(await cup.tamsin.click(shown, label="Went in"))
+    assert "12 mph from 10" in text(told.description)  # what is shown is what is logged
+
+
+async def test_a_past_cups_note_stands_in_its_own_last_round_and_asks(cup: Stage) -> None:
+    await cup.tamsin.slash(cup.questions, "me division", division="Sail")
+    await cup.coach.slash(cup.questions, "event round", round="Closing round")
+    await publish(cup, hole=3)
+    await cup.coach.slash(cup.questions, "event copy", name="Second Cup")
+    await cup.coach.slash(cup.questions, "event use", event="Second Cup")
+    form = await cup.tamsin.click(cup.notes.last_message, label="For me")
+    assert fields_of(form.modal)["wind"].startswith("7 mph from 225")
+    opened = await cup.tamsin.click(cup.notes.last_message, label="Went in")
+    assert opened.modal["title"] == "Not the current cup: hole 3 went in?"
+    assert fields_of(opened.modal)["wind"].startswith("7 mph from SW")
+    assert only_embed(await fill(cup, cup.tamsin, opened, line="A")).title is not None
 
 
 @pytest.mark.parametrize(

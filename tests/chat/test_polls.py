@@ -42,8 +42,8 @@ async def test_a_hole_is_put_to_the_vote_by_its_lines(cup: Stage) -> None:
     poll = wire(cup, message)
     assert poll.question == "Hole 1 (Slipway): which line works best?"
     assert [answer.text for answer in poll.answers] == [
-        "A: down the middle",
-        "B: the safe one",
+        "A: down the middle (Sail)",
+        "B: the safe one (Oar)",
         "C: over the pot bunker",
     ]
     assert not poll.allow_multiselect and message.content == ""
@@ -164,13 +164,13 @@ async def test_at_its_time_the_outcome_is_posted_once_and_linked_on_the_note(cup
     await cup.coach.vote(message, answer=3)
     await later(cup, 4)
     (embed,) = outcomes(cup)
-    assert embed.title == "B: the safe one wins: 2 of 3 voters"
+    assert embed.title == "B: the safe one (Oar) wins: 2 of 3 voters"
     assert embed.description.splitlines() == [
         "Hole 1 (Slipway): which line works best?",
         "",
-        "**2** B: the safe one",
+        "**2** B: the safe one (Oar)",
         "**1** C: over the pot bunker",
-        "**0** A: down the middle",
+        "**0** A: down the middle (Sail)",
         "",
         "No result is logged for these lines yet: the votes stand alone.",
         "",
@@ -180,7 +180,7 @@ async def test_at_its_time_the_outcome_is_posted_once_and_linked_on_the_note(cup
     link = f"https://discord.com/channels/{cup.guild.id}/{cup.questions.id}/{told.id}"
     assert len(cup.notes.history()) == 1
     note = cup.notes.last_message.embeds[0].description.splitlines()
-    assert note[-1] == f"**Poll** B: the safe one wins: 2 of 3 voters · [outcome]({link})"
+    assert note[-1] == f"**Poll** B: the safe one (Oar) wins: 2 of 3 voters · [outcome]({link})"
     closed = await stored(cup, message)
     assert (closed.state, closed.ended, closed.told) == ("closed", "time", {1: 0, 2: 2, 3: 1})
     await later(cup, 2)
@@ -194,12 +194,12 @@ async def test_results_stand_beside_the_votes(cup: Stage) -> None:
     await run(cup, "poll end")
     embed, second = outcomes(cup)
     lines = embed.description.splitlines()
-    assert lines[2] == "**1** A: down the middle · holed 1 of 6"
+    assert lines[2] == "**1** A: down the middle (Sail) · holed 1 of 6"
     assert lines[4] == "**0** C: over the pot bunker · holed 11 of 12"
     assert lines[6] == ("By the results C leads: holed 11 of 12, 78% to be the best.")
     assert lines[7] == "The votes say A, the results lean to C."
     votes, results = await shown_alts(cup, [embed, second])
-    assert "A: down the middle: 100% (27–100), 1 vote." in votes and "holed" not in votes
+    assert "A: down the middle (Sail): 100% (27–100), 1 vote." in votes and "holed" not in votes
     assert results.startswith("What went in. 25 tries of the group.")
     assert "1 of 6 holed" in results and "11 of 12 holed" in results and "vote" not in results
 

@@ -81,11 +81,13 @@ async def test_a_restart_between_closing_and_telling_still_tells_once(
     assert (await stored(cup, message)).state == "closed" and outcomes(cup) == []
     monkeypatch.undo()
     await restart(cup)
-    assert [embed.title for embed in outcomes(cup)] == ["A: down the middle wins: 1 of 1 voter"]
+    assert [embed.title for embed in outcomes(cup)] == [
+        "A: down the middle (Sail) wins: 1 of 1 voter"
+    ]
     assert [each.filename for each in public(cup)[-1].attachments] == ["bars1.png"]
     note = cup.notes.last_message.embeds[0].description
     link = f"https://discord.com/channels/{cup.guild.id}/{cup.questions.id}/{public(cup)[-1].id}"
-    assert f"**Poll** A: down the middle wins: 1 of 1 voter · [outcome]({link})" in note
+    assert f"**Poll** A: down the middle (Sail) wins: 1 of 1 voter · [outcome]({link})" in note
     assert "open, closes" not in note
 
 

@@ -257,7 +257,7 @@ async def test_a_miss_is_taken_from_the_aim_that_was_told_though_the_answer_has_
         asked = await noted.tamsin.slash(
             noted.questions, "wind", question="9 from 9, 6-iron (yew), 154, up 6, back 2"
         )
-        aim = re.search(r"\(([\d.]+) yd\) left", asked.response.embeds[0].title)
+        aim = re.match(r"([\d.]+) yd left", asked.response.embeds[0].description.split("\n")[1])
         assert aim is not None
         return -float(aim[1])
 

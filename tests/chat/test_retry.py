@@ -146,7 +146,7 @@ async def test_a_bare_wind_is_in_the_members_unit_in_every_form(noted: Stage) ->
     opened = await noted.tamsin.click(note(noted), label="For me")
     assert fields_of(opened.modal)["wind"] == "4 m/s from 3"  # the book's 9 mph
     moved = only_embed(await fill(noted, noted.tamsin, opened, wind="4 from 2"))
-    assert "Your wind **4 m/s from 2**" in (moved.description or "")
+    assert "4 m/s from 2 · 141 m" in (moved.description or "")
     went = await noted.tamsin.click(note(noted), label="Went in")
     told = only_embed(await fill(noted, noted.tamsin, went, wind="4 from 2"))
     assert "4 m/s from 2" in (told.description or "")

@@ -146,6 +146,29 @@ async def test_a_for_me_card_is_shared_as_it_was_played(cup: Stage) -> None:
     assert worked is not None and aim.startswith(f"{worked.right:.1f} marks right")
 
 
+async def test_for_me_under_a_shared_line_opens_that_line(cup: Stage) -> None:
+    """Also for whom it is not meant, and though the hole has others that come first."""
+    await share(cup)
+    await cup.odile.slash(cup.questions, "me division", division="Oar")
+    await cup.restart()
+    opened = await cup.odile.click(cup.notes.last_message, label="For me")
+    assert fields_of(opened.modal) == {"wind": "7 mph from 3"}
+    card = answer(await fill(cup, cup.odile, opened, wind="10 mph from 4"))
+    assert "Hole 2, line D" in text(card.description)
+
+
+async def test_what_the_bag_cannot_do_is_said_where_it_is_shared(cup: Stage) -> None:
+    """An oak 6-iron carries 156 yd at full; nobody plays 175 yd with it in this wind."""
+    await cup.tamsin.slash(cup.questions, "bag", club="6-iron", grade="oak")
+    answer(await share(cup, shot="6-iron, 175 aim 6 right", result="in"))
+    found = await line(cup, "D")
+    assert found.notes.startswith("It went in.\nBy the numbers shot 1 can't be: The 6-iron (oak) ")
+    assert found.notes.endswith(" at most and the target is 175 yd away.")
+    assert "By the numbers shot 1 can't be" in cup.notes.last_message.embeds[0].description
+    answer(await share(cup, shot="6-iron, 150 aim 6 right", result="in"))
+    assert (await line(cup, "E")).notes == "It went in."
+
+
 async def test_one_share_delivered_twice_shares_once(cup: Stage) -> None:
     cog = cup.bot.get_cog("ShareCog")
     assert isinstance(cog, ShareCog)

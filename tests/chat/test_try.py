@@ -121,7 +121,7 @@ async def test_a_newcomer_on_a_phone_gets_an_answer_by_the_welcomes_own_words(
         await phone.open(ground.url("wind-questions"))
         shown, sent = await as_the_welcome_says(phone)
         assert shown.startswith(f"Aim {marks} marks right, ")
-        assert f"Aim {marks} marks ({answer.allowance.right_yd:.1f} yd) right" in sent
+        assert f"aim {marks} marks right, {answer.allowance.long_marks:.1f} long" in sent
         assert "Rosalind used /wind" in sent and "Only you can see this" not in sent
         sorry = await phone.run_command("wind", question="8 into, 2-iron, 165")
         assert "Only you can see this" in sorry and "8 into, 2-iron, 165" in sorry
@@ -132,3 +132,22 @@ async def test_a_newcomer_on_a_phone_gets_an_answer_by_the_welcomes_own_words(
         assert phone.errors == []
     _, complaints = ground.end()
     assert ground.process.returncode == 0 and "Traceback" not in complaints
+
+
+@needs_chromium
+async def test_another_wind_is_two_touches_on_a_phone_and_the_menus_follow(ground: Opened) -> None:
+    async with in_browser(PHONE) as (phone,):
+        await phone.open(ground.url("wind-questions"))
+        await phone.run_command("me division", division="Sail")
+        await phone.run_command("wind", question="8.4 mph from 2, 5-iron, 160")
+        assert "12 mph from 2 · 160 yd" in await phone.pick("8.4 mph", "12 mph")
+        shown = await phone.pick("from 2", "from 10")
+        assert "12 mph from 10 · 160 yd" in shown and shown.endswith(
+            "12 mph\nfrom 10\nWhy\nPicture"
+        )
+        opened = await phone.run_command("round")
+        assert "8 mph from 1 · 228 yd" in opened and "8 mph\nfrom 1\n" in opened
+        second = await phone.press("Hole 2 →")  # the same message, with its own hole's wind
+        assert "9 mph from 3" in second and "9 mph\nfrom 3, off the right\n" in second
+        assert await phone.sideways_px() <= 0 and phone.errors == []
+    ground.end()

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.chat.booking import load_cup
+from tests.chat.booking import labels_of, load_cup, menus_of
 from tests.chat.commands import EVERYBODY
 from tests.chat.conftest import Stage
 
@@ -31,6 +31,10 @@ def said(result: Any) -> str:
             parts += [embed.title or "", embed.description or "", embed.footer.text or ""]
             parts += [f"{field.name} {field.value}" for field in embed.fields]
         parts += [each.description or "" for each in message.attachments]
+        parts += [
+            *labels_of(message),
+            *(text for menu in menus_of(message).values() for text in menu),
+        ]
     if result.modal is not None:
         parts.append(str(result.modal))
     return "\n".join(re.sub(r"`/[^`]*`", "", part) for part in parts)

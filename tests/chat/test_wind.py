@@ -16,11 +16,12 @@ from tests.chat.asking import (
     sent_mentions,
     suggested,
 )
+from tests.chat.booking import as_it_is, labels_of, menus_of, only_embed, pick
 from tests.chat.conftest import Stage
 from tests.kits import demo_caddie, demo_kit
 
 QUESTION = "8.4 mph from 2, 5-iron, 165"
-MARKS = re.compile(r"Aim (\d+\.\d) marks (?:\(\d+\.\d yd\) )?right, (\d+\.\d) ")
+MARKS = re.compile(r"[Aa]im (\d+\.\d) marks right, (\d+\.\d) ")
 
 # The list of bad input; what was typed, and what the sentence must say about it.
 BAD = (
@@ -50,28 +51,37 @@ BAD = (
 
 
 async def test_the_answer_says_first_what_to_do_and_is_the_engines(stage: Stage) -> None:
-    embed = await card(stage, stage.tamsin, "wind", question=QUESTION)
+    message = await answered(stage, stage.tamsin, "wind", question=QUESTION)
     answer = demo_caddie().answer(shot=parse(QUESTION, kit=demo_kit()))
-    aim = answer.allowance
-    assert embed.title == (
-        f"Aim {aim.right_marks:.1f} marks ({aim.right_yd:.1f} yd) right, "
-        f"{aim.long_marks:.1f} ({aim.long_yd:.1f} yd) long"
+    aim, change, sure = answer.allowance, answer.if_wind, answer.margin
+    assert message.embeds[0].title == (
+        f"5-iron · set up {answer.plays_yd:.0f} yd (full +{answer.setup_yd:.0f}) · "
+        f"aim {aim.right_marks:.1f} marks right, {aim.long_marks:.1f} long"
     )
+    more = [each / answer.mark_yd for each in (change.per_mph.right_yd, change.per_mph.long_yd)]
+    assert (message.embeds[0].description or "").splitlines() == [
+        f"8.4 mph from 2 · 165 yd · ± {sure.right_marks:.1f} across, {sure.long_marks:.1f} along "
+        "(90%)",
+        f"{aim.right_yd:.1f} yd right, {aim.long_yd:.1f} long · 1 mph more {more[0]:.1f} marks "
+        f"right, {more[1]:.1f} long · ash, plover ball",
+    ]
+    embed = only_embed(await stage.odile.click(message, label="Why"))
     assert embed.description is not None and answer.flight is not None
     lines = embed.description.splitlines()
-    assert lines[0] == "8.4 mph from 2, 5-iron, 165 yd (ash, plover ball)"
+    assert lines[0] == "8.4 mph from 2, 5-iron (ash), 165 yd, ball plover"
     assert lines[2] == (
         f"**Plays** {answer.plays_yd:.0f} yd for 165 yd: set up full +{answer.setup_yd:.0f} yd "
         "(share 103%)"
     )
     assert lines[3].startswith(f"**Drift** {aim.right_yd:.1f} yd left, {aim.long_yd:.1f} short")
-    change = answer.if_wind
     assert lines[4] == (
-        f"**1 mph more** {change.per_mph.right_yd:.1f} yd right, {change.per_mph.long_yd:.1f} long"
+        f"**1 mph more** {more[0]:.1f} marks ({change.per_mph.right_yd:.1f} yd) right, "
+        f"{more[1]:.1f} ({change.per_mph.long_yd:.1f} yd) long"
     )
+    turned = [change.per_10_deg.right_yd, -change.per_10_deg.long_yd]
     assert lines[5] == (
-        f"**10° clockwise** {change.per_10_deg.right_yd:.1f} yd right, "
-        f"{-change.per_10_deg.long_yd:.1f} short"
+        f"**10° clockwise** {turned[0] / answer.mark_yd:.1f} marks ({turned[0]:.1f} yd) right, "
+        f"{turned[1] / answer.mark_yd:.1f} ({turned[1]:.1f} yd) short"
     )
     assert lines[6].startswith(f"**Margin** ± {answer.margin.right_yd:.1f} yd")
     assert lines[6].endswith(answer.margin.source)
@@ -87,11 +97,9 @@ async def test_everybody_sees_an_answer_unless_it_is_asked_for_in_private(stage:
 
 async def test_a_calm_needs_no_allowance(stage: Stage) -> None:
     embed = await card(stage, stage.tamsin, "wind", question="0 mph into, 9-iron, 110")
-    assert embed.title == "Aim straight at the target"
+    assert str(embed.title).endswith("(full −6, 95%) · aim straight")
     # No wind to be wrong about: what is left is the game's own offset.
-    assert "**Margin** ± 2.0 yd (1.4 marks) across, ± 2.0 yd (1.4) along (90%)" in str(
-        embed.description
-    )
+    assert "calm · 110 yd · ± 1.4 across, 1.4 along (90%)" in str(embed.description)
 
 
 async def test_the_first_suggestion_is_the_answer_that_is_then_sent(stage: Stage) -> None:
@@ -100,8 +108,8 @@ async def test_the_first_suggestion_is_the_answer_that_is_then_sent(stage: Stage
         shown, value = (await suggested(stage, who, "wind", "question", QUESTION))[0]
         assert value == QUESTION
         embed = await card(stage, who, "wind", question=value)
-        sent = MARKS.match(embed.title or "")
-        before = MARKS.match(shown)
+        sent = MARKS.search(embed.title or "")
+        before = MARKS.search(shown)
         assert sent and before and sent.groups() == before.groups()
         assert shown.endswith(f"· 5-iron ({grade})") and len(shown) <= 100
 
@@ -149,7 +157,7 @@ async def test_what_cannot_be_answered_is_met_with_a_sentence_and_an_example_tha
         assert content.startswith(f"You wrote {f'`{shown}`' if shown else 'nothing'}. "), content
         if units == "yards":
             assert said in content, (typed, content)
-        assert "Aim " in ((await ask_example(stage, stage.tamsin, example_of(content))).title or "")
+        assert "aim " in ((await ask_example(stage, stage.tamsin, example_of(content))).title or "")
     public = [m for m in stage.env.backend.messages[stage.questions.id].values() if m.content]
     assert all(message.is_ephemeral for message in public)
 
@@ -179,10 +187,10 @@ async def test_two_members_with_other_bags_get_other_answers(stage: Stage) -> No
     expected = demo_caddie().answer(
         shot=parse(question, kit=demo_kit()), bag=Bag(grades={"7-iron": "yew"}, ball="tern")
     )
-    assert "(ash, plover ball)" in (plain.description or "")
-    assert "(yew, tern ball)" in (other.description or "")
+    assert "ash, plover ball" in (plain.description or "")
+    assert "yew, tern ball" in (other.description or "")
     assert plain.title != other.title
-    assert f"Aim {expected.allowance.right_marks:.1f} marks" in (other.title or "")
+    assert f"aim {expected.allowance.right_marks:.1f} marks" in (other.title or "")
 
 
 async def test_a_metric_member_types_and_reads_metres(stage: Stage) -> None:
@@ -190,11 +198,12 @@ async def test_a_metric_member_types_and_reads_metres(stage: Stage) -> None:
     typed = "4 from 2, 5-iron, 150"
     embed = await card(stage, stage.odile, "wind", question=typed)
     same = demo_caddie().answer(shot=parse("4 m/s from 2, 5-iron, 150 m", kit=demo_kit()))
-    assert f"({same.allowance.right_yd * 0.9144:.1f} m) right" in (embed.title or "")
+    assert f"set up {same.plays_yd * 0.9144:.0f} m (full +" in (embed.title or "")
     lines = (embed.description or "").splitlines()
-    assert lines[0].startswith("4 m/s from 2, 5-iron, 150 m")
-    per_mps = same.if_wind.per_mph.right_yd / 0.44704 * 0.9144
-    assert lines[4].startswith(f"**1 m/s more** {per_mps:.1f} m right")
+    assert lines[0].startswith("4 m/s from 2 · 150 m · ±")
+    assert lines[1].startswith(f"{same.allowance.right_yd * 0.9144:.1f} m right")
+    per_mps = same.if_wind.per_mph.right_yd / 0.44704 / same.mark_yd
+    assert f" · 1 m/s more {per_mps:.1f} marks right" in lines[1]
     assert " yd" not in (embed.description or "")
     shown, _ = (await suggested(stage, stage.odile, "wind", "question", typed))[0]
     assert f"plays {same.plays_yd * 0.9144:.0f} m" in shown
@@ -230,7 +239,7 @@ async def test_a_wrong_option_of_aim_is_named(stage: Stage) -> None:
         right = {"wind": "8 into", "club": "5-iron", "distance": "150"}
         content = await refused(stage, stage.tamsin, "aim", **(right | options))
         assert said in content and next(iter(options.values())) in content
-        assert "Aim " in ((await ask_example(stage, stage.tamsin, example_of(content))).title or "")
+        assert "aim " in ((await ask_example(stage, stage.tamsin, example_of(content))).title or "")
 
 
 async def test_aim_suggests_clubs_and_balls(stage: Stage) -> None:
@@ -240,3 +249,77 @@ async def test_aim_suggests_clubs_and_balls(stage: Stage) -> None:
     assert [shown for shown, _ in every] == [club.name for club in demo_kit().clubs]
     balls = [shown for shown, _ in await suggested(stage, stage.tamsin, "aim", "ball", "t")]
     assert balls == ["tern"]
+
+
+# By touch
+
+
+async def test_another_wind_is_two_presses_and_no_typing(stage: Stage) -> None:
+    asked = await answered(stage, stage.tamsin, "wind", question="8.4 mph from 2, 5-iron, 160")
+    was, before = asked.embeds[0], len(stage.env.backend.messages[stage.questions.id])
+    await pick(stage.tamsin, asked, "6 mph")
+    await pick(stage.tamsin, as_it_is(stage, asked), "from 10")
+    moved = as_it_is(stage, asked)
+    assert moved.id == asked.id and len(stage.env.backend.messages[stage.questions.id]) == before
+    same = await answered(stage, stage.odile, "wind", question="6 mph from 10, 5-iron, 160")
+    assert moved.embeds[0] == same.embeds[0] != was
+    items = [item for row in moved.components for item in row["components"]]
+    shown = [each["label"] for it in items for each in it.get("options", ()) if each["default"]]
+    assert shown == ["6 mph", "from 10"]  # the menus stand where the answer stands
+    assert labels_of(moved) == ["Why", "Picture"]
+    why = only_embed(await stage.tamsin.click(moved, label="Why"))
+    assert str(why.description).startswith("6 mph from 10, 5-iron (ash), 160 yd")
+
+
+async def test_the_menus_stand_through_a_restart_and_start_with_the_members_own_winds(
+    stage: Stage,
+) -> None:
+    for wind in ("7.3 mph from 4", "7.3 mph from 4", "11 mph from 8"):
+        last = await answered(stage, stage.tamsin, "wind", question=f"{wind}, 5-iron, 160")
+    speeds, hours = (list(menu) for menu in menus_of(last).values())
+    assert speeds[:4] == ["7.3 mph", "11 mph", "calm", "1 mph"] and len(speeds) <= 25
+    assert hours[:4] == ["from 4", "from 8", "from 12, into", "from 1"] and len(hours) == 12
+    await stage.restart()
+    await pick(stage.tamsin, last, "7.3 mph")
+    assert "7.3 mph from 8 · 160 yd" in str(as_it_is(stage, last).embeds[0].description)
+
+
+async def test_somebody_else_gets_another_wind_alone_and_with_their_own_bag(stage: Stage) -> None:
+    await card(stage, stage.odile, "bag", club="5-iron", grade="yew")
+    asked = await answered(stage, stage.tamsin, "wind", question="8 mph from 2, 5-iron, 160")
+    was = asked.embeds[0]
+    other = await pick(stage.odile, asked, "12 mph")
+    assert other.response.ephemeral and "yew" in str(other.response.embeds[0].description)
+    assert as_it_is(stage, asked).embeds[0] == was
+    await pick(stage.odile, other.response, "from 9, off the left")
+    assert as_it_is(stage, asked).embeds[0] == was
+
+
+async def test_a_wind_that_no_aim_holds_leaves_the_answer_and_its_menus(stage: Stage) -> None:
+    asked = await answered(stage, stage.tamsin, "wind", question="8 mph from 12, 5-iron, 150")
+    was = asked.embeds[0]
+    picked = await pick(stage.tamsin, asked, "20 mph")
+    assert "would reach" in picked.response.content and picked.response.ephemeral
+    assert menus_of(as_it_is(stage, asked)) and as_it_is(stage, asked).embeds[0] == was
+
+
+async def test_without_a_club_every_club_that_reaches_is_said_at_once(stage: Stage) -> None:
+    message = await answered(stage, stage.tamsin, "wind", question="8 mph from 2, 160")
+    same = await answered(stage, stage.tamsin, "equal", carry="160", wind="8 mph from 2")
+    assert message.embeds == same.embeds and not message.ephemeral
+    assert labels_of(message) == ["All clubs"]
+    every = await stage.odile.click(message, label="All clubs")
+    assert every.response.ephemeral and "yew" in str(every.response.embeds[0].description)
+
+
+async def test_who_wants_answers_alone_says_it_once(stage: Stage) -> None:
+    await card(stage, stage.tamsin, "bag", private=True)
+    assert (await answered(stage, stage.tamsin, "wind", question=QUESTION)).ephemeral
+    shown = await answered(stage, stage.tamsin, "wind", question=QUESTION, private=False)
+    assert not shown.ephemeral
+    assert not (await answered(stage, stage.odile, "wind", question=QUESTION)).ephemeral
+    await card(stage, stage.tamsin, "bag", club="5-iron", grade="oak")  # what is not said stays
+    await stage.restart()
+    assert (await answered(stage, stage.tamsin, "wind", question=QUESTION)).ephemeral
+    await card(stage, stage.tamsin, "bag", private=False)
+    assert not (await answered(stage, stage.tamsin, "wind", question=QUESTION)).ephemeral

@@ -13,7 +13,9 @@ from storage.database import Database
 from storage.decisions import Decision, Decisions, FrozenClub, freeze_club
 from storage.divisions import Divisions
 from storage.drafts import Drafts
+from storage.homes import Homes
 from storage.jobs import Jobs
+from storage.member_rounds import MemberRounds
 from storage.outbox import Outbox
 from storage.played import Part, Played
 from storage.polls import Polls
@@ -47,8 +49,10 @@ async def fill(db: Database, community_id: int, member_id: int, start: int) -> N
     await Communities(db).here([community_id])
     await CommunitySettings(db).set(community_id, quiet=False, event="cup", nested={"a": [None]})
     await Bags(db).put(community_id, member_id, Bag(grades={"driver": "tour"}, units="metric"))
-    await Divisions(db).put(community_id, member_id, "gold")
+    await Divisions(db).put(community_id, member_id, "gold", event="cup")
     await Drafts(db).put(community_id, member_id, "ab12", {"title": "øver"})
+    await Homes(db).choose(community_id, member_id)
+    await MemberRounds(db).change(community_id, member_id, lambda _: {"hole": 3})
     await MeasuredSeries(db).change(community_id, member_id, "7-iron", lambda _: {"shots": [1.5]})
     frozen = FrozenClub("driver", "new ball", {"tour": [[1.0, 0.0], [[0.5, 0.25], [0.25, 0.5]]]})
     await Decisions(db).decide(

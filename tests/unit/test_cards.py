@@ -9,15 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.chat.message import answer_embed, plain_embed
+from bot.chat.message import answer_embed, plain_embed, why_embed
 from bot.commands.bag.card import bag_embed
-from bot.commands.equal.card import equal_embed
 from bot.commands.help.cog import help_embed
 from bot.commands.kit.cog import kit_embed
+from bot.commands.wind.equal_card import equal_embed
 from bot.services.caddie.equivalents import equivalents
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
-from shared.answer_text import FOR_WHOM, answer_lines, headline, suggestion
+from shared.answer_text import FOR_WHOM, FOR_WHOM_ROW, answer_lines, headline, suggestion
 from shared.bag import Bag
+from shared.quantities import Speed, Wind
 from shared.shot import Shot
 from shared.shot_text import parse
 from shared.units import UnitSystem
@@ -28,13 +29,14 @@ from tests.kits import demo_caddie, demo_kit
 COLUMNS = 40
 PHONE_LINES = 25
 
+WIND = Wind(speed=Speed(value=9), from_deg=300)
 LONGEST_NAME = "W" * 40  # as long as a kit's names may be
 
 
 def made_answer(**changed: Any) -> Answer:
     """An answer with numbers that no two of are alike."""
     fields: dict[str, Any] = {
-        "shot": Shot(grade="oak"),
+        "shot": parse("9 mph from 10, 7-iron (oak), 118 yd", kit=demo_kit()),
         "text": "9 mph from 10, 7-iron (oak), 118 yd",
         "kit": "k",
         "club": "7-iron",
@@ -58,6 +60,7 @@ def made_answer(**changed: Any) -> Answer:
             right_yd=1.55, long_yd=0.59, right_marks=1.14, long_marks=0.43, source="why so"
         ),
         "margin_yd": 1.66,
+        "mark_yd": 1.36,
         "help_turns": False,
     }
     return Answer(**(fields | changed))
@@ -75,37 +78,42 @@ def shown_lines(embed: discord.Embed) -> int:
 
 def test_the_lines_of_an_answer_in_yards() -> None:
     lines = answer_lines(made_answer(), units="yards", mark="mark")
-    assert lines.headline == "Aim 4.6 marks (6.2 yd) left, 1.7 (2.3 yd) long"
+    assert lines.headline == "7-iron · set up 121 yd (full −22, 84%) · aim 4.6 marks left, 1.7 long"
+    assert lines.inside == "9 mph from 10 · 118 yd · ± 1.1 across, 0.4 along (90%)"
+    assert lines.more == ("6.2 yd left, 2.3 long · 1 mph more 0.6 marks left, 0.3 long · tern ball")
     assert lines.asked == "9 mph from 10, 7-iron (oak), 118 yd (tern ball)"
     assert lines.rows == (
         ("Plays", "121 yd for 118 yd: set up full −22 yd (share 84%)"),
         ("Drift", "6.2 yd right, 2.3 short; 4.8 s up, apex 23 yd, lands at 45°"),
-        ("1 mph more", "0.8 yd left, 0.4 long"),
-        ("10° clockwise", "0.3 yd right, 1.1 long"),
+        ("1 mph more", "0.6 marks (0.8 yd) left, 0.3 (0.4 yd) long"),
+        ("10° clockwise", "0.2 marks (0.3 yd) right, 0.8 (1.1 yd) long"),
         ("Margin", "± 1.6 yd (1.1 marks) across, ± 0.6 yd (0.4) along (90%); why so"),
     )
-    assert lines.footer == FOR_WHOM and "video and simulator golf" in FOR_WHOM
+    assert lines.footer == FOR_WHOM_ROW and len(FOR_WHOM_ROW) <= COLUMNS
+    assert "4.3a" in FOR_WHOM_ROW and "video and simulator golf" in FOR_WHOM
 
 
 def test_the_lines_of_an_answer_in_metres() -> None:
     lines = answer_lines(made_answer(), units="metric", mark="tick")
-    assert lines.headline == "Aim 4.6 ticks (5.7 m) left, 1.7 (2.1 m) long"
+    assert lines.headline == "7-iron · set up 110 m (full −20, 84%) · aim 4.6 ticks left, 1.7 long"
+    assert lines.inside == "4 m/s from 10 · 108 m · ± 1.1 across, 0.4 along (90%)"
+    assert lines.more.startswith("5.7 m left, 2.1 long · 1 m/s more 1.3 ticks left, 0.7 long")
     rows = dict(lines.rows)
     assert rows["Plays"] == "110 m for 108 m: set up full −20 m (share 84%)"
     # A metre a second is 2.23694 mph.
-    assert rows["1 m/s more"] == "1.7 m left, 0.9 long"
-    assert rows["10° clockwise"] == "0.3 m right, 1.0 long"
+    assert rows["1 m/s more"] == "1.3 ticks (1.7 m) left, 0.7 (0.9 m) long"
+    assert rows["10° clockwise"] == "0.2 ticks (0.3 m) right, 0.8 (1.0 m) long"
     assert rows["Margin"].startswith("± 1.4 m (1.1 ticks) across")
 
 
 def test_the_grade_and_ball_that_were_not_said_are_added() -> None:
-    unsaid = made_answer(shot=Shot(), text="9 from 10, 7-iron, 118 yd")
+    unsaid = made_answer(shot=Shot(wind=WIND), text="9 from 10, 7-iron, 118 yd")
     assert answer_lines(unsaid, units="yards", mark="m").asked == (
         "9 from 10, 7-iron, 118 yd (oak, tern ball)"
     )
-    both = made_answer(shot=Shot(grade="oak", ball="tern"), text="all said")
+    both = made_answer(shot=Shot(wind=WIND, grade="oak", ball="tern"), text="all said")
     assert answer_lines(both, units="yards", mark="m").asked == "all said"
-    gone = made_answer(shot=Shot(grade="elm", ball="tern"), text="7-iron (elm)")
+    gone = made_answer(shot=Shot(wind=WIND, grade="elm", ball="tern"), text="7-iron (elm)")
     assert answer_lines(gone, units="yards", mark="m").asked == "7-iron (elm) (oak)"
 
 
@@ -121,9 +129,9 @@ def test_what_is_next_to_nothing_is_left_out() -> None:
     )
     lines = answer_lines(calm, units="yards", mark="mark")
     rows = dict(lines.rows)
-    assert lines.headline == "Aim straight at the target"
+    assert lines.headline.endswith(" · aim straight") and lines.more.startswith("1 mph more 0.5")
     assert "set up full carry" in rows["Plays"]
-    assert rows["1 mph more"] == "0.7 yd long" and rows["10° clockwise"] == "no change"
+    assert rows["1 mph more"] == "0.5 marks (0.7 yd) long" and rows["10° clockwise"] == "no change"
     assert rows["Margin"] == "next to nothing (90%); why so"
 
 
@@ -131,9 +139,9 @@ def test_a_chart_beyond_the_flight_says_so_and_notes_are_shown() -> None:
     answer = made_answer(flight=None, law="chart", notes=("the kit no longer has elm",))
     lines = answer_lines(answer, units="yards", mark="mark")
     assert dict(lines.rows)["Drift"].startswith("not flown")
-    embed = answer_embed(lines)
-    assert embed.title == lines.headline and embed.footer.text == FOR_WHOM
-    assert (embed.description or "").splitlines()[-1] == "*the kit no longer has elm*"
+    for embed in (answer_embed(lines), why_embed(lines)):
+        assert embed.title == lines.headline and embed.footer.text == FOR_WHOM_ROW
+        assert (embed.description or "").splitlines()[-1] == "*the kit no longer has elm*"
     assert (embed.description or "").splitlines()[2].startswith("**Plays** 121 yd")
 
 
@@ -196,24 +204,28 @@ def test_no_names_or_numbers_make_a_suggestion_too_long(
 def test_a_phone_shows_an_answer_whole(question: str) -> None:
     answer = demo_caddie().answer(shot=parse(question, kit=demo_kit()))
     for units in ("yards", "metric"):
-        embed = answer_embed(answer_lines(answer, units=units, mark="mark"))
-        assert shown_lines(embed) <= PHONE_LINES - 5
-        assert len(textwrap.wrap(embed.title or "", COLUMNS)) <= 2
+        lines = answer_lines(answer, units=units, mark="mark")
+        # The first rows leave a phone's screen to the menus and buttons below them.
+        assert shown_lines(answer_embed(lines)) <= 9
+        assert shown_lines(why_embed(lines)) <= PHONE_LINES - 3
+        shaped = answer.shot.curve is not None
+        assert len(textwrap.wrap(lines.headline, COLUMNS)) <= 2 + shaped
 
 
 def test_a_phone_shows_even_the_longest_answer_whole() -> None:
     aim = Allowance(right_yd=-450.0, long_yd=-449.9, right_marks=-199.9, long_marks=-198.7)
     answer = made_answer(
         allowance=aim,
-        shot=Shot(grade=LONGEST_NAME, ball=LONGEST_NAME),
+        shot=made_answer().shot.model_copy(update={"grade": LONGEST_NAME, "ball": LONGEST_NAME}),
         text=f"134.2 mph from 359.9 off line, {LONGEST_NAME} ({LONGEST_NAME}), 499.5 yd, "
         f"down 12.5%, ball {LONGEST_NAME}, back 12.5, side 12.5 left, draw 14.5 deg",
         grade=LONGEST_NAME,
         ball=LONGEST_NAME,
     )
-    embed = answer_embed(answer_lines(answer, units="yards", mark=LONGEST_NAME))
-    assert shown_lines(embed) <= PHONE_LINES
-    assert len(embed.title or "") <= 256
+    lines = answer_lines(answer, units="yards", mark=LONGEST_NAME)
+    for embed in (answer_embed(lines), why_embed(lines)):
+        assert shown_lines(embed) <= PHONE_LINES + 3
+        assert len(embed.title or "") <= 256
 
 
 def test_a_phone_shows_bag_kit_help_and_ways_nearly_whole() -> None:
@@ -231,9 +243,14 @@ def test_a_phone_shows_bag_kit_help_and_ways_nearly_whole() -> None:
 def test_ways_keep_all_of_ones_own_and_count_what_is_left_out() -> None:
     kit = demo_kit()
     found = equivalents(caddie=demo_caddie(), shot=parse("calm, 120", kit=kit), bag=Bag())
-    embed = equal_embed(found, asked="a", units="yards", mark="mark")
-    text = embed.description or ""
+    own = equal_embed(found, asked="a", units="yards", mark="mark").description or ""
     owned = [each for each in found if each.owned]
+    assert all(f"**{each.club}** " in own for each in owned)
+    rows = [re.sub(r"\*", "", row) for row in own.split("\n") if " ± " in row][1:]
+    assert max(map(len, rows)) <= COLUMNS
+    assert len(re.findall(r" ± \d", own)) == len(owned) and "other set-up" not in own
+    embed = equal_embed(found, asked="a", units="yards", mark="mark", every=True)
+    text = embed.description or ""
     assert all(f"**{each.club} ash** " in text for each in owned)
     shown = len(re.findall(r" ± \d", text))
     assert f"*and {len(found) - shown} other set-ups*" in text and shown >= 11

@@ -49,12 +49,13 @@ BAD_QUESTIONS = (
 
 def test_ask_prints_what_to_do_first_and_the_same_answer_as_the_engine(leeward: Leeward) -> None:
     status, out, err = leeward("ask", QUESTION)
-    aim = demo_caddie().answer(shot=parse(QUESTION, kit=demo_kit())).allowance
+    answer = demo_caddie().answer(shot=parse(QUESTION, kit=demo_kit()))
     assert (status, err) == (0, "")
     lines = out.splitlines()
     assert lines[0] == (
-        f"Aim {aim.right_marks:.1f} marks ({aim.right_yd:.1f} yd) right, "
-        f"{aim.long_marks:.1f} ({aim.long_yd:.1f} yd) long"
+        f"5-iron · set up {answer.plays_yd:.0f} yd (full +{answer.setup_yd:.0f}) · "
+        f"aim {answer.allowance.right_marks:.1f} marks right, "
+        f"{answer.allowance.long_marks:.1f} long"
     )
     assert lines[1] == "8.4 mph from 2, 5-iron, 165 yd (ash, plover ball)"
     starts = ("Plays ", "Drift ", "1 mph more ", "10° clockwise ", "Margin ")

@@ -101,20 +101,26 @@ def hole(*lines: Line) -> Hole:
 def test_of_more_than_ten_lines_the_best_stay_and_the_rest_is_named() -> None:
     statuses: dict[str, Status] = dict.fromkeys("ABCDEFGHIJKLM", "idea")
     statuses |= {"C": "retired", "L": "recommended", "M": "tested"}
-    taken, left_out = chosen_lines(hole(*(line(v, s) for v, s in statuses.items())))
+    taken, left_out = chosen_lines(hole(*(line(v, s) for v, s in statuses.items())), None)
     assert [each.variant for each in taken] == list("ABDEFGHILM")
     assert [each.variant for each in left_out] == ["J", "K"]
 
 
 def test_a_hole_with_nothing_to_choose_between_is_refused() -> None:
     with pytest.raises(InputError, match="has no line yet"):
-        chosen_lines(hole())
+        chosen_lines(hole(), None)
     with pytest.raises(InputError, match="has only line B"):
-        chosen_lines(hole(line("A", "retired"), line("B")))
+        chosen_lines(hole(line("A", "retired"), line("B")), None)
 
 
 def test_labels_begin_with_the_letter_and_are_cut_to_what_discord_takes() -> None:
     assert line_label(line("B", title="the safe one")) == "B: the safe one"
+    own = line("B", title="the safe one").model_copy(update={"divisions": ("Oar", "Punt")})
+    assert line_label(own, whose=True) == "B: the safe one (Oar, Punt)"
+    assert line_label(own) == "B: the safe one"
+    long = own.model_copy(update={"title": "over the " * 6})
+    assert size(line_label(long, whose=True)) <= 55
+    assert line_label(long, whose=True).endswith("… (Oar, Punt)")
     assert line_label(line("D")) == "D: driver (yew), 228 yd"
     cut = line_label(line("C", title="⛳" * 40 + "𝔏" * 20))
     assert cut.startswith("C: ⛳") and cut.endswith("…") and size(cut) <= 55

@@ -53,11 +53,9 @@ def test_helping_has_the_same_size_and_the_other_sign() -> None:
 
 def test_what_both_axes_know_is_as_wide_on_both() -> None:
     """Nothing tells before the first shot that one axis is better computed than the other."""
-    along, across = (
-        dict(zip(ALONG, ALONG_SD, strict=True)),
-        dict(zip(ACROSS, ACROSS_SD, strict=True)),
-    )
-    both = set(ALONG) & set(ACROSS)
+    along: dict[str, float] = dict(zip(ALONG, ALONG_SD, strict=True))
+    across: dict[str, float] = dict(zip(ACROSS, ACROSS_SD, strict=True))
+    both = set(along) & set(across)
     assert both == {"law", "wind", "speed", "light", "share_wind", "carry_wind", "offset"}
     assert {name: along[name] for name in both} == {name: across[name] for name in both}
 

@@ -71,11 +71,20 @@ async def test_at_once_on_request(db: Database) -> None:
 
 async def test_divisions(db: Database) -> None:
     divisions = Divisions(db)
-    await divisions.put(HERE, ANN, "gold")
-    await divisions.put(HERE, BEN, "silver")
-    await divisions.put(HERE, ANN, "bronze")
-    found = [await divisions.get(HERE, each) for each in (ANN, BEN, 7)]
-    assert found == ["bronze", "silver", None] and await divisions.get(ELSEWHERE, ANN) is None
+    names = ("Gold", "silver", "bronze")
+
+    async def division(member: int, event: str, community: int = HERE) -> str | None:
+        return await divisions.get(community, member, event=event, among=names)
+
+    await divisions.put(HERE, ANN, "gold", event="spring")
+    await divisions.put(HERE, BEN, "silver", event="spring")
+    await divisions.put(HERE, ANN, "bronze", event="autumn")
+    assert [await division(each, "spring") for each in (ANN, BEN, 7)] == ["Gold", "silver", None]
+    assert await division(ANN, "autumn") == "bronze"
+    assert await division(ANN, "winter") == "bronze"  # of another event: as said last
+    assert await divisions.get(HERE, ANN, event="winter", among=("Gold",)) == "Gold"
+    assert await divisions.get(HERE, ANN, event="winter", among=("wood",)) is None
+    assert await division(ANN, "spring", ELSEWHERE) is None
 
 
 async def test_the_last_drafts_of_each_coach_are_kept(db: Database, open_another: Opener) -> None:

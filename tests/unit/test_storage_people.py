@@ -13,6 +13,8 @@ from storage.database import Database
 from storage.decisions import Decision, Decisions
 from storage.divisions import Divisions
 from storage.drafts import Drafts
+from storage.homes import Homes
+from storage.member_rounds import MemberRounds
 from storage.outbox import Outbox
 from storage.people import TRACES, People
 from storage.played import Part, Played
@@ -33,6 +35,8 @@ ROWS = {
     "bags": 1,
     "divisions": 1,
     "drafts": 1,
+    "homes": 1,
+    "member_rounds": 1,
     "measured_series": 1,
     "results": 4,
     "revisions": 1,
@@ -89,8 +93,10 @@ async def live(db: Database, community_id: int, member_id: int, name: str, start
             message_id=start + number,
         )
         await polls.vote(start + number, member_id, 1 + number, added=True)
-    await Divisions(db).put(community_id, member_id, f"division of {member_id}")
+    await Divisions(db).put(community_id, member_id, f"division of {member_id}", event="cup")
     await Drafts(db).put(community_id, member_id, "1f", {"author": name})
+    await Homes(db).choose(community_id, member_id)
+    await MemberRounds(db).change(community_id, member_id, lambda _: {"hole": 3})
     await MeasuredSeries(db).change(community_id, member_id, "wedge", lambda _: {"shots": [1]})
     decision = Decision(member_id, name, "reset the wedge", "game update", db.now())
     assert await Decisions(db).decide(community_id, decision, lambda _: True)

@@ -20,6 +20,8 @@ def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
         lines.append(f"**{club.name}** {grade.name}, {carry}{default}")
     ball = bag.ball or f"{kit.ball(None).name} · default"
     lines += ["", f"**Ball** {ball}", f"**Units** {bag.units}"]
+    if bag.private:
+        lines.append("**Answers** shown to you alone")
     club = kit.clubs[len(kit.clubs) // 2]
     grade = club.grades[-1].name
     footer = f"Set one: /bag club:{club.name} grade:{grade} · all at once: /bag grade:{grade}"

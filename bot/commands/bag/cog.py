@@ -4,13 +4,13 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.respond import Interaction, choices, community_of, respond
+from bot.chat.router import everywhere
 from bot.commands.bag.card import bag_embed
 from bot.services.kits.names import ball_name, balls_like, club_name, clubs_like, grades_like
 from bot.services.members import BagCache, Caddies, grades_to_set
 from shared.units import UnitSystem
 
 
-@app_commands.guild_only()
 class BagCog(commands.Cog):
     """Discord in and out for the bag."""
 
@@ -18,13 +18,14 @@ class BagCog(commands.Cog):
         self.kits = kits
         self.bags = bags
 
+    @everywhere
     @app_commands.command(name="bag", description="Show your bag, or set a grade, a ball, units")
-    @app_commands.guild_only()
     @app_commands.describe(
         units="yards and mph, or metres and m/s",
         club="the club whose grade you set; leave out to set all clubs that have the grade",
         grade="the grade you own",
         ball="the ball you play",
+        private="show answers to you alone",
     )
     async def bag(
         self,
@@ -33,14 +34,17 @@ class BagCog(commands.Cog):
         club: str | None = None,
         grade: str | None = None,
         ball: str | None = None,
+        private: bool | None = None,
     ) -> None:
         """Set what is given, then show the bag to its member."""
         community, member = community_of(interaction), interaction.user.id
         kit = (await self.kits.caddie(community)).kit
         grades = grades_to_set(kit=kit, club=club and club_name(kit, club), grade=grade)
-        if grades or ball or units:
+        if grades or ball or units or private is not None:
             chosen = ball and ball_name(kit, ball)
-            bag = await self.bags.change(community, member, grades=grades, ball=chosen, units=units)
+            bag = await self.bags.change(
+                community, member, grades=grades, ball=chosen, units=units, private=private
+            )
         else:
             bag = await self.bags.get(community, member)
         await respond(interaction, embed=bag_embed(bag, kit), ephemeral=True)

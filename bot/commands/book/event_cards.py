@@ -5,11 +5,12 @@ import discord
 from bot.chat.message import SAND, SEA, plain_embed
 from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.shot_rows import RowsError
+from bot.services.book.wind_table import WindColumn
 from shared import limits
 from shared.book import Event, Hole
-from shared.text import clipped, code_block, plain
+from shared.text import clipped, code_block, plain, when
 from shared.toml_file import FileProblemsError
-from shared.units import UnitSystem
+from shared.units import SPEED_UNIT_OF, UnitSystem
 from shared.wording import length
 
 SHOWN_PROBLEMS = 12
@@ -55,9 +56,7 @@ def problems_embed(error: FileProblemsError) -> discord.Embed:
 
 def event_embed(event: Event, *, round_: str | None, units: UnitSystem) -> discord.Embed:
     """An event at a glance; ``round_`` is the current one, None for an event that isn't."""
-    rounds = [
-        f"**{plain(name)}** (now)" if name == round_ else plain(name) for name in event.rounds
-    ]
+    rounds = [_round(event, name, name == round_) for name in event.rounds]
     lines = [
         f"Divisions: {', '.join(plain(name) for name in event.divisions)}",
         f"Rounds: {', '.join(rounds)}",
@@ -90,10 +89,10 @@ def winds_set_embed(
     return plain_embed(f"Winds set for {noun} {', '.join(map(str, holes))}", [place, *read])
 
 
-def winds_refused_embeds(
+def rows_refused_embeds(
     error: RowsError, rows: str, title: str = "No wind was set: a row can't be read"
 ) -> list[discord.Embed]:
-    """Which rows of winds can't be read, and all of them to be copied from."""
+    """Which rows can't be read, and all of them to be copied from."""
     said = [
         f"**Row {row.row}** {plain(row.sentence)}\nFor example: `{row.example}`"
         for row in error.errors
@@ -113,3 +112,58 @@ def _hole_line(hole: Hole, units: UnitSystem) -> str:
     name = f" {plain(hole.name)}" if hole.name else ""
     lines = f" · {', '.join(letters)}" if letters else " · no line"
     return f"**{hole.number}**{name} · par {hole.par} · {length(hole.yards, units, 0)}{lines}"
+
+
+def _round(event: Event, name: str, now: bool) -> str:
+    said = f"**{plain(name)}** (now)" if now else plain(name)
+    at = event.start(name)
+    return said if at is None or now else f"{said} {when(at)}"
+
+
+def dated_embed(event: Event) -> discord.Embed:
+    """When rounds begin, each reader's own time."""
+    rows: list[str] = []
+    for name in event.rounds:
+        at = event.start(name)
+        said = "not known" if at is None else f"<t:{int(at.timestamp())}:F>, {when(at)}"
+        rows.append(f"**{plain(name)}** {said}")
+    rows.append("Each becomes the current round by itself, once the cup is the current one.")
+    return plain_embed(f"Rounds of {plain(event.name)}", rows)
+
+
+CELL, HOLE_WIDTH, ACROSS = 8, 4, 3  # characters: four and three times eight fill a phone's row
+
+
+def wind_table_embed(
+    event: Event, now: str, columns: list[WindColumn], units: UnitSystem
+) -> discord.Embed:
+    """A field for each round, its winds in rows that fit a phone: speed / where it comes from."""
+    unit = SPEED_UNIT_OF[units]
+    embed = plain_embed(
+        f"Winds of {plain(event.name)}", [f"{unit} / hour; 12 is into, 3 off the right"]
+    )
+    numbers = [str(hole.number) for hole in event.holes]
+    for round_ in event.rounds:
+        own = [column for column in columns if column.round == round_]
+        for at in range(0, len(own), ACROSS):
+            part = own[at : at + ACROSS]
+            heads = [_head(column, event) for column in part]
+            rows = [_table_row("", heads)]
+            rows += [
+                _table_row(number, [column.cells[place] for column in part])
+                for place, number in enumerate(numbers)
+            ]
+            name = f"{plain(round_)}{' (now)' if round_ == now else ''}"
+            text = code_block("\n".join(rows), limits.FIELD - 12)
+            embed.add_field(name=clipped(name, limits.FIELD_NAME), value=text, inline=False)
+    return embed
+
+
+def _head(column: WindColumn, event: Event) -> str:
+    if column.divisions == event.divisions:
+        return "all"
+    return "+".join(column.divisions)[: CELL - 1]
+
+
+def _table_row(hole: str, cells: list[str]) -> str:
+    return (hole.ljust(HOLE_WIDTH) + "".join(each.ljust(CELL) for each in cells)).rstrip()

@@ -4,19 +4,17 @@ import io
 
 import discord
 from discord import app_commands
-from discord.ext import commands
 
 from bot.chat.coaches import coaches_only, require_coach
 from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed
 from bot.chat.respond import (
     Interaction,
-    Message,
     acknowledge,
     actor_of,
+    chosen,
     community_of,
     respond,
-    retry_buttons,
     suggestions,
     typed,
 )
@@ -25,35 +23,38 @@ from bot.commands.book.event_cards import (
     event_embed,
     loaded_embed,
     problems_embed,
-    winds_refused_embeds,
+    rows_refused_embeds,
     winds_set_embed,
 )
 from bot.commands.book.forms import new_event_form, winds_form
+from bot.commands.book.whole_event_cog import Name, WholeEventCommands, refused
 from bot.services.actions import NewEventForm, WindsForm
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, require_size
 from bot.services.book.new_event import hole_row
+from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
 from bot.services.members import BagCache
 from bot.services.roles import Roles
 from shared.text import plain
 from shared.toml_file import FileProblemsError
 
-Name = app_commands.Range[str, 1, 60]
+event = WholeEventCommands.event
 
 
-class EventCog(commands.Cog):
+class EventCog(WholeEventCommands):
     """Discord in and out for events."""
 
-    event = app_commands.Group(
-        name="event", description="The cup: its holes, rounds, winds and file", guild_only=True
-    )
-
     def __init__(
-        self, *, router: Router, service: EventService, roles: Roles, bags: BagCache
+        self,
+        *,
+        router: Router,
+        service: EventService,
+        roles: Roles,
+        bags: BagCache,
+        starts: RoundStarts,
     ) -> None:
-        self.service = service
-        self.roles = roles
+        super().__init__(router=router, service=service, roles=roles, starts=starts)
         self._bags = bags
         router.on(WindsForm.name, self._winds_typed)
         router.on(NewEventForm.name, self._new_typed)
@@ -71,14 +72,14 @@ class EventCog(commands.Cog):
     async def _new_typed(self, interaction: Interaction, custom_id: str) -> None:
         await require_coach(self.roles, interaction)
         NewEventForm.read(custom_id)
-        fields = typed(interaction)
+        fields, picked = typed(interaction), chosen(interaction).get("units", ())
         try:
-            diff = await self.service.new(actor_of(interaction), fields)
+            diff = await self.service.new(actor_of(interaction), fields, picked)
         except RowsError as error:
-            embeds = winds_refused_embeds(
+            embeds = rows_refused_embeds(
                 error, fields.get("holes", ""), title="Nothing was kept: a row can't be read"
             )
-            await respond(interaction, embeds=embeds, ephemeral=True)
+            await refused(interaction, error, embeds)
             return
         await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
 
@@ -154,16 +155,16 @@ class EventCog(commands.Cog):
     @coaches_only
     async def use(self, interaction: Interaction, event: str) -> None:
         """Choose the current event."""
-        chosen = await self.service.book.choose(community_of(interaction), event)
-        embed = plain_embed(f"{plain(chosen.name)} is the current event", [])
+        found = await self.service.book.choose(community_of(interaction), event)
+        embed = plain_embed(f"{plain(found.name)} is the current event", [])
         await respond(interaction, embed=embed, ephemeral=True)
 
     @event.command(name="round", description="Say which round is played now (coaches)")
     @coaches_only
     async def round(self, interaction: Interaction, round: str) -> None:
         """Choose the current round."""
-        chosen = await self.service.book.set_round(community_of(interaction), round)
-        embed = plain_embed(f"Now: {plain(chosen)}", ["Winds and notes are those of this round."])
+        found = await self.service.book.set_round(community_of(interaction), round)
+        embed = plain_embed(f"Now: {plain(found)}", ["Winds and notes are those of this round."])
         await respond(interaction, embed=embed, ephemeral=True)
 
     @event.command(
@@ -197,11 +198,7 @@ class EventCog(commands.Cog):
                 coach.community_id, coach.member_id, form, rows, author=coach.author
             )
         except RowsError as error:
-            embeds = winds_refused_embeds(error, rows)
-            message = Message(embeds=embeds)
-            if (view := retry_buttons(interaction, error)) is not None:
-                message["view"] = view
-            await respond(interaction, ephemeral=True, **message)
+            await refused(interaction, error, rows_refused_embeds(error, rows))
             return
         event = await self.service.book.event(coach.community_id, form.event)
         embed = winds_set_embed(holes, event, division=form.division, round_=form.round)

@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 
 from bot.chat.forms import Form
-from bot.services.actions import ButtonFields, DecideDraft, DraftForm, NewEventForm
+from bot.services.actions import ButtonFields, DatesForm, DecideDraft, DraftForm, NewEventForm
+from bot.services.book.dates import DATE_EXAMPLE
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
 from bot.services.book.new_event import HOLE_EXAMPLE
 from shared import limits
-from shared.book import Status
+from shared.book import Event, Status
 
 MOST_NOTES, MOST_WIND = 600, 200
 MOST_TYPED = 3500  # read back with its units written out it is longer, and has to fit a form again
@@ -118,8 +119,26 @@ def new_event_form() -> Form:
     form.ask(
         "holes",
         "Holes, one a row",
-        about="number, par, length; bearing and name where known",
+        about="number, par, length; bearing, name. Played before: number and name",
         hint=HOLE_EXAMPLE,
+        most=limits.FORM_TEXT,
+        required=True,
+        long=True,
+    )
+    units = [("yards", "yards and mph", True), ("metric", "metres and m/s", False)]
+    form.choose("units", "Units of what is published", units)
+    return form
+
+
+def dates_form(event: Event, rows: str) -> Form:
+    """When the rounds of an event begin, one a row."""
+    form = Form("When rounds begin", DatesForm(event.name).id)
+    form.ask(
+        "rows",
+        "Rounds, one a row",
+        about="date and time in UTC, or with +01:00; a row without: not known",
+        value=rows,
+        hint=f"{event.rounds[0]}: {DATE_EXAMPLE}",
         most=limits.FORM_TEXT,
         required=True,
         long=True,

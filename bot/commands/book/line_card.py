@@ -22,6 +22,10 @@ def line_embed(
     if line.title:
         title = f"{title}: {plain(line.title)}"
     about = [f"Tested in **{plain(reading.wind)}**", _about(line)]
+    if line.copied:
+        about[0] = (
+            f"Copied from {plain(line.copied)}, which was tested in **{plain(reading.wind)}**"
+        )
     if line.notes:
         about.append(plain(line.notes))
     embed = discord.Embed(

@@ -6,11 +6,13 @@ import discord
 
 from bot.chat.message import SAND, SEA
 from bot.commands.book.line_card import line_embed
+from bot.services.actions import BringBack, ButtonFields
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import Shown
 from bot.services.book.lines import LineConflictError
 from bot.services.book.shot_rows import RowsError, format_rows
 from bot.services.book.stored import KeptLine
+from bot.services.book.words import worked_words
 from shared import limits
 from shared.book import Line
 from shared.errors import InputError
@@ -21,10 +23,13 @@ MOST_ERRORS = 1700  # characters, beside a form's text of 4,000 in the 6,000 of 
 MOST_CONFLICT = 1500
 
 
-def preview_embed(draft: LineDraft, shown: Shown) -> discord.Embed:
-    """A draft as a card, not yet saved."""
+def preview_embed(draft: LineDraft, shown: Shown, doubts: Sequence[str] = ()) -> discord.Embed:
+    """A draft as a card, not yet saved, with what looks wrong on top."""
     letter = f"line {draft.variant}" if draft.variant else "new line"
     embed = shown_embed(shown, heading=f"Hole {draft.hole}, {letter}, not saved yet")
+    if doubts:
+        said = "\n".join(f"⚠ {plain(each, 200)}" for each in doubts)
+        embed.description, embed.colour = f"{said}\n{embed.description}", SAND
     embed.set_footer(text="Worked: what you wrote. Computed: what the engine makes of it.")
     return embed
 
@@ -82,7 +87,7 @@ def history_embed(revisions: Sequence[KeptLine], *, mark: str) -> discord.Embed:
     told = ""
     for revision, before in zip(revisions, (*revisions[1:], None), strict=False):
         who = plain(revision.author_name or "somebody")
-        changed = _changed(revision, before)
+        changed = _changed(revision, before, mark)
         more = f"**{revision.revision}** {when(revision.at)} by {who}: {changed}\n"
         if revision.line is not None and _reads_otherwise(revision, before):
             more += f"{code_block(_text(revision.line, mark), 240)}\n"
@@ -91,11 +96,21 @@ def history_embed(revisions: Sequence[KeptLine], *, mark: str) -> discord.Embed:
         told += more
     title = f"History of line {newest.hole}{newest.variant}"
     embed = discord.Embed(title=title, description=told, colour=SEA)
-    if len(revisions) > 1:
-        back = next((each for each in revisions[1:] if each.line is not None), newest)
-        where = f"hole:{newest.hole} line:{newest.variant} bring_back:{back.revision}"
-        embed.set_footer(text=f"To bring one back: /line history {where}")
     return embed
+
+
+MOST_BACK = 10  # buttons; older ones are brought back by their number
+
+
+def back_buttons(revisions: Sequence[KeptLine], event: str) -> list[ButtonFields]:
+    """A button for each of the last earlier texts, to bring it back."""
+    earlier = [each for each in revisions[1:] if each.line is not None]
+    return [
+        BringBack(each.hole, each.variant, each.revision, event).button(
+            f"Bring back {each.revision}"
+        )
+        for each in earlier[:MOST_BACK]
+    ]
 
 
 def own_text(draft: LineDraft) -> str:
@@ -128,12 +143,37 @@ FIELDS = {
 }
 
 
+MOST_SHOTS_SAID = 3
+
+
+def _shots_changed(then: Line, now: Line, mark: str) -> list[str]:
+    """'shot 2: aim 4.9 left → 4.6 left', of each shot that reads otherwise."""
+    said: list[str] = []
+    for place in range(max(len(then.shots), len(now.shots))):
+        was = then.shots[place] if place < len(then.shots) else None
+        is_ = now.shots[place] if place < len(now.shots) else None
+        if was == is_:
+            continue
+        if was is None or is_ is None:
+            said.append(f"shot {place + 1} {'added' if was is None else 'taken out'}")
+        elif was.shot == is_.shot and was.worked != is_.worked:
+            aims = [
+                worked_words(each.worked, mark) if each.worked else "none" for each in (was, is_)
+            ]
+            said.append(f"shot {place + 1}: aim {aims[0]} → {aims[1]}")
+        elif was.shot != is_.shot:
+            said.append(f"shot {place + 1}: {plain(was.shot)} → {plain(is_.shot)}")
+        else:
+            said.append(f"shot {place + 1}: room, leaves or note changed")
+    return said[:MOST_SHOTS_SAID] + ["…"] * (len(said) > MOST_SHOTS_SAID)
+
+
 def _reads_otherwise(revision: KeptLine, before: KeptLine | None) -> bool:
     now, then = revision.line, before.line if before else None
     return now is None or then is None or _text(now, "") != _text(then, "")
 
 
-def _changed(revision: KeptLine, before: KeptLine | None) -> str:
+def _changed(revision: KeptLine, before: KeptLine | None, mark: str) -> str:
     if revision.line is None:
         return "removed"
     if before is None or before.line is None:
@@ -143,5 +183,8 @@ def _changed(revision: KeptLine, before: KeptLine | None) -> str:
     if fields == ["status"]:
         told = f"{then.status} → {now.status}"
     else:
-        told = f"{', '.join(fields)} changed" if fields else revision.reason
+        said = [field for field in fields if field != "shots"]
+        told = f"{', '.join(said)} changed" if said else "" if fields else revision.reason
+        if "shots" in fields:
+            told = "; ".join(filter(None, (told, *_shots_changed(then, now, mark))))
     return f"{told} ({revision.reason})" if revision.reason.startswith("brought") else told

@@ -3,23 +3,28 @@
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.coaches import coaches_only, is_coach, require_coach
 from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed, view_of, with_pictures
 from bot.chat.respond import (
     Interaction,
+    Message,
     acknowledge,
     actor_of,
     change_message,
     chosen,
     community_of,
     respond,
+    retry_buttons,
     suggestions,
     typed,
 )
 from bot.chat.router import Router
+from bot.commands.book.batch_cards import batch_buttons, batch_embed, batch_form, kept_embed
+from bot.commands.book.event_cards import rows_refused_embeds
 from bot.commands.book.forms import draft_button, draft_typed, line_form
 from bot.commands.book.line_cards import (
+    back_buttons,
     conflict_embeds,
     given_up_embed,
     history_embed,
@@ -27,16 +32,21 @@ from bot.commands.book.line_cards import (
     refused_embeds,
     shown_embed,
 )
-from bot.services.actions import DecideDraft, DraftForm
+from bot.services.actions import BatchForm, BringBack, DecideBatch, DecideDraft, DraftForm
 from bot.services.book import suggest
+from bot.services.book.batches import LineBatches
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import LineService
 from bot.services.book.lines import LineConflictError
+from bot.services.book.shot_rows import RowsError
 from bot.services.pictures.service import PictureService
 from bot.services.roles import Roles
+from shared import limits
 from shared.book import STATUSES, Event, Status
 from shared.errors import InputError
+from shared.text import code_block
 
+NOTHING_READ = "Nothing was kept: a row can't be read"
 HOLE = app_commands.Range[int, 1, 18]
 Number = list[app_commands.Choice[int]]
 Letter = list[app_commands.Choice[str]]
@@ -50,13 +60,23 @@ class LineCog(commands.Cog):
     )
 
     def __init__(
-        self, *, router: Router, service: LineService, roles: Roles, pictures: PictureService
+        self,
+        *,
+        router: Router,
+        service: LineService,
+        batches: LineBatches,
+        roles: Roles,
+        pictures: PictureService,
     ) -> None:
         self.service = service
+        self.batches = batches
         self.roles = roles
         self._pictures = pictures
         router.on(DecideDraft.name, self._deciding)
         router.on(DraftForm.name, self._filled)
+        router.on(BatchForm.name, self._pasted)
+        router.on(DecideBatch.name, self._decide_batch)
+        router.on(BringBack.name, self._bring_back)
 
     @line.command(
         name="add",
@@ -69,6 +89,52 @@ class LineCog(commands.Cog):
         """Open the form of a new line."""
         draft, event = await self.service.begin(actor_of(interaction), hole=hole, title=title)
         await self._open(interaction, draft, event)
+
+    @line.command(
+        name="many",
+        description="Write many lines at once, one a row (coaches)",
+        extras={OPENS_FORM: True},
+    )
+    @app_commands.describe(event="if not the current one")
+    @coaches_only
+    async def many(self, interaction: Interaction, event: str | None = None) -> None:
+        """Open the form of many lines."""
+        example = await self.batches.example_row(actor_of(interaction), event)
+        await interaction.response.send_modal(batch_form(event or "", example=example))
+
+    @line.command(name="copy", description="Copy lines to a division or a hole (coaches)")
+    @app_commands.describe(
+        division="for which division",
+        of="only lines this division plays",
+        hole="only of this hole",
+        line="only this line of the hole",
+        to_hole="to another hole",
+        event="if not the current one",
+    )
+    @coaches_only
+    async def copy(
+        self,
+        interaction: Interaction,
+        division: str | None = None,
+        of: str | None = None,
+        hole: HOLE | None = None,
+        line: str | None = None,
+        to_hole: HOLE | None = None,
+        event: str | None = None,
+    ) -> None:
+        """Show what the copies will be, in the wind they are to be played in."""
+        await acknowledge(interaction)
+        found = await self.batches.copy(
+            actor_of(interaction),
+            division=division,
+            source=of,
+            hole=hole,
+            variant=line,
+            to_hole=to_hole,
+            event=event,
+        )
+        view = view_of(batch_buttons(found))
+        await respond(interaction, embed=batch_embed(found), view=view, ephemeral=True)
 
     @line.command(name="edit", description="Change a line (coaches)", extras={OPENS_FORM: True})
     @app_commands.describe(hole="1 to 18", line="its letter", title="a new short name")
@@ -117,17 +183,45 @@ class LineCog(commands.Cog):
         self, interaction: Interaction, hole: HOLE, line: str, bring_back: int | None = None
     ) -> None:
         """Show the revisions of a line, after bringing one back where that is asked."""
-        coach = actor_of(interaction)
-        lines = self.service.book.lines
-        if bring_back is not None:
-            await require_coach(self.roles, interaction)
-            await lines.bring_back(coach.community_id, hole, line, bring_back, author=coach.author)
-        found = await lines.history(coach.community_id, hole, line)
-        mark = await self.service.mark(coach)
-        said = f"Revision {bring_back} is back." if bring_back is not None else ""
-        embed = history_embed(found, mark=mark)
-        await respond(interaction, content=said, embed=embed, ephemeral=True)
+        event = (await self.service.book.event(community_of(interaction))).name
+        await self._history(interaction, event, hole, line, bring_back)
 
+    async def _bring_back(self, interaction: Interaction, custom_id: str) -> None:
+        asked = BringBack.read(custom_id)
+        await self._history(interaction, asked.event, asked.hole, asked.variant, asked.revision)
+
+    async def _history(
+        self, interaction: Interaction, event: str, hole: int, line: str, back: int | None
+    ) -> None:
+        """The history of a line, with a button that brings back each earlier text for a coach."""
+        coach, lines = actor_of(interaction), self.service.book.lines
+        where = coach.community_id, hole, line
+        if back is not None:
+            await require_coach(self.roles, interaction)
+            await lines.bring_back(*where, back, author=coach.author, event=event)
+        found = await lines.history(*where, event)
+        said = f"Revision {back} is back." if back is not None else ""
+        embed = history_embed(found, mark=await self.service.mark(coach))
+        coaches = await is_coach(self.roles, interaction)
+        view = view_of(back_buttons(found, event) if coaches else [])
+        await respond(interaction, content=said, embed=embed, view=view, ephemeral=True)
+
+    @copy.autocomplete("division")
+    @copy.autocomplete("of")
+    async def _divisions(self, interaction: Interaction, current: str) -> Letter:
+        return suggestions(
+            await suggest.divisions(self.service.book, community_of(interaction), current)
+        )
+
+    @many.autocomplete("event")
+    @copy.autocomplete("event")
+    async def _events(self, interaction: Interaction, current: str) -> Letter:
+        return suggestions(
+            await suggest.events(self.service.book, community_of(interaction), current)
+        )
+
+    @copy.autocomplete("hole")
+    @copy.autocomplete("to_hole")
     @add.autocomplete("hole")
     @edit.autocomplete("hole")
     @show.autocomplete("hole")
@@ -139,6 +233,7 @@ class LineCog(commands.Cog):
             await suggest.holes(self.service.book, community_of(interaction), current)
         )
 
+    @copy.autocomplete("line")
     @edit.autocomplete("line")
     @show.autocomplete("line")
     @status.autocomplete("line")
@@ -165,6 +260,41 @@ class LineCog(commands.Cog):
         )
 
     # Forms and buttons ------------------------------------------------------------------------
+
+    async def _pasted(self, interaction: Interaction, custom_id: str) -> None:
+        """Read many lines back as they are typed, and show them with their buttons."""
+        await require_coach(self.roles, interaction)
+        event = BatchForm.read(custom_id).event or None
+        rows = typed(interaction).get("rows", "")
+        await acknowledge(interaction)
+        try:
+            found = await self.batches.paste(actor_of(interaction), rows, event)
+        except RowsError as error:
+            message = Message(embeds=rows_refused_embeds(error, rows, title=NOTHING_READ))
+            if (view := retry_buttons(interaction, error)) is not None:
+                message["view"] = view
+            await respond(interaction, ephemeral=True, **message)
+            return
+        buttons = view_of(batch_buttons(found))
+        await respond(interaction, embed=batch_embed(found), view=buttons, ephemeral=True)
+
+    async def _decide_batch(self, interaction: Interaction, custom_id: str) -> None:
+        """What the buttons under many lines do."""
+        await require_coach(self.roles, interaction)
+        coach, asked = actor_of(interaction), DecideBatch.read(custom_id)
+        if asked.act == "change":
+            draft = await self.batches.waiting(coach, asked.token)
+            example = await self.batches.example_row(coach, draft.event)
+            form = batch_form(draft.event, example=example, rows=draft.rows)
+            await interaction.response.send_modal(form)
+        elif asked.act == "drop":
+            draft = await self.batches.give_up(coach, asked.token)
+            rows = [code_block(draft.rows, limits.DESCRIPTION - 12)] if draft.rows else []
+            embed = plain_embed("Given up, nothing was saved", rows)
+            await change_message(interaction, embeds=[embed], view=None)
+        else:
+            kept = await self.batches.save(coach, asked.token)
+            await change_message(interaction, embeds=[kept_embed(kept)], view=None)
 
     async def _deciding(self, interaction: Interaction, custom_id: str) -> None:
         """What the buttons under a draft do."""
@@ -197,7 +327,7 @@ class LineCog(commands.Cog):
         except InputError as error:
             embeds, acts = refused_embeds(draft, error), ("change", "drop")
         else:
-            embeds = [preview_embed(draft, preview.shown)]
+            embeds = [preview_embed(draft, preview.shown, preview.doubts)]
             acts = ("save", "change", "drop")
         view = view_of([draft_button(act, token) for act in acts])
         if interaction.message is not None:  # the form was opened from the card: it changes

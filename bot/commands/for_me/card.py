@@ -1,4 +1,4 @@
-"""A line re-computed for one member, as an embed: what to do first, then what changed and why."""
+"""A line re-computed for one member: two rows a shot, and behind a press what changed and why."""
 
 from dataclasses import replace
 
@@ -11,7 +11,8 @@ from bot.services.for_me import ForMe
 from bot.services.verdicts.words import row_of
 from engine.reach import Verdict
 from shared import limits
-from shared.answer_text import FOR_WHOM
+from shared.answer import Allowance
+from shared.answer_text import FOR_WHOM_ROW, do_row, inside_row
 from shared.errors import InputError
 from shared.shot_text import format_shot
 from shared.text import clipped, plain
@@ -19,8 +20,68 @@ from shared.units import UnitSystem
 from shared.wording import aim_words, length, listed, offset, offset_in, wind_words
 
 
-def for_me_embed(found: ForMe) -> discord.Embed:
-    """The line for this member, a field a shot."""
+def for_me_embed(found: ForMe, heading: str = "") -> discord.Embed:
+    """The line for this member as a phone shows it whole: what to do and in what, shot by shot.
+
+    ``heading`` takes the place of the hole and the line.
+    """
+    rows = [row for shot in _numbered(found) for row in shot_rows(*shot, found)]
+    about = [
+        heading or f"Hole {found.hole.number}, line {found.line.letter} · {_whose(found)}",
+    ]
+    if found.better is not None:
+        about.append(_better_words(found, found.better))
+    about += [plain(problem) for problem in found.problems]
+    embed = discord.Embed(
+        title=clipped(rows[0], limits.TITLE),
+        description="\n".join([*rows[1:], *about]),
+        colour=SEA if found.line.playable else SAND,
+    )
+    embed.set_footer(text=FOR_WHOM_ROW)
+    return embed
+
+
+def shot_rows(number: str, shot: AdaptedShot, found: ForMe) -> list[str]:
+    """What to do for one shot and in what; why not, where it can't be played."""
+    before = f"{number} · " if number else ""
+    bold = "**" if number not in ("", "1") else ""
+    if problem := problem_words(shot, found):
+        return [f"{bold}⚠ {before}{shot.choice.club}: not in this wind{bold}", problem]
+    row = do_row(
+        club=shot.choice.club,
+        shot=shot.shot,
+        plays_yd=shot.plays_yd,
+        setup_yd=shot.setup_yd,
+        swing_share=shot.swing_share,
+        allowance=shot.allowance,
+        units=found.units,
+        mark=found.mark,
+    )
+    mark_yd = found.caddie.mark_yd(shot.choice, carry_yd=shot.distance_yd)
+    inside = inside_row(
+        wind=shot.shot.wind,
+        distance_yd=shot.distance_yd,
+        shot=shot.shot,
+        margin=Allowance(
+            right_yd=shot.margin.right_yd,
+            long_yd=shot.margin.long_yd,
+            right_marks=shot.margin.right_yd / mark_yd,
+            long_marks=shot.margin.long_yd / mark_yd,
+        ),
+        units=found.units,
+    )
+    lands = _lands(shot, found.units)
+    cut = [f"The set-up is cut at its limit: lands {lands}, inside the room"] if lands else []
+    return [f"{bold}{before}{row}{bold}", inside, *cut]
+
+
+def _numbered(found: ForMe) -> list[tuple[str, AdaptedShot]]:
+    shots = found.line.shots
+    return [("" if len(shots) == 1 else str(n), shot) for n, shot in enumerate(shots, start=1)]
+
+
+def why_line_embed(found: ForMe) -> discord.Embed:
+    """What stands behind the line for this member, a field a shot."""
     line = found.line.line.line
     first = found.line.shots[0]
     title = f"Hole {found.hole.number}, line {line.variant}: {_headline(first, found)}"
@@ -47,7 +108,7 @@ def for_me_embed(found: ForMe) -> discord.Embed:
             value=clipped(value, limits.FIELD),
             inline=False,
         )
-    embed.set_footer(text=FOR_WHOM)
+    embed.set_footer(text=FOR_WHOM_ROW)
     return embed
 
 
@@ -167,6 +228,10 @@ def _from_full(yards: float, units: UnitSystem) -> str:
     if abs(yards) < 0.5:
         return "full"
     return f"full {'+' if yards > 0 else '−'}{length(abs(yards), units, 0)}"
+
+
+def _whose(found: ForMe) -> str:
+    return "your bag" if found.bag_is_set else "default grades, set yours with /bag"
 
 
 def _bag_words(found: ForMe) -> str:

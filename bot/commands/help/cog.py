@@ -6,6 +6,7 @@ from discord.ext import commands
 
 from bot.chat.message import plain_embed
 from bot.chat.respond import Interaction, community_of, respond
+from bot.chat.router import everywhere
 from bot.services.kits.examples import examples
 from bot.services.members import BagCache, Caddies
 from shared.answer_text import FOR_WHOM
@@ -20,6 +21,7 @@ class HelpCog(commands.Cog):
         self.kits = kits
         self.bags = bags
 
+    @everywhere
     @app_commands.command(name="help", description="What to type, with examples that work")
     async def help(self, interaction: Interaction) -> None:
         """Show the help to the member who asks."""

@@ -6,6 +6,7 @@ from discord.ext import commands
 
 from bot.chat.message import plain_embed
 from bot.chat.respond import Interaction, community_of, respond
+from bot.chat.router import everywhere
 from bot.services.members import BagCache, Caddies
 from shared.kit import Club, Kit
 from shared.units import UNITS, UnitSystem
@@ -19,8 +20,8 @@ class KitCog(commands.Cog):
         self.kits = kits
         self.bags = bags
 
+    @everywhere
     @app_commands.command(name="kit", description="Show the clubs, grades and balls of the game")
-    @app_commands.guild_only()
     async def kit(self, interaction: Interaction) -> None:
         """Show the kit to the member who asks."""
         community = community_of(interaction)

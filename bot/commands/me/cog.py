@@ -21,6 +21,7 @@ from bot.chat.router import Router
 from bot.services.actions import ForgetMember
 from bot.services.book import suggest
 from bot.services.book.book import Book
+from bot.services.homes import HomeService
 from bot.services.privacy import Forgotten, PrivacyService
 from shared.book import BookChange
 from shared.keys import EventKey
@@ -34,11 +35,18 @@ class MeCog(commands.Cog):
     me = app_commands.Group(name="me", description="What Leeward knows of you", guild_only=True)
 
     def __init__(
-        self, *, router: Router, service: PrivacyService, book: Book, publisher: Publisher
+        self,
+        *,
+        router: Router,
+        service: PrivacyService,
+        book: Book,
+        publisher: Publisher,
+        homes: HomeService,
     ) -> None:
         self.service = service
         self._publisher = publisher
         self._book = book
+        self._homes = homes
         router.on("me", self._forgotten)
 
     @me.command(name="division", description="Say which division you play in")
@@ -56,6 +64,13 @@ class MeCog(commands.Cog):
     ) -> list[app_commands.Choice[str]]:
         place = community_of(interaction)
         return suggestions(await suggest.divisions(self._book, place, current))
+
+    @me.command(name="home", description="Have this server's bag answer your direct messages")
+    async def home(self, interaction: Interaction) -> None:
+        """Keep this community as the one that answers a member elsewhere."""
+        await self._homes.choose(community_of(interaction), interaction.user.id)
+        said = "Direct messages to me are answered with your bag and the kit of this server."
+        await respond(interaction, embed=plain_embed("Set", [said]), ephemeral=True)
 
     @me.command(name="export", description="Everything kept about you, as a file")
     async def export(self, interaction: Interaction) -> None:

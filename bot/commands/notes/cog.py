@@ -10,11 +10,11 @@ from bot.chat.background import Background
 from bot.chat.coaches import coaches_only
 from bot.chat.message import division_question, plain_embed, view_of
 from bot.chat.publisher import Publisher
-from bot.chat.respond import Interaction, acknowledge, community_of, respond
+from bot.chat.respond import Interaction, acknowledge, ask_again, community_of, respond
 from bot.chat.router import Router
 from bot.commands.notes.card import note_buttons, note_embed
 from bot.commands.notes.more import more_pages
-from bot.services.actions import AskForMe, ChooseDivision, MoreOfNote
+from bot.services.actions import AGAIN, AskForMe, ChooseDivision, MoreOfNote
 from bot.services.book.events import hole_of
 from bot.services.book.words import lines_words
 from bot.services.caddie.adapt import Case, adapt, read_line
@@ -26,6 +26,7 @@ from bot.services.roles import Roles
 from shared.bag import Bag
 from shared.book import Event
 from shared.errors import InputError
+from shared.text import plain
 
 
 class NotesCog(commands.Cog):
@@ -153,10 +154,14 @@ class NotesCog(commands.Cog):
         community = community_of(interaction)
         event = await self.notes.book.event(community, asked.event)
         if asked.place >= len(event.divisions):
-            raise InputError("The event's divisions have changed.", f"/hole number:{asked.hole}")
+            raise InputError("The event's divisions have changed.", "/me division")
         division = event.divisions[asked.place]
         await self.notes.book.set_division(community, interaction.user.id, division, asked.event)
-        if asked.then == "forme":
+        if asked.then == AGAIN:
+            if not await ask_again(interaction, asked.hole):
+                said = f"You play in {plain(division)}. Please type your command once more."
+                await respond(interaction, content=said, ephemeral=True)
+        elif asked.then == "forme":
             await self._router.route(interaction, AskForMe(asked.hole, asked.event).id)
         else:
             await self._show(interaction, asked.then, asked.event, asked.hole)

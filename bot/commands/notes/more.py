@@ -53,6 +53,8 @@ def _line_block(reading: LineReading, units: UnitSystem, mark: str) -> Block:
     if line.title:
         name = f"{name} · {plain(line.title)}"
     rows = [f"tested in {plain(reading.wind)} by {plain(line.author)}"]
+    if line.copied:
+        rows = [f"copied from {plain(line.copied)}, which was {rows[0]}"]
     for place, each in enumerate(reading.shots, start=1):
         rows.append(f"**{place}** {plain(each.words)}")
         rows += shot_words(each, units=units, mark=mark)

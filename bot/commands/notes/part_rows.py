@@ -84,14 +84,17 @@ def _origin(part: Part, line: PartLine, units: UnitSystem) -> str:
     if not any(line.noted):
         return "computed"
     words = plain(wind_words(tested, units))
+    untested = ", not tested" if line.line.copied else ""
     if part.wind is None:
-        return f"as tested in {words}"
+        return f"copied as it was in {words}{untested}" if untested else f"as tested in {words}"
     if part.as_tested(line):
-        return "as tested"
+        return (
+            f"copied from {plain(line.line.copied)}{untested}" if line.line.copied else "as tested"
+        )
     at_speed = tested.model_copy(update={"speed": part.wind.speed})
     if tested.speed.mps and same_wind(part.wind, at_speed):
-        return f"moved from {speed(tested.speed.mps, units)}"
-    return f"moved from {words}"
+        return f"moved from {speed(tested.speed.mps, units)}{untested}"
+    return f"moved from {words}{untested}"
 
 
 def _shot_words(shot: AdaptedShot, units: UnitSystem) -> str:

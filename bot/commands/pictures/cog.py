@@ -10,9 +10,18 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import SEA, picture_file
-from bot.chat.respond import Interaction, acknowledge, actor_of, choices, community_of, respond
+from bot.chat.respond import (
+    Interaction,
+    acknowledge,
+    actor_of,
+    choices,
+    community_of,
+    respond,
+    suggestions,
+)
 from bot.chat.router import Router
 from bot.services.actions import ShowPicture
+from bot.services.book import suggest
 from bot.services.kits.names import clubs_like
 from bot.services.pictures.guides import GuideService
 from bot.services.pictures.service import PictureService
@@ -63,14 +72,22 @@ class PicturesCog(commands.Cog):
     @app_commands.command(name="guide", description="The round as a guide to print or to share")
     @app_commands.guild_only()
     @app_commands.describe(
-        mine="with your own bag, not those the lines were tested with", form="pdf, picture or text"
+        mine="with your own bag, not those the lines were tested with",
+        form="pdf, picture or text",
+        division="if not your own",
     )
     async def guide(
-        self, interaction: Interaction, mine: bool = False, form: Form = "pdf, A4"
+        self,
+        interaction: Interaction,
+        mine: bool = False,
+        form: Form = "pdf, A4",
+        division: str | None = None,
     ) -> None:
         """Make the guide of the round, saying how far it is."""
         await acknowledge(interaction)
-        guide = await self.guides.guide(community_of(interaction), interaction.user.id, mine=mine)
+        guide = await self.guides.guide(
+            community_of(interaction), interaction.user.id, mine=mine, division=division
+        )
         pool = self.service.pool
         said = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."
         files: list[discord.File]
@@ -89,6 +106,14 @@ class PicturesCog(commands.Cog):
             pdf = await pool.guide_pdf(guide, paper=paper, progress=with_progress)
             files = [discord.File(io.BytesIO(pdf), filename="guide.pdf")]
         await respond(interaction, content=said, files=files, ephemeral=True)
+
+    @guide.autocomplete("division")
+    async def _divisions(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        return suggestions(
+            await suggest.divisions(self.guides.book, community_of(interaction), current)
+        )
 
 
 def _progress(interaction: Interaction) -> Callable[[int, int], None]:

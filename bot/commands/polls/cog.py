@@ -75,6 +75,7 @@ class PollCog(commands.Cog):
         time=TIME_TEXT,
         question="your own question instead of ours",
         several=SEVERAL_TEXT,
+        division="on the lines it plays; left out, on those of all",
     )
     @coaches_only
     async def hole(
@@ -84,11 +85,17 @@ class PollCog(commands.Cog):
         time: str = "1 day",
         question: str = "",
         several: bool = False,
+        division: str | None = None,
     ) -> None:
         """Post a poll on the lines of a hole."""
         await acknowledge(interaction)
         draft = await self.service.on_hole(
-            community_of(interaction), hole, time=time, question=question, several=several
+            community_of(interaction),
+            hole,
+            time=time,
+            question=question,
+            several=several,
+            division=division,
         )
         await self._post(interaction, draft)
 
@@ -148,6 +155,12 @@ class PollCog(commands.Cog):
     ) -> list[app_commands.Choice[int]]:
         return suggestions(
             await suggest.holes(self.service.book, community_of(interaction), current)
+        )
+
+    @hole.autocomplete("division")
+    async def _divisions(self, interaction: Interaction, current: str) -> Text:
+        return suggestions(
+            await suggest.divisions(self.service.book, community_of(interaction), current)
         )
 
     @hole.autocomplete("time")

@@ -67,7 +67,7 @@ class ResultsCog(commands.Cog):
         )
         asks_line = not asked.variant and len(opening.variants) > 1
         wind = asked.wind or opening.wind
-        if asked.act == IN and not asks_line and wind:
+        if asked.act == IN and not asks_line and wind and not opening.past:
             known = Try(asked.event, asked.hole, opening.variant, wind)
             told = await self.service.log(who, known, "in", interaction_id=interaction.id)
             await self._answer(interaction, told)
@@ -84,6 +84,7 @@ class ResultsCog(commands.Cog):
             first=opening.variant,
             variants=opening.variants,
             wind=wind_words(wind, units) if isinstance(wind, Wind) else wind,
+            past=opening.past,
         )
         await interaction.response.send_modal(form)
 

@@ -8,9 +8,16 @@ MOST_WIND, MOST_OUTCOME = 80, 60
 HINT = f"{EXAMPLE}; or: a bit left; or nothing"
 
 
-def log_form(asked: LogForm, *, first: str, variants: tuple[str, ...], wind: str) -> Form:
-    """At most three answers: which line where that is open, how far it missed, the wind."""
-    form = Form(f"Hole {asked.hole}: it {'went in' if asked.act == IN else 'missed'}", asked.id)
+def log_form(
+    asked: LogForm, *, first: str, variants: tuple[str, ...], wind: str, past: bool = False
+) -> Form:
+    """At most three answers: which line where that is open, how far it missed, the wind.
+
+    Of a ``past`` cup it asks whether that is meant: its notes stand on, and a thumb slips.
+    """
+    how = "went in" if asked.act == IN else "missed"
+    title = f"Not the current cup: hole {asked.hole} {how}?"
+    form = Form(title if past else f"Hole {asked.hole}: it {how}", asked.id)
     if not asked.variant:
         form.ask("line", f"Line ({', '.join(variants)})", value=first, most=1, required=True)
     if asked.act != IN:

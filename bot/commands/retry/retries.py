@@ -15,9 +15,9 @@ from bot.chat.forms import OPENS_FORM, Form
 from bot.chat.message import view_of
 from bot.chat.respond import ANEW, TYPED, Interaction, typed
 from bot.chat.router import Router
-from bot.services.actions import Action
+from bot.services.actions import AGAIN, Action, ChooseDivision
 from shared import limits
-from shared.errors import EngineError, InputError, LeewardError, ShotTextError
+from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, ShotTextError
 
 KEPT = 500  # refusals; who comes back later types it anew
 MOST_FIELDS = 5  # of a form
@@ -76,9 +76,20 @@ class Retries:
         if not isinstance(error, InputError | EngineError):
             return None
         refused = self._refused(interaction)
+        if isinstance(error, DivisionUnknownError):
+            return self._divisions(interaction.id, refused, error)
         if refused is None or not any(refused.fields.values()):
             return None
         return self.keep(interaction.id, refused, error)
+
+    def offer_text(
+        self, token: int, *, member_id: int, text: str, run: Run, error: LeewardError
+    ) -> discord.ui.View | None:
+        """Buttons for a message that was refused."""
+        if not isinstance(error, InputError | EngineError) or not text.strip():
+            return None
+        refused = Refused(member_id, "Change it", {"question": text.strip()}, run)
+        return self.keep(token, refused, error)
 
     def keep(self, token: int, refused: Refused, error: LeewardError) -> discord.ui.View | None:
         """Buttons for a refused text, which is kept by ``token``."""
@@ -87,9 +98,7 @@ class Retries:
         pairs = [(text, _put(refused.fields, given, text)) for text in found]
         meant = [(text, fields) for text, fields in pairs if fields is not None]
         everything = tuple(fields for _, fields in meant)
-        self._kept[token] = replace(refused, meant=everything)
-        while len(self._kept) > KEPT:
-            self._kept.popitem(last=False)
+        self._keep(token, replace(refused, meant=everything))
         buttons = [
             Retry(number, token).button(_label(text), "primary")
             for number, (text, _) in enumerate(meant, start=1)
@@ -97,6 +106,29 @@ class Retries:
         if not refused.opens_form:
             buttons.append(Retry(0, token).button("Change it"))
         return view_of(buttons) if buttons else None
+
+    def _divisions(
+        self, token: int, refused: Refused | None, error: DivisionUnknownError
+    ) -> discord.ui.View:
+        """The divisions as buttons; what was asked goes on with the one that is pressed."""
+        if refused is not None:
+            self._keep(token, refused)
+        return view_of(
+            ChooseDivision.each(error.divisions, then=AGAIN, hole=token, event=error.event)
+        )
+
+    async def again(self, interaction: Interaction, token: int) -> bool:
+        """Ask once more what was refused by this token; False where it is kept no more."""
+        refused = self._kept.get(token)
+        if refused is None or refused.member_id != interaction.user.id:
+            return False
+        await _again(interaction, refused, refused.fields)
+        return True
+
+    def _keep(self, token: int, refused: Refused) -> None:
+        self._kept[token] = refused
+        while len(self._kept) > KEPT:
+            self._kept.popitem(last=False)
 
     def _refused(self, interaction: Interaction) -> Refused | None:
         held: Refused | None = interaction.extras.get(HELD)

@@ -4,7 +4,7 @@ import discord
 
 from bot.chat.message import SEA
 from bot.chat.publisher import body_of
-from bot.services.actions import AskForMe, ButtonFields, DecideShared, LogTry
+from bot.services.actions import AskLineForMe, ButtonFields, DecideShared, LogTry
 from bot.services.book.shot_rows import format_rows
 from bot.services.results.outcome import tally_words
 from bot.services.sharing.messages import SharedLine
@@ -38,7 +38,7 @@ def _buttons(shared: SharedLine) -> list[ButtonFields]:
     """*Worked for me*, *Missed*, *For me*; for an idea also what a coach and its author do."""
     event, hole, variant = shared.event, shared.hole, shared.line.variant
     found = LogTry.pair(event=event, hole=hole, variant=variant, went_in="Worked for me")
-    found.append(AskForMe(hole, event).as_button())
+    found.append(AskLineForMe(hole, variant, event).as_button())
     if shared.line.status == "idea":
         found += [DecideShared(act, hole, variant, event).as_button() for act in ("on", "back")]
     return found

@@ -25,10 +25,11 @@ from bot.services.book.stored import (
     event_names,
     kept_event,
 )
+from bot.services.book.whole_events import WholeEvents
 from bot.services.members import Caddies
 from shared.actor import Author
 from shared.book import BookChange, Event, Hole, HoleWind
-from shared.errors import InputError
+from shared.errors import DivisionUnknownError, InputError
 from shared.keys import EventKey, HoleKey, LineKey
 from storage.database import Database
 from storage.divisions import Divisions
@@ -64,6 +65,7 @@ class Book:
         self._standing: OrderedDict[int, _Standing] = OrderedDict()
         self._kits = kits
         self._events = EventStore(db=db, choices=choices)
+        self.whole = WholeEvents(self._events)
         self.lines = Lines(events=self._events, kits=kits)
 
     def on_change(self, listener: Listener) -> None:
@@ -150,8 +152,19 @@ class Book:
         event = await self.event(community_id, event_name)
         if len(event.divisions) == 1:
             return event.divisions[0]
-        chosen = await self._divisions.get(community_id, member_id) or ""
-        return chosen if chosen in event.divisions else named(event.divisions, chosen)
+        return await self._divisions.get(
+            community_id, member_id, event=str(event.key), among=event.divisions
+        )
+
+    async def require_division(
+        self, community_id: int, member_id: int, event_name: str | None = None
+    ) -> str:
+        """``division_of``. Errors: DivisionUnknownError where the member never said."""
+        found = await self.division_of(community_id, member_id, event_name)
+        if found is None:
+            event = await self.event(community_id, event_name)
+            raise DivisionUnknownError(event.name, event.divisions)
+        return found
 
     async def set_division(
         self, community_id: int, member_id: int, division: str, event_name: str | None = None
@@ -159,7 +172,7 @@ class Book:
         """Put a member into a division; returns its name as the event spells it."""
         event = await self.event(community_id, event_name)
         found = require_named(event.divisions, division, "division")
-        await self._divisions.put(community_id, member_id, found)
+        await self._divisions.put(community_id, member_id, found, event=str(event.key))
         return found
 
     async def choose(self, community_id: int, name: str) -> Event:
@@ -231,7 +244,13 @@ class Book:
         if not winds:
             holes = tuple(hole.model_copy(update={"winds": ()}) for hole in holes)
         try:
-            copied = Event(name=name, divisions=event.divisions, rounds=event.rounds, holes=holes)
+            copied = Event(
+                name=name,
+                divisions=event.divisions,
+                rounds=event.rounds,
+                units=event.units,
+                holes=holes,
+            )
         except ValidationError as error:
             raise InputError(
                 "An event's name has 1 to 60 characters that can be seen.",

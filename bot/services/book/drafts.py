@@ -43,6 +43,7 @@ class LineDraft(Model):
     wind: str = ""
     rows: str = ""
     notes: str = ""
+    copied: str = ""
 
 
 def new_token() -> str:
@@ -76,6 +77,7 @@ def draft_from(kept: KeptLine, *, event: str, mark: str) -> LineDraft:
         wind=line.wind,
         rows=rows,
         notes=line.notes,
+        copied=line.copied or "",
     )
 
 
@@ -120,6 +122,7 @@ class DraftReader:
                 wind=wind,
                 shots=shots,
                 notes=draft.notes,
+                copied=draft.copied if draft.copied and draft.status != "tested" else None,
             )
         except ValidationError as error:
             problem = error.errors()[0]

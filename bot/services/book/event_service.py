@@ -2,7 +2,7 @@
 
 import asyncio
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -10,11 +10,13 @@ from bot.services.actions import WindsForm
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
+from bot.services.book.dates import read_starts
 from bot.services.book.events import require_named
 from bot.services.book.new_event import new_event, read_hole_row
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
-from bot.services.book.toml_out import event_toml
+from bot.services.book.toml_out import empty_event_toml, event_toml
+from bot.services.book.wind_table import WindColumn, wind_columns
 from bot.services.members import BagCache, Caddies
 from shared.actor import Actor, Author
 from shared.book import Event, Hole
@@ -59,18 +61,23 @@ class EventService:
             community_id, event, author=author, since=exported_at(decode(data, file))
         )
 
-    async def new(self, coach: Actor, fields: Mapping[str, str]) -> EventDiff:
+    async def new(
+        self, coach: Actor, fields: Mapping[str, str], published: Sequence[str] = ()
+    ) -> EventDiff:
         """Keep a new event typed in a form: its name, divisions, rounds and holes.
 
         Errors: RowsError and InputError for what can't be read, and for a name that is taken.
         """
         units = (await self._bags.get(coach.community_id, coach.member_id)).units
+        name = fields.get("name", "")
         event = new_event(
-            name=fields.get("name", ""),
+            name=name,
             divisions=fields.get("divisions", ""),
             rounds=fields.get("rounds", ""),
             holes=fields.get("holes", ""),
             units=units,
+            played=await self.book.whole.played(coach.community_id, but=EventKey.of(name)),
+            published="metric" if "metric" in published else "yards",
         )
         if event.key in map(EventKey.of, await self.book.names(coach.community_id)):
             raise InputError("There is an event of this name already.", "Spring Cup 2", event.name)
@@ -92,6 +99,35 @@ class EventService:
         slug = event.key.slug or "event"
         stamp = f"# exported {datetime.now(UTC).isoformat()}\n"
         return f"{slug}.toml", f"{stamp}{text}".encode()
+
+    async def empty(self, coach: Actor) -> tuple[str, bytes]:
+        """A file to fill in: two divisions, two rounds, nine holes and a line, with every field."""
+        kit = (await self._kits.caddie(coach.community_id)).kit
+        return "new-cup.toml", (await asyncio.to_thread(empty_event_toml, kit)).encode()
+
+    async def date_rows(self, community_id: int, name: str | None) -> tuple[Event, str]:
+        """An event and when its rounds begin, a row a round."""
+        event = await self.book.event(community_id, name)
+        rows = [f"{each}: {_time(event.start(each))}".rstrip() for each in event.rounds]
+        return event, "\n".join(rows)
+
+    async def set_dates(self, coach: Actor, name: str, rows: str) -> Event:
+        """Keep when rounds begin. Errors: RowsError with every row that can't be read."""
+        event = await self.book.event(coach.community_id, name)
+        starts = read_starts(rows, event)
+        return await self.book.whole.set_starts(
+            coach.community_id, event.name, starts, author=coach.author
+        )
+
+    async def wind_table(
+        self, coach: Actor, name: str | None
+    ) -> tuple[Event, str, UnitSystem, list[WindColumn]]:
+        """The winds of an event by round and division, hole by hole, in the reader's units."""
+        event = await self.book.event(coach.community_id, name)
+        kit = (await self._kits.caddie(coach.community_id)).kit
+        units = (await self._bags.get(coach.community_id, coach.member_id)).units
+        now = await self.book.round_of(coach.community_id, event)
+        return event, now, units, await asyncio.to_thread(wind_columns, event, kit, units)
 
     async def wind_form(
         self, community_id: int, *, division: str, round_: str | None, event_name: str | None = None
@@ -135,6 +171,10 @@ class EventService:
             winds=winds,
             author=author,
         )
+
+
+def _time(at: datetime | None) -> str:
+    return "" if at is None else f"{at:%Y-%m-%d %H:%M}"
 
 
 _EXPORTED = re.compile(r"^\s*# exported (\S+)\s*$", re.MULTILINE)

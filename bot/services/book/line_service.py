@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pydantic import TypeAdapter, ValidationError
 
 from bot.services.book.book import Book
+from bot.services.book.doubts import line_doubts
 from bot.services.book.drafts import DraftReader, Drafts, LineDraft, draft_from, new_token
 from bot.services.book.lines import LineConflictError
 from bot.services.book.reading import LineReading, read_through
@@ -38,6 +39,7 @@ class Preview:
 
     draft: LineDraft
     shown: Shown
+    doubts: tuple[str, ...] = ()
 
 
 class LineService:
@@ -105,7 +107,9 @@ class LineService:
         hole = await self.book.hole(coach.community_id, draft.hole, draft.event)
         reader = await self._reader(coach, hole)
         line = await asyncio.to_thread(reader.line, draft)
-        return Preview(draft, await self._shown(coach, hole, line))
+        shown = await self._shown(coach, hole, line)
+        others = [each for each in hole.in_use if each.variant != draft.variant]
+        return Preview(draft, shown, tuple(line_doubts(shown.reading, hole, others)))
 
     async def save(self, coach: Actor, token: str) -> tuple[KeptLine, Shown]:
         """Put a waiting draft into the book; it waits no more.

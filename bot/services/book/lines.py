@@ -1,11 +1,13 @@
 """Lines of the book: adding, changing, their history, bringing one back. Knows no Discord."""
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
 
 from bot.services.book.check import require_line
 from bot.services.book.events import EventStore, hole_of
+from bot.services.book.pasted import NewLine
 from bot.services.book.stored import (
     REMOVED,
     Kept,
@@ -18,8 +20,15 @@ from bot.services.members import Caddies
 from shared.actor import Author
 from shared.book import MOST_LINES, Event, Line, Status
 from shared.errors import InputError
-from shared.keys import LineKey, is_variant
-from storage.revisions import RevisionConflict, Revisions, append_revision, latest_of_kind
+from shared.keys import HoleKey, LineKey, is_variant
+from storage.revisions import (
+    Draft,
+    RevisionConflict,
+    Revisions,
+    append_revision,
+    append_revisions,
+    latest_of_kind,
+)
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -80,14 +89,7 @@ class Lines:
         key, now = kept.key.hole(number), self._events.db.now()
 
         def fn(connection: Connection) -> KeptLine:
-            ever = latest_of_kind(connection, community_id, LineKey.kind, key.prefix)
-            taken = {LineKey.parse(revision.key).variant for revision in ever}
-            letter = next((each for each in LETTERS if each not in taken), None)
-            if letter is None:
-                raise InputError(
-                    f"Hole {number} has had {MOST_LINES} lines; change or bring back one of them.",
-                    f"/line edit hole:{number} line:A",
-                )
+            letter = next_letter(number, _taken(connection, community_id, key))
             lettered = line.model_copy(update={"variant": letter})
             draft = replace(draft_at(key.line(letter), lettered), based_on=None)
             return kept_line(
@@ -99,6 +101,54 @@ class Lines:
         added = await self._events.db.write(fn)
         self._events.tell_of(community_id, kept.event, [number])
         return added
+
+    async def add_many(
+        self,
+        community_id: int,
+        new: Sequence[NewLine],
+        *,
+        author: Author,
+        event: str | None = None,
+    ) -> list[KeptLine]:
+        """Keep many new lines, all or nothing, each under its wanted letter where that is free.
+
+        Errors: those of ``add``.
+        """
+        kept = await self._events.kept(community_id, event)
+        for each in new:
+            await self._check(community_id, kept.event, each.hole, each.line)
+        now = self._events.db.now()
+
+        def fn(connection: Connection) -> list[KeptLine]:
+            holes = {each.hole: kept.key.hole(each.hole) for each in new}
+            taken = {n: _taken(connection, community_id, key) for n, key in holes.items()}
+            drafts: list[Draft] = []
+            for each in new:
+                letter = next_letter(each.hole, taken[each.hole], each.wanted)
+                taken[each.hole].add(letter)
+                lettered = each.line.model_copy(update={"variant": letter})
+                draft = draft_at(holes[each.hole].line(letter), lettered)
+                drafts.append(replace(draft, based_on=None))
+            found = append_revisions(
+                connection, community_id, drafts, author=author, reason="added", at=now
+            )
+            return [kept_line(revision) for revision in found]
+
+        added = await self._events.db.write(fn)
+        self._events.tell_of(community_id, kept.event, sorted({each.hole for each in new}))
+        return added
+
+    async def letters(self, community_id: int, event: str | None = None) -> dict[int, set[str]]:
+        """The letters that a line ever had, by hole."""
+        kept = await self._events.kept(community_id, event)
+
+        def fn(connection: Connection) -> dict[int, set[str]]:
+            return {
+                hole.number: _taken(connection, community_id, kept.key.hole(hole.number))
+                for hole in kept.event.holes
+            }
+
+        return await self._events.db.read(fn)
 
     async def save(
         self,
@@ -145,6 +195,7 @@ class Lines:
         event: str | None = None,
     ) -> KeptLine:
         """Give a line another status, on top of whatever its text is by now."""
+        tested = {"copied": None} if status == "tested" else {}
         while True:
             now = await self.get(community_id, number, variant, event)
             assert now.line is not None
@@ -152,7 +203,7 @@ class Lines:
                 return await self.save(
                     community_id,
                     number,
-                    now.line.model_copy(update={"status": status}),
+                    now.line.model_copy(update={"status": status, **tested}),
                     author=author,
                     based_on=now.revision,
                     reason=f"status {status}",
@@ -200,6 +251,26 @@ class Lines:
                 )
         kit = (await self._kits.caddie(community_id)).kit
         require_line(line, kit=kit, bearing_deg=hole.bearing_deg)
+
+
+def next_letter(number: int, taken: Collection[str], wanted: str = "") -> str:
+    """The letter of a hole's next line: the wanted one where it is free.
+
+    Errors: InputError for a hole that has had 26 lines.
+    """
+    free = [each for each in LETTERS if each not in taken]
+    if not free:
+        raise InputError(
+            f"Hole {number} has had {MOST_LINES} lines; change or bring back one of them.",
+            f"/line edit hole:{number} line:A",
+        )
+    return wanted if wanted in free else free[0]
+
+
+def _taken(connection: Connection, community_id: int, hole: HoleKey) -> set[str]:
+    """The letters that a line of a hole ever had."""
+    ever = latest_of_kind(connection, community_id, LineKey.kind, hole.prefix)
+    return {LineKey.parse(revision.key).variant for revision in ever}
 
 
 def _key(kept: Kept, number: int, typed: str) -> LineKey:

@@ -1,10 +1,12 @@
 """An event from what a coach types in one form: a hole a row. Knows no Discord."""
 
 import re
+from collections.abc import Mapping
 
 from pydantic import ValidationError
 
 from bot.services.book.shot_rows import RowError, RowsError
+from bot.services.book.whole_events import PlayedHole, with_played
 from shared.book import Event, Hole
 from shared.errors import InputError
 from shared.units import METRES_PER_YARD, UnitSystem
@@ -19,14 +21,37 @@ _HOLE = re.compile(
 )
 
 
-def new_event(*, name: str, divisions: str, rounds: str, holes: str, units: UnitSystem) -> Event:
+_KNOWN = re.compile(r"^\s*(?:hole\s+)?(?P<number>\d{1,2})\s*[:.,]?\s+(?P<name>.+?)\s*$", re.I)
+
+
+def new_event(
+    *,
+    name: str,
+    divisions: str,
+    rounds: str,
+    holes: str,
+    units: UnitSystem,
+    played: Mapping[str, PlayedHole],
+    published: UnitSystem = "yards",
+) -> Event:
     """The event typed in a form: divisions and rounds parted by commas, a hole a row.
+
+    A hole whose name is in ``played`` comes back with its lines; by number and name alone with its
+    facts too. ``units`` are those of who types, ``published`` those of what is published.
 
     Errors: RowsError with every row that can't be read, InputError for the rest.
     """
-    found = _holes(holes, units)
+    names = _names(divisions)
+    found = tuple(
+        with_played(hole, before, names)
+        if (before := played.get((hole.name or "").casefold())) is not None
+        else hole
+        for hole in _holes(holes, units, played)
+    )
     try:
-        return Event(name=name, divisions=_names(divisions), rounds=_names(rounds), holes=found)
+        return Event(
+            name=name, divisions=names, rounds=_names(rounds), units=published, holes=found
+        )
     except ValidationError as error:
         problem = error.errors()[0]
         field = str(problem["loc"][0]) if problem["loc"] else "event"
@@ -76,14 +101,24 @@ def _names(text: str) -> tuple[str, ...]:
     return tuple(name.strip() for name in re.split(r"[,;\n]", text) if name.strip())
 
 
-def _holes(rows: str, units: UnitSystem) -> tuple[Hole, ...]:
+def _known(row: str, played: Mapping[str, PlayedHole]) -> Hole | None:
+    """A hole played before, by its number and its name alone."""
+    match = _KNOWN.match(row)
+    before = played.get(" ".join(match["name"].casefold().split())) if match else None
+    if match is None or before is None:
+        return None
+    number = int(match["number"])
+    return before.hole.model_copy(update={"number": number, "winds": (), "lines": ()})
+
+
+def _holes(rows: str, units: UnitSystem, played: Mapping[str, PlayedHole]) -> tuple[Hole, ...]:
     found: list[Hole] = []
     errors: list[RowError] = []
     for place, row in enumerate(rows.splitlines(), start=1):
         if not row.strip():
             continue
         try:
-            hole = read_hole_row(row, units)
+            hole = _known(row, played) or read_hole_row(row, units)
             if any(each.number == hole.number for each in found):
                 raise InputError(f"Hole {hole.number} stands twice.", HOLE_EXAMPLE, row)
             found.append(hole)

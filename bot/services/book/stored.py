@@ -12,10 +12,11 @@ from datetime import datetime
 from pydantic import ValidationError
 from sqlalchemy import Connection, select
 
-from shared.book import Event, Line, Title
+from shared.book import Event, Line, RoundStart, Title
 from shared.errors import StorageError
 from shared.keys import BookKey, EventKey, HoleKey, LineKey
 from shared.model import Model
+from shared.units import UnitSystem
 from storage.revisions import Draft, Revision, latest_of_kind, latest_revision
 from storage.schema import revisions
 
@@ -28,6 +29,13 @@ class Frame(Model):
     name: Title
     divisions: tuple[Title, ...]
     rounds: tuple[Title, ...]
+    units: UnitSystem = "yards"
+    starts: tuple[RoundStart, ...] = ()
+
+    @classmethod
+    def of(cls, event: Event) -> "Frame":
+        """The frame of an event."""
+        return cls.model_validate({name: getattr(event, name) for name in cls.model_fields})
 
 
 @dataclass(frozen=True)
@@ -69,8 +77,7 @@ def draft_at(key: BookKey, model: Model) -> Draft:
 
 def drafts_of(event: Event) -> list[Draft]:
     """Everything an event consists of, to go on top of whatever is there."""
-    frame = Frame(name=event.name, divisions=event.divisions, rounds=event.rounds)
-    drafts = [draft_at(event.key, frame)]
+    drafts = [draft_at(event.key, Frame.of(event))]
     for key, hole in zip(event.hole_keys, event.holes, strict=True):
         drafts.append(draft_at(key, hole.model_copy(update={"lines": ()})))
         drafts += [draft_at(key.line(line.variant), line) for line in hole.lines]
@@ -80,7 +87,7 @@ def drafts_of(event: Event) -> list[Draft]:
 def kept_event(connection: Connection, community_id: int, key: EventKey) -> Kept | None:
     """The event of that key, or None. Raises StorageError for one that can't be understood."""
     frame = latest_revision(connection, community_id, key.kind, str(key))
-    if frame is None:
+    if frame is None or frame.body == REMOVED:
         return None
     holes = latest_of_kind(connection, community_id, HoleKey.kind, key.prefix)
     lines = latest_of_kind(connection, community_id, LineKey.kind, key.prefix)
@@ -95,6 +102,7 @@ def kept_event(connection: Connection, community_id: int, key: EventKey) -> Kept
 def event_names(connection: Connection, community_id: int) -> list[str]:
     """The events of a community, the one changed last first."""
     found = latest_of_kind(connection, community_id, EventKey.kind)
+    found = _standing(found)
     found.sort(key=lambda revision: revision.created_at, reverse=True)
     return [Frame.model_validate_json(revision.body).name for revision in found]
 

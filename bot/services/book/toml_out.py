@@ -6,8 +6,11 @@ from typing import cast
 import tomlkit
 from tomlkit.items import AoT, InlineTable, Item, Table
 
-from shared.book import Event, Hole, Line, LineShot
+from shared.book import Event, Hole, HoleWind, Line, LineShot, Room, Worked
+from shared.kit import Kit
 from shared.model import Model
+from shared.shot_text import format_shot
+from shared.shot_text.write import example_shot
 
 INTRODUCTION = (
     "An event of the book. Numbers without a unit are yards, and mph for a wind.",
@@ -26,6 +29,46 @@ def event_toml(event: Event) -> str:
     _fill(head, event, without="holes")
     # Hole by hole: as one document, a long event takes longer and halts everything else.
     return "\n".join([tomlkit.dumps(head), *(_hole_toml(hole) for hole in event.holes)])
+
+
+def empty_event_toml(kit: Kit) -> str:
+    """A cup to be filled in: nine holes, a wind and a line of the first with every field."""
+    line = Line(
+        variant="A",
+        title="down the middle",
+        status="idea",
+        author="your name",
+        divisions=("Sail",),
+        wind="8 mph from 2",
+        shots=(
+            LineShot(
+                shot=format_shot(example_shot(kit, "yards").model_copy(update={"wind": None})),
+                worked=Worked(right=4.5, long=2.0),
+                room=Room(short_yd=8.0, long_yd=12.0),
+                leaves_yd=(95.0, 110.0),
+                note="what others should know",
+            ),
+        ),
+        notes="of the line as a whole",
+    )
+    first = Hole(
+        number=1,
+        name="a name",
+        par=4,
+        yards=372,
+        bearing_deg=20,
+        winds=(HoleWind(division="Sail", round="Saturday", wind="8 mph from 2"),),
+        lines=(line,),
+    )
+    rest = tuple(Hole(number=number, par=4, yards=400) for number in range(2, 10))
+    return event_toml(
+        Event(
+            name="New Cup",
+            divisions=("Sail", "Oar"),
+            rounds=("Saturday", "Sunday"),
+            holes=(first, *rest),
+        )
+    )
 
 
 def _hole_toml(hole: Hole) -> str:

@@ -337,6 +337,7 @@ def _answer_from(
             source=caddie.believed.sources[row],
         ),
         margin_yd=_tidy(np.hypot(margin_right, margin_long)),
+        mark_yd=mark_yd,
         notes=choice.notes,
     )
 

@@ -139,6 +139,7 @@ class CompareService:
         community = who.community_id
         event = await self.book.event(community)
         hole = await self.book.hole(community, number)
+        await self.book.require_division(community, who.member_id)
         reader = await self._verdicts.reader(who)
         own = reader.own_wind(hole, wind)
         key = event.key.hole(number)
@@ -150,6 +151,7 @@ class CompareService:
     async def round(self, who: Actor) -> RoundTable:
         """All holes of the current event."""
         event = await self.book.event(who.community_id)
+        await self.book.require_division(who.community_id, who.member_id)
         reader = await self._verdicts.reader(who)
         results = await self._verdicts.of_event(who.community_id, event)
         return await asyncio.to_thread(_round, event, results, reader)
@@ -174,7 +176,8 @@ def _table(
     own: OwnWind | None,
 ) -> HoleTable:
     key = event.key.hole(hole.number)
-    lines = results.shown(key, hole.lines)
+    played = [line for line in hole.lines if line.is_for(reader.division)]
+    lines = results.shown(key, played)
     tallies = {tally.variant: tally for tally in found.lines}
     everything = results.verdict(key, lines, division=reader.division)
     yours = results.verdict(key, lines, own, reader.division) if own is not None else None

@@ -44,6 +44,7 @@ class FullPass:
         self.learner.made_anew(community_id, caddie)
         if changes:
             await self.learner.learn(community_id)
+            await self._kits.answers_changed(community_id)
         return len(changes)
 
     async def refresh_stale(self) -> None:

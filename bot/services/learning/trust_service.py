@@ -130,6 +130,7 @@ class TrustService:
         if not await self.decisions.decide(community_id, coach, what, why, effect):
             return False
         await self.learner.learn(community_id)
+        await self.kits.answers_changed(community_id)
         return True
 
     async def _of_club(self, community_id: int, club: str) -> AsyncIterator[Result]:

@@ -78,19 +78,24 @@ class NoteService:
         *,
         event: str | None = None,
         division: str | None = None,
-        units: UnitSystem = "yards",
+        units: UnitSystem | None = None,
         computed_anew: bool = True,
     ) -> Note:
         """A hole's note for a division (None: all) in the event's round.
 
-        ``computed_anew`` False takes what was computed for the same lines and winds before: a
-        result changes what is said of tries, and the allowances by next to nothing. Ceilings are
-        taken so in either case.
+        ``units`` None are those of the event. ``computed_anew`` False takes what was computed for
+        the same lines and winds before: a result changes what is said of tries, and the allowances
+        by next to nothing. Ceilings are taken so in either case.
         Errors: InputError for an event or a hole that isn't there.
         """
         asked = await self.book.event(community_id, event)
         notes = await self._notes(
-            community_id, asked, [hole_of(asked, number)], division, units, parts_anew=computed_anew
+            community_id,
+            asked,
+            [hole_of(asked, number)],
+            division,
+            units or asked.units,
+            parts_anew=computed_anew,
         )
         return notes[0]
 
@@ -104,7 +109,7 @@ class NoteService:
         event = await self.book.event(community_id)
         holes = [hole_of(event, number) for number in numbers]
         await self._notes(
-            community_id, event, holes, None, "yards", parts_anew=True, held_anew=True
+            community_id, event, holes, None, event.units, parts_anew=True, held_anew=True
         )
 
     async def _notes(
@@ -172,6 +177,20 @@ class NoteService:
         ]
         return await self._ceilings.of(asked, lambda wanted: ceilings_of(caddie, wanted), anew=anew)
 
+    async def computes_otherwise(self, community_id: int) -> None:
+        """Forget what was computed, and have the current event's published notes made anew.
+
+        They are computed in one batch, while whoever changed the answers goes on.
+        """
+        self._parts.drop(lambda place: place[0] == community_id)
+        self._ceilings.drop(lambda place: place[0] == community_id)
+        try:
+            event, _ = await self.book.current(community_id)
+        except LeewardError:
+            return
+        numbers = frozenset(hole.number for hole in event.holes)
+        self.book.tell(BookChange(community_id, event.name, numbers))
+
     async def publish(self, community_id: int, number: int, *, member_id: int) -> bool:
         """Want a hole's note in the notes channel; False where it stands there just so.
 
@@ -211,7 +230,7 @@ class NoteService:
             return False  # the event is gone from the book; its notes stay as the last word
         holes = [hole for hole in event.holes if hole.number in channels]
         wanted = False
-        for note in await self._notes(change.community_id, event, holes, None, "yards"):
+        for note in await self._notes(change.community_id, event, holes, None, event.units):
             wanted |= await self.outbox.want(
                 change.community_id,
                 note_key(key.hole(note.hole.number)),
@@ -248,6 +267,11 @@ class _Computed(Generic[Key, Found]):
         while len(self._kept) > self._most:
             self._kept.popitem(last=False)
         return [found[1] for place, _, _ in asked if (found := known[place]) is not None]
+
+    def drop(self, gone: Callable[[Key], bool]) -> None:
+        """Forget what was computed of some places."""
+        for place in [place for place in self._kept if gone(place)]:
+            del self._kept[place]
 
 
 def ceilings_of(caddie: Caddie, holes: Sequence[Hole]) -> list[dict[str, Ceiling]]:

@@ -8,6 +8,7 @@ from bot.drawing.pool import PicturePool
 from bot.drawing.scene import ShotScene
 from bot.drawing.sheet_scene import SheetScene
 from bot.services.book.book import Book
+from bot.services.book.events import require_named
 from bot.services.caddie.adapt import (
     AdaptedLine,
     AdaptedShot,
@@ -68,15 +69,21 @@ class GuideService:
         scene = await asyncio.to_thread(make_sheet, caddie, bag, clubs=clubs)
         return Sheet(await self._pool.wind_sheet(scene), scene.csv(), scene)
 
-    async def guide(self, community_id: int, member_id: int, *, mine: bool) -> Guide:
+    async def guide(
+        self, community_id: int, member_id: int, *, mine: bool, division: str | None = None
+    ) -> Guide:
         """The current round as a guide: for the member, or for the bags the lines were tested with.
 
-        Errors: InputError without an event.
+        ``division`` None is the member's own. Errors: InputError without an event or for a division
+        that it lacks, DivisionUnknownError.
         """
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
         event, round_ = await self.book.current(community_id)
-        division = await self.book.division_of(community_id, member_id)
+        if division is None:
+            division = await self.book.require_division(community_id, member_id)
+        else:
+            division = require_named(event.divisions, division, "division")
         results = await self._verdicts.of_event(community_id, event)
         return await asyncio.to_thread(
             guide_of,
@@ -96,7 +103,7 @@ def guide_of(
     caddie: Caddie,
     event: Event,
     round_: str,
-    division: str | None,
+    division: str,
     bag: Bag | None,
     units: UnitSystem,
     results: EventResults,
@@ -108,10 +115,10 @@ def guide_of(
 
     Takes about a second for nine holes: not for the event loop.
     """
-    reader = Reader(division or event.divisions[0], round_, bag or Bag(), caddie)
+    reader = Reader(division, round_, bag or Bag(), caddie)
     holes = tuple(
         _with_results(
-            _hole(caddie, hole, round_, division or event.divisions[0], bag, units, spreads),
+            _hole(caddie, hole, round_, division, bag, units, spreads),
             event,
             results,
             reader,
@@ -119,8 +126,7 @@ def guide_of(
         for hole in sorted(event.holes, key=lambda each: each.number)
     )
     whose = "for your bag" if bag is not None else "with the bags the lines were tested with"
-    place = f", {division}" if division else f", {event.divisions[0]}"
-    return Guide(title=f"{event.name}, {round_}{place}", holes=holes, whose=whose)
+    return Guide(title=f"{event.name}, {round_}, {division}", holes=holes, whose=whose)
 
 
 def _hole(

@@ -12,28 +12,34 @@ FEWEST_ANSWERS = 2
 OWN_EXAMPLE = "Saturday; Sunday; either"
 
 
-def chosen_lines(hole: Hole) -> tuple[list[Line], list[Line]]:
+def chosen_lines(hole: Hole, division: str | None) -> tuple[list[Line], list[Line]]:
     """The lines to vote on, in the order of their letters, and those that do not fit.
 
-    The best ten by status, then by letter; retired lines are neither. Errors: InputError where
-    there is nothing to choose between.
+    Of a division (None: all) the best ten by status, then by letter; retired lines are neither.
+    Errors: InputError where there is nothing to choose between.
     """
-    lines = hole.lines_for(None)
+    lines = hole.lines_for(division)
     if len(lines) < FEWEST_ANSWERS:
+        whose = f" for {division}" if division else ""
         has = f"only line {lines[0].variant}" if lines else "no line yet"
         raise InputError(
-            f"Hole {hole.number} has {has}, so there is nothing to choose between; add another.",
+            f"Hole {hole.number} has {has}{whose}, so there is nothing to choose between; "
+            "add another.",
             f"/line add hole:{hole.number}",
         )
     taken = sorted(lines[: limits.POLL_ANSWERS], key=lambda line: line.variant)
     return taken, lines[limits.POLL_ANSWERS :]
 
 
-def line_label(line: Line) -> str:
-    """'B: the safe one'; a line without a title by its first shot."""
-    return clipped(
-        f"{line.variant}: {_one_line(line.title or line.shots[0].shot)}", limits.POLL_ANSWER
-    )
+def line_label(line: Line, *, whose: bool = False) -> str:
+    """'B: the safe one'; a line without a title by its first shot.
+
+    ``whose`` says which divisions it is for, where it is not for all: 'B: the safe one (Oar)'.
+    """
+    ending = f" ({', '.join(line.divisions)})" if whose and line.divisions else ""
+    ending = clipped(ending, limits.POLL_ANSWER // 2)
+    said = f"{line.variant}: {_one_line(line.title or line.shots[0].shot)}"
+    return clipped(said, limits.POLL_ANSWER - size(ending)) + ending
 
 
 def question_of(text: str) -> str:

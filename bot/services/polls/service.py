@@ -9,6 +9,7 @@ from typing import Protocol
 from sqlalchemy import Connection
 
 from bot.services.book.book import Book
+from bot.services.book.events import require_named
 from bot.services.polls.duration import hours_of
 from bot.services.polls.labels import (
     chosen_lines,
@@ -85,20 +86,32 @@ class PollService:
     # Opening ----------------------------------------------------------------------------------
 
     async def on_hole(
-        self, community_id: int, number: int, *, time: str, question: str, several: bool
+        self,
+        community_id: int,
+        number: int,
+        *,
+        time: str,
+        question: str,
+        several: bool,
+        division: str | None = None,
     ) -> PollDraft:
         """A poll on the lines of a hole of the current event; an empty question is our own.
+
+        ``division`` None asks on all lines, each with the divisions it is for.
 
         Errors: InputError for a hole with fewer than two lines, a time or a question out of bounds.
         """
         hours = hours_of(time)
         event = await self.book.event(community_id)
         hole = await self.book.hole(community_id, number, event.name)
-        lines, left_out = chosen_lines(hole)
+        if division is not None:
+            division = require_named(event.divisions, division, "division")
+        lines, left_out = chosen_lines(hole, division)
         name = f" ({hole.name})" if hole.name else ""
+        name = f"{name}, {division}" if division else name
         return PollDraft(
             question=question_of(question or f"Hole {number}{name}: which line works best?"),
-            answers=unique_labels([line_label(line) for line in lines]),
+            answers=unique_labels([line_label(line, whose=division is None) for line in lines]),
             hours=hours,
             several=several,
             hole=event.key.hole(number),

@@ -31,12 +31,16 @@ LONGEST_WIND = 200  # characters of a wind as it was shown
 
 @dataclass(frozen=True)
 class LogOpening:
-    """What is known when a result is to be logged; ``wind`` is empty where nobody knows it."""
+    """What is known when a result is to be logged; ``wind`` is empty where nobody knows it.
+
+    ``past``: the event is not the current one.
+    """
 
     variants: tuple[str, ...]
     variant: str
     wind: str
     attempt: int
+    past: bool = False
 
 
 @dataclass(frozen=True)
@@ -102,6 +106,7 @@ class ResultService:
             variant=chosen or first,
             wind=await self.wind(who, event, found),
             attempt=attempt if chosen else 0,
+            past=(await self.book.event(who.community_id)).key != EventKey.of(event),
         )
 
     async def log(

@@ -17,10 +17,10 @@ from engine.reach import Verdict
 from shared.actor import Actor
 from shared.bag import Bag
 from shared.book import Hole, Line, LineShot, Worked
-from shared.errors import InputError
+from shared.errors import EngineError, InputError
 from shared.quantities import Wind
 from shared.shot_text import format_shot
-from shared.wording import wind_words
+from shared.wording import error_sentence, wind_words
 
 REMEMBERED = 200  # interactions, so that one delivered twice shares once
 SHARE_EXAMPLE = "/share hole:1 shot:8-iron, 128 wind:8 mph from 1"
@@ -138,7 +138,25 @@ class ShareService:
             notes=_notes(share, came),
         )
         reader = DraftReader(kit=caddie.kit, bearing_deg=hole.bearing_deg, bag=bag)
-        return await asyncio.to_thread(reader.line, draft)
+        line = await asyncio.to_thread(reader.line, draft)
+        beyond = await asyncio.to_thread(beyond_bag, caddie, hole, line, bag)
+        if not beyond:
+            return line
+        notes = "\n".join([part for part in (line.notes, *beyond) if part])
+        return line.model_copy(update={"notes": notes})
+
+
+def beyond_bag(caddie: Caddie, hole: Hole, line: Line, bag: Bag) -> list[str]:
+    """What the numbers say against a line's shots with this bag, a sentence a shot."""
+    said: list[str] = []
+    read = read_line(line=line, kit=caddie.kit, bearing_deg=hole.bearing_deg)
+    for number, each in enumerate(read.shots, start=1):
+        try:
+            caddie.answer(shot=each.shot, bag=bag)
+        except (EngineError, InputError) as error:
+            sentence = error_sentence(error, bag.units).partition(";")[0].rstrip(".")
+            said.append(f"By the numbers shot {number} can't be: {sentence}.")
+    return said
 
 
 def moved_line(

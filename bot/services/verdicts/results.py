@@ -153,11 +153,22 @@ class Verdicts:
 
     async def of_event(self, community_id: int, event: Event) -> EventResults:
         """The results of all holes of an event, of which the group is learned."""
-        return await self.of_holes(community_id, event.hole_keys)
+        before = {
+            played: str(key)
+            for key, hole in zip(event.hole_keys, event.holes, strict=True)
+            for played in hole.played
+        }
+        return await self.of_holes(community_id, event.hole_keys, before)
 
-    async def of_holes(self, community_id: int, holes: Sequence[HoleKey]) -> EventResults:
-        """The results of these holes. To learn from them takes 25 ms once they have changed."""
-        found = await member_tries(self._db, community_id, list(map(str, holes)))
+    async def of_holes(
+        self, community_id: int, holes: Sequence[HoleKey], before: Mapping[str, str] | None = None
+    ) -> EventResults:
+        """The results of these holes, and of those they were ``before``.
+
+        To learn from them takes 25 ms once they have changed.
+        """
+        keys = [*map(str, holes), *(before or {})]
+        found = await member_tries(self._db, community_id, keys, before)
         return await asyncio.to_thread(event_results, found)
 
     async def note_lines(self, community_id: int, event: Event, hole: Hole) -> list[str]:

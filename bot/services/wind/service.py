@@ -5,15 +5,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bot.services.actions import ShowPicture
+from bot.services.answer_actions import PickWind
 from bot.services.caddie.caddie import Choice
+from bot.services.caddie.equivalents import Equivalent
+from bot.services.equivalents import ways
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.wind.options import aim_example, read_options
+from bot.services.wind_menus import wind_menus
 from shared import limits
 from shared.answer import Answer
 from shared.answer_text import LONGEST_SUGGESTION, suggestion
 from shared.errors import LeewardError
+from shared.menu import MenuFields
+from shared.quantities import Wind
+from shared.shot import Shot
 from shared.shot_text import complete, format_shot, missing, parse, require_question
 from shared.units import UnitSystem
+from shared.wording import wind_in
 
 
 @dataclass(frozen=True)
@@ -21,6 +29,17 @@ class Reply:
     """An answer with what its reader needs to see it in their own units."""
 
     answer: Answer
+    units: UnitSystem
+    mark: str
+    usual: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True)
+class Ways:
+    """Every club and grade that reaches what was asked without a club."""
+
+    found: list[Equivalent]
+    shot: Shot
     units: UnitSystem
     mark: str
 
@@ -41,18 +60,32 @@ class WindService:
         self.bags = bags
         self._told = told
 
-    async def reply(self, *, community_id: int, member_id: int, text: str) -> Reply:
-        """The answer to a question as typed.
+    async def reply(
+        self, *, community_id: int, member_id: int, text: str, wind: Wind | None = None
+    ) -> Reply | Ways:
+        """The answer to a question as typed; without a club, every club that reaches.
 
-        Errors: ShotTextError for what can't be read or is missing, and those of the caddie.
+        ``wind`` takes the place of the text's own. Errors: ShotTextError for what can't be read or
+        is missing, and those of the caddie.
         """
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
         shot = parse(text, kit=caddie.kit, units=bag.units, bag=bag)
+        if wind is not None:
+            shot = shot.model_copy(update={"wind": wind_in(wind, bag.units)})
+        mark = caddie.kit.mark.name
+        if missing(shot) == ("club",):
+            found = await asyncio.to_thread(ways, shot=shot, caddie=caddie, bag=bag)
+            return Ways(found, shot, bag.units, mark)
         require_question(shot, text, kit=caddie.kit, units=bag.units)
         answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
         self._told.note(community_id, member_id, _told(answer))
-        return Reply(answer, bag.units, caddie.kit.mark.name)
+        usual = tuple(self._told.winds(community_id, member_id))
+        return Reply(answer, bag.units, mark, usual)
+
+    async def is_private(self, *, community_id: int, member_id: int) -> bool:
+        """Whether a member wants answers for themselves."""
+        return (await self.bags.get(community_id, member_id)).private
 
     async def text_of(
         self, options: Mapping[str, str | None], *, community_id: int, member_id: int
@@ -93,8 +126,22 @@ def _told(answer: Answer) -> ToldAim:
     )
 
 
-def picture_text(answer: Answer) -> str:
-    """An answer's question with its grade and ball, for its picture; empty if too long to keep."""
+def whole_text(answer: Answer) -> str:
+    """An answer's question with its grade and ball, for its buttons; empty if too long to keep."""
     named = answer.shot.model_copy(update={"grade": answer.grade, "ball": answer.ball})
     text = format_shot(named)
     return text if len(ShowPicture(text).id) <= limits.CUSTOM_ID else ""
+
+
+def answer_menus(reply: Reply, asker: int) -> list[MenuFields]:
+    """The menus that ask an answer's question in another wind; none if it is too long to keep."""
+    shot = reply.answer.shot
+    assert shot.wind is not None
+    wind, text = shot.wind, format_shot(shot.model_copy(update={"wind": None}))
+    found = wind_menus(
+        lambda part: PickWind(part, asker, wind, text).id,
+        wind=wind,
+        usual=reply.usual,
+        units=reply.units,
+    )
+    return [each for each in found if len(each.custom_id) <= limits.CUSTOM_ID]

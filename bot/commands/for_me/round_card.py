@@ -1,0 +1,81 @@
+"""A hole of a member's round as one private message: two rows a shot, menus, what became of it."""
+
+import discord
+
+from bot.chat.message import plain_embed, view_of
+from bot.commands.for_me.card import for_me_embed
+from bot.services.actions import ButtonFields
+from bot.services.answer_actions import DrawLine, InRound, PickRoundWind, WhyLine
+from bot.services.results.outcome import outcome_words
+from bot.services.round import Page
+from bot.services.wind_menus import wind_menus
+from shared.text import plain
+
+MOST_OTHERS = 5  # buttons for other lines; six and two menus stand above them
+
+
+def round_embed(page: Page) -> discord.Embed:
+    """The hole: what to do, shot by shot, then where the round stands."""
+    if page.found is None:
+        return plain_embed(plain(page.problem), _standing(page))
+    found = page.found
+    heading = f"Hole {found.hole.number} of {len(page.holes)} · par {found.hole.par}"
+    heading += f" · line {found.letter}"
+    if not found.bag_is_set:
+        heading += " · default grades, set yours with /bag"
+    return for_me_embed(found, "\n".join([heading, *_standing(page)]))
+
+
+def round_view(page: Page) -> discord.ui.View:
+    """Menus of the wind; what became of it; the holes before and after; other lines."""
+    found, event, hole = page.found, page.played.event, page.played.hole
+    around = _steps(page)
+    if found is None:
+        return view_of(around)
+    wind, own = found.wind, found.letter
+    menus = wind_menus(
+        lambda part: PickRoundWind(part, hole, own, wind, event).id,
+        wind=wind,
+        usual=found.usual,
+        units=found.units,
+    )
+
+    def act(name: str, label: str, style: str = "secondary", line: str = own) -> ButtonFields:
+        return InRound(name, hole, line, page.attempt, wind, event).button(label, style)
+
+    buttons = [act("in", "Went in", "success"), act("miss", "Missed"), *around]
+    buttons.append(WhyLine(hole, own, wind, event).button("Why"))
+    buttons.append(DrawLine(hole, own, wind, event).button("Picture"))
+    better = found.better.letter if found.better else ""
+    others = sorted(found.others, key=lambda each: (each != better, each))[:MOST_OTHERS]
+    buttons += [act("line", f"Line {each}", line=each) for each in others]
+    return view_of(buttons, menus)
+
+
+def _steps(page: Page) -> list[ButtonFields]:
+    played = page.played
+    return [
+        InRound("go", number, "", 0, None, played.event).button(label)
+        for number, label in (
+            (played.hole - 1, f"← Hole {played.hole - 1}"),
+            (played.hole + 1, f"Hole {played.hole + 1} →"),
+        )
+        if number in page.holes
+    ]
+
+
+def _standing(page: Page) -> list[str]:
+    """What was logged just now, and what became of each hole so far."""
+    rows: list[str] = []
+    if page.told is not None:
+        told = page.told
+        said = outcome_words(told.result.played, told.units)
+        counted = "counted" if told.counted else "counted before"
+        rows.append(f"Hole {told.hole} {said}: {counted} (/results to correct)")
+    came = page.played.came
+    if came:
+        marks = " ".join(
+            f"{number}{'✓' if came[number] else '✗'}" for number in page.holes if number in came
+        )
+        rows.append(f"So far {sum(came.values())} of {len(came)} in: {marks}")
+    return rows

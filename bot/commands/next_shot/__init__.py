@@ -1,0 +1,1 @@
+"""/next: what to play from where the ball lies."""

@@ -1,0 +1,47 @@
+"""The winds of an event as columns: one for each round and division. Knows no Discord."""
+
+from dataclasses import dataclass
+
+from bot.services.caddie.adapt import read_wind
+from shared.book import Event, Hole
+from shared.errors import LeewardError
+from shared.kit import Kit
+from shared.units import SPEED_UNIT_OF, UnitSystem
+from shared.wording import wind_words
+
+UNKNOWN = "–"
+
+
+@dataclass(frozen=True)
+class WindColumn:
+    """A round's winds for some divisions that have the same, by hole: '10/2' is 10 from 2."""
+
+    round: str
+    divisions: tuple[str, ...]
+    cells: tuple[str, ...]
+
+
+def wind_columns(event: Event, kit: Kit, units: UnitSystem) -> list[WindColumn]:
+    """The columns, round by round; divisions with the same winds share one."""
+    columns: list[WindColumn] = []
+    for round_ in event.rounds:
+        of_round: dict[tuple[str, ...], tuple[str, ...]] = {}
+        for division in event.divisions:
+            cells = tuple(_cell(hole, division, round_, kit, units) for hole in event.holes)
+            of_round[cells] = (*of_round.get(cells, ()), division)
+        columns += [WindColumn(round_, who, cells) for cells, who in of_round.items()]
+    return columns
+
+
+def _cell(hole: Hole, division: str, round_: str, kit: Kit, units: UnitSystem) -> str:
+    text = hole.wind(division=division, round_=round_)
+    if text is None:
+        return UNKNOWN
+    try:
+        wind = read_wind(text=text, kit=kit, bearing_deg=hole.bearing_deg)
+    except LeewardError:
+        return "?"
+    if not wind.speed.mps:
+        return "calm"
+    words = wind_words(wind, units).replace(f" {SPEED_UNIT_OF[units]} from ", "/")
+    return words.replace(" off line", "°")

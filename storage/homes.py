@@ -1,0 +1,55 @@
+"""Which community's bag and kit answer a member who asks outside its server."""
+
+from sqlalchemy import Connection, Table, select, union
+
+from storage.database import Database
+from storage.dialect import insert
+from storage.schema import bags, communities, divisions, homes, results
+
+
+class Homes:
+    """Every member's choice, and the communities that know them."""
+
+    def __init__(self, db: Database) -> None:
+        self._db = db
+
+    async def chosen(self, member_id: int) -> int | None:
+        """The community a member chose last; None without one that is still served."""
+        c = homes.c
+        query = (
+            select(c.community_id)
+            .where(c.member_id == member_id, c.community_id.not_in(_left()))
+            .order_by(c.updated_at.desc())
+        )
+        return await self._db.read(lambda connection: connection.execute(query).scalar())
+
+    async def choose(self, community_id: int, member_id: int) -> None:
+        """Keep a member's choice; earlier ones make way."""
+        now = self._db.now()
+
+        def fn(connection: Connection) -> None:
+            connection.execute(
+                insert(connection, homes)
+                .values(community_id=community_id, member_id=member_id, updated_at=now)
+                .on_conflict_do_update(
+                    index_elements=list(homes.primary_key), set_={"updated_at": now}
+                )
+            )
+
+        await self._db.write(fn)
+
+    async def known(self, member_id: int) -> list[int]:
+        """Communities in which a member has a bag, a division or a result, in order."""
+
+        def of(table: Table):
+            return select(table.c.community_id).where(
+                table.c.member_id == member_id, table.c.community_id.not_in(_left())
+            )
+
+        query = union(of(bags), of(divisions), of(results))
+        found = await self._db.read(lambda connection: connection.execute(query).scalars().all())
+        return sorted(found)
+
+
+def _left():
+    return select(communities.c.id).where(communities.c.left_at.is_not(None))

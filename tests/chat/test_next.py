@@ -1,0 +1,37 @@
+"""/next: what is left after a shot, answered to the member alone."""
+
+import re
+
+from tests.chat.asking import answered, refused, text
+from tests.chat.conftest import Stage
+
+
+async def test_what_is_left_is_answered_with_two_rows_a_club_and_no_chance(stage: Stage) -> None:
+    await stage.odile.slash(stage.questions, "bag", grade="oak")
+    said = await answered(stage, stage.odile, "next", left="171 left, rough, wind 6 from 4")
+    embed = said.embeds[0]
+    assert said.ephemeral and text(embed.title) == "171 yd left from the rough, onto the green"
+    lines = text(embed.description).splitlines()
+    assert lines[0] == "6 mph from 4, 171 yd"
+    assert re.fullmatch(r"\*\*\S+ \(oak\): aim [\d.]+ marks .+ right, .+ short\*\*", lines[2])
+    ground = re.fullmatch(
+        r"set up full .\d+ yd \(share \d+%\); comes down at (\d+) yd, first bounce \d+ yd, "
+        r"runs (\d+) yd in all; leaves about \d+ yd",
+        lines[3],
+    )
+    assert ground and abs(int(ground[1]) + int(ground[2]) - 171) <= 1
+    assert "%" not in lines[-1] and "not enough tries to give a chance" in lines[-1]
+
+
+async def test_a_metric_member_reads_metres_and_is_told_the_usual_lie(stage: Stage) -> None:
+    await stage.odile.slash(stage.questions, "bag", units="metric")
+    said = await answered(stage, stage.odile, "next", left="140, 3 from 2", onto="fairway")
+    assert text(said.embeds[0].title) == "140 m left from the fairway, onto the fairway"
+    shown = text(said.embeds[0].description)
+    assert "3 m/s from 2" in shown and " yd" not in shown and "Another lie" in shown
+
+
+async def test_what_cannot_be_played_or_read_is_refused_with_an_example(stage: Stage) -> None:
+    assert "No club of yours plays that" in await refused(stage, stage.odile, "next", left="500")
+    said = await refused(stage, stage.odile, "next", left="171 @everyone, rough")
+    assert "mention" in said and "/next left:171, rough, 6 mph from 4" in said
