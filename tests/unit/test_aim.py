@@ -231,6 +231,25 @@ def test_an_ordinary_shot_is_solved_in_a_few_rounds_from_a_guess_near_it(
     assert guess[1] == pytest.approx(aims.azimuth_rad, abs=np.radians(3))
 
 
+@pytest.mark.parametrize(
+    ("share", "height_m", "wind_mps", "from_deg"),
+    [(0.45, 8.0, 0.0, 0.0), (0.3, 6.0, 2.0, 30.0)],
+)
+def test_a_first_guess_below_its_target_is_hit_harder_until_it_comes_down_there(
+    share: float, height_m: float, wind_mps: float, from_deg: float
+) -> None:
+    """Short shots far up: the first guess of some stays below, and a few rounds more do."""
+    asked = ask(
+        distance_m=FULL_YD * METRES_PER_YARD * share,
+        height_m=height_m,
+        wind_mps=wind_mps,
+        from_deg=from_deg,
+    )
+    aims = solve(questions=asked)
+    assert aims.solved.all() and aims.rounds <= 6
+    assert np.abs(aims.azimuth_rad).max() < 0.2
+
+
 def test_a_wind_too_strong_is_unsolved_and_spoils_no_other() -> None:
     wind = np.array([3.0, 60.0, 3.0, 45.0, 3.0, 3.0])
     aims = solve(questions=ask(wind_mps=wind, from_deg=20.0))

@@ -40,6 +40,16 @@ def test_a_step_of_a_fifth_of_a_second_lands_within_a_millimetre(seed: int) -> N
         assert here.descent_deg[row] == pytest.approx(place.descent_deg, abs=1e-3)
 
 
+@pytest.mark.parametrize("seed", [3, 44])
+def test_the_coarse_step_of_a_search_lands_within_three_centimetres(seed: int) -> None:
+    shots = mixed_shots(count=60, seed=seed)
+    fine, coarse = flown(shots), flown(shots, step_s=COARSE_STEP_S)
+    both = fine.reached & coarse.reached
+    off = np.hypot(coarse.long_m - fine.long_m, coarse.right_m - fine.right_m)[both]
+    assert both.sum() > 50
+    assert off.max() < 0.03 and np.median(off) < 0.002
+
+
 def test_a_landing_holds_position_velocity_and_spin() -> None:
     """Velocity by the landings a little lower and higher, spin along its own axis throughout."""
     shot = replace(SEVEN_IRON, tilt_rad=0.12, azimuth_rad=0.2, wind_mps=6.0, from_deg=65.0)

@@ -178,21 +178,6 @@ def test_an_outlier_weighs_little_and_a_far_one_nothing() -> None:
     np.testing.assert_allclose(weight, [1.5, 1.2, 6 / (4 + 2.9**2), 0.0], atol=1 / 256)
 
 
-def test_a_full_pass_takes_in_what_agrees_and_leaves_out_what_does_not() -> None:
-    """A game three times the law is surprising at first and believed when all shots say so."""
-    tree, rng = plain_tree(), np.random.default_rng(12)
-    phi = shots(rng, 120)
-    observed = 3.0 * phi.law_effect_m + rng.normal(0.0, 0.5, (120, 2))
-    observed[::10] -= (30.0, 0.0)
-    found = full_pass(results(rng.integers(0, 5, 120), phi, observed), tree)
-    wild = np.arange(120) % 10 == 0
-    assert (found.weight[wild] < 0.1).all() and np.median(found.weight[~wild]) > 1.0
-    said = predict(found.posterior.response([1] * 120), phi).effect_m
-    assert np.abs(said - 3.0 * phi.law_effect_m).mean() < 0.8
-    again = posterior_from_sums(found.sums, tree)
-    assert moved(found.posterior, again).max() == 0.0
-
-
 def one_in_five(measured: bool) -> Sums:
     """Hits spread round an aim 6 m off: the few that go in, and a fifth of the misses measured."""
     rng, tree = np.random.default_rng(13), plain_tree()
@@ -210,29 +195,6 @@ def one_in_five(measured: bool) -> Sums:
             missed[2, 0] = 1.0
             sums = sums + Sums(0 * sums.measured, 0 * sums.holed, missed)
     return sums
-
-
-def test_a_full_pass_hears_of_misses_nobody_measured() -> None:
-    """A quarter went in, 75 measured misses say that the aim was 3 m long: the more misses went
-    unmeasured, the less the hole-outs weigh beside them."""
-    tree, count = plain_tree(), 100
-    rng = np.random.default_rng(23)
-    holed = np.arange(count) % 4 == 0
-    phi = features(situations(count, law_long_m=10.0, wind_mps=5.0))
-    miss = rng.normal((-3.0, 0.0), 2.0, (count, 2))
-    off = np.where(holed[:, None], 0.0, miss)
-    played = Results(np.full(count, 2), phi, np.array([-10.0, 0.0]) + off, holed)
-    missed = np.zeros((5, 5))
-    missed[2, 0] = 450.0
-    plain, heard = full_pass(played, tree), full_pass(played, tree, missed=missed)
-    assert heard.posterior.missed.tolist() == [0, 0, 450, 0, 0]
-    assert (plain.posterior.missed == 0).all() and 1 < heard.passes < 40
-    np.testing.assert_array_equal(heard.sums.missed, missed)
-    one = phi.take(np.array([0]))
-    told, other = (predict(x.posterior.response([2]), one).effect_m[0, 0] for x in (plain, heard))
-    assert told == pytest.approx(-12.25, abs=0.3)
-    assert other == pytest.approx(-12.86, abs=0.3)
-    assert other < told - 0.4
 
 
 def test_hole_outs_count_in_the_proportion_in_which_misses_are_measured() -> None:
