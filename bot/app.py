@@ -90,44 +90,10 @@ def cogs(
     each = services
     retries, homes = retries or Retries(router), homes or homes_of(each, bot)
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
-    forme = ForMeService(
-        book=each.book,
-        kits=each.kits,
-        bags=each.bags,
-        told=each.told,
-        verdicts=each.verdicts,
-    )
-    drafts = KeptDrafts(each.db)
-    lines = LineService(book=each.book, drafts=Drafts(drafts), kits=each.kits, bags=each.bags)
-    events = EventService(book=each.book, kits=each.kits, bags=each.bags)
-    results = _results(each)
-    rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)
-    publisher = Publisher(
-        client=bot,
-        outbox=each.outbox,
-        stale=StaleMessages(each.db),
-        draw=each.pictures.of_body,
-        name_of=each.book.name_of,
-    )
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
-        EventCog(
-            router=router,
-            service=events,
-            roles=each.roles,
-            bags=each.bags,
-            starts=RoundStarts(db=each.db, book=each.book),
-        ),
-        LineCog(
-            router=router,
-            service=lines,
-            batches=LineBatches(book=each.book, drafts=drafts, kits=each.kits, bags=each.bags),
-            roles=each.roles,
-            pictures=each.pictures,
-        ),
-        ForMeCog(router=router, service=forme, pictures=each.pictures),
-        RoundCog(router=router, service=rounds),
-        *_published(each, bot, router, publisher, homes, results),
+        *_prepared(each, router),
+        *_played(each, bot, router, homes),
         *_learning(each, bot, router),
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
         WindCog(router=router, service=wind),
@@ -143,6 +109,56 @@ def cogs(
             outbox=each.outbox,
             figures=router.figures,
         ),
+    ]
+
+
+def _prepared(services: Services, router: Router) -> list[commands.Cog]:
+    """What a coach makes: the event and its lines."""
+    book, kits, bags, roles = services.book, services.kits, services.bags, services.roles
+    drafts = KeptDrafts(services.db)
+    return [
+        EventCog(
+            router=router,
+            service=EventService(book=book, kits=kits, bags=bags),
+            roles=roles,
+            bags=bags,
+            starts=RoundStarts(db=services.db, book=book),
+        ),
+        LineCog(
+            router=router,
+            service=LineService(book=book, drafts=Drafts(drafts), kits=kits, bags=bags),
+            batches=LineBatches(book=book, drafts=drafts, kits=kits, bags=bags),
+            roles=roles,
+            pictures=services.pictures,
+        ),
+    ]
+
+
+def _played(
+    services: Services, bot: commands.Bot, router: Router, homes: HomeService
+) -> list[commands.Cog]:
+    """What members do with it: lines for themselves, the round, what went in."""
+    each = services
+    forme = ForMeService(
+        book=each.book,
+        kits=each.kits,
+        bags=each.bags,
+        told=each.told,
+        verdicts=each.verdicts,
+    )
+    results = _results(each)
+    rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)
+    publisher = Publisher(
+        client=bot,
+        outbox=each.outbox,
+        stale=StaleMessages(each.db),
+        draw=each.pictures.of_body,
+        name_of=each.book.name_of,
+    )
+    return [
+        ForMeCog(router=router, service=forme, pictures=each.pictures),
+        RoundCog(router=router, service=rounds),
+        *_published(each, bot, router, publisher, homes, results),
     ]
 
 

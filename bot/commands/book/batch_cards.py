@@ -6,7 +6,8 @@ import discord
 
 from bot.chat.forms import Form
 from bot.chat.message import SAND, SEA
-from bot.services.actions import BatchForm, ButtonFields, DecideBatch
+from bot.services.action import ButtonFields
+from bot.services.actions import BatchForm, DecideBatch
 from bot.services.book.batches import BatchPreview, Previewed
 from bot.services.book.stored import KeptLine
 from engine.reach import Verdict

@@ -3,7 +3,13 @@
 from collections.abc import Mapping
 
 from bot.chat.forms import Form
-from bot.services.actions import ButtonFields, DatesForm, DecideDraft, DraftForm, NewEventForm
+from bot.services.action import ButtonFields
+from bot.services.actions import (
+    DatesForm,
+    DecideDraft,
+    DraftForm,
+    NewEventForm,
+)
 from bot.services.book.dates import DATE_EXAMPLE
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm

@@ -6,7 +6,8 @@ import discord
 
 from bot.chat.message import SAND, SEA
 from bot.commands.book.line_card import line_embed
-from bot.services.actions import BringBack, ButtonFields
+from bot.services.action import ButtonFields
+from bot.services.actions import BringBack
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import Shown
 from bot.services.book.lines import LineConflictError
