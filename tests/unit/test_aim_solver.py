@@ -143,3 +143,13 @@ def test_a_correction_agrees_with_the_last_move_and_leaves_the_rest() -> None:
         np.einsum("ijn,jn->in", mended, across), np.einsum("ijn,jn->in", matrix, across), atol=1e-12
     )
     np.testing.assert_array_equal(mended[..., 4], matrix[..., 4])
+
+
+def test_what_coarse_steps_get_wrong_is_corrected_and_counted(
+    questions: Questions, aims: Aims, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(aim, "COARSE_STEP_S", 1.2)
+    found = solve(questions=questions)
+    assert found.solved.all() and found.miss_m.max() < aim.SOLVED_M * np.sqrt(2.0)
+    assert found.rounds > aims.rounds
+    np.testing.assert_allclose(found.allowance_right_m, aims.allowance_right_m, atol=8e-3)
