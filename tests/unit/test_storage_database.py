@@ -51,7 +51,7 @@ async def test_every_connection_is_set_up_for_writes_that_last(sqlite_db: Databa
         assert await door(pragma("journal_mode")) == "wal"
         assert await door(pragma("synchronous")) == 2  # FULL
         assert await door(pragma("foreign_keys")) == 1
-        assert await door(pragma("busy_timeout")) == 5000
+        assert await door(pragma("busy_timeout")) == 20_000  # a lock of seven seconds is outwaited
         assert await door(pragma("secure_delete")) == 1
 
 

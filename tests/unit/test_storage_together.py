@@ -286,6 +286,11 @@ async def decisions_stand(db: Database) -> None:
     kept = await Decisions(db).frozen(HERE)
     assert {each.club: each.reason for each in kept} == frozen
     rows = await db.read(lambda connection: connection.execute(select(results)).all())
+    # A coach's word goes with the result, whatever its member corrects.
+    supersedes = {row.id: row.supersedes for row in rows}
+    for row in sorted(rows, key=lambda row: row.edition):
+        if supersedes[row.id] in out:
+            out.add(row.id)
     assert out and {row.id for row in rows if row.left_out} == out
     assert all(row.parts == [] and row.weight == 0 for row in rows if row.id in out)
 

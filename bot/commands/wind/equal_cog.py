@@ -9,12 +9,11 @@ from bot.chat.message import view_of
 from bot.chat.respond import Interaction, change_message, choices, community_of, respond
 from bot.chat.router import Router, everywhere
 from bot.commands.wind.equal_card import equal_buttons, equal_embed
-from bot.services.actions import GONE
 from bot.services.answer_actions import EveryClub
 from bot.services.equivalents import read_carry, ways
 from bot.services.kits.names import balls_like
 from bot.services.wind.service import Ways, WindService
-from shared.errors import InputError
+from shared.errors import GONE, InputError
 from shared.shot_text import format_shot
 
 
