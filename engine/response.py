@@ -357,9 +357,8 @@ def _given_the_hole(
     """
     goes_in = posterior.goes_in[results.grade]
     hit2 = (posterior.hit_sd_m[results.grade] ** 2 / variance).sum(axis=1)
-    inside = (1.0 - hole_out_information(goes_in)) * hit2
-    outside = np.log1p(-goes_in) * hit2
-    return np.maximum(ratio.sum(axis=1) + np.where(results.holed, inside, outside), 0.0)
+    missing = np.where(results.holed, 1.0 - hole_out_information(goes_in), np.log1p(-goes_in))
+    return np.maximum(ratio.sum(axis=1) + missing * hit2, 0.0)
 
 
 def _posterior(sums: Sums, problem: Problem, learned: Learned) -> Posterior:
