@@ -82,6 +82,7 @@ class World:
     near_reference: bool = False
     measured: float = 1.0
     hole_m: float = 0.0
+    silent: bool = False  # of a miss nobody measured nothing is said at all
     mistyped: float = 0.0
     resets: bool = False
 
@@ -164,6 +165,7 @@ WORLDS = (
     World("nine in ten go in", factor, hole_m=WIDE_HOLE_M),
     World("one miss in five measured", factor, measured=MEASURED, hole_m=HOLE_M),
     World("the same, nine in ten go in", factor, measured=MEASURED, hole_m=WIDE_HOLE_M),
+    World("misses half measured or silent", factor, measured=0.5, hole_m=HOLE_M, silent=True),
     World("mistyped winds", factor, mistyped=MISTYPED),
     World("a bag of mixed grades", mixed),
     World("nothing below some speed", dead_zone),

@@ -106,7 +106,8 @@ class Season:
         self.weight[at[logged]], self.kept[at[logged]] = weight, True
         self.sums = self.sums + Sums.of(new, weight, grades=self.tree.grades)
         missed = np.zeros((self.tree.grades, MISSED_COLUMNS))
-        np.add.at(missed[:, 0], grade[~logged], 1.0)
+        if not self.world.silent:
+            np.add.at(missed[:, 0], grade[~logged], 1.0)
         self.sums = self.sums + Sums(0 * self.sums.measured, 0 * self.sums.holed, missed)
         turn = int(at[0]) % SHOTS
         if turn < EACH_SHOT or turn % REFRESH == 0:
