@@ -112,22 +112,6 @@ def beta_parameters(a: ArrayLike, b: ArrayLike) -> tuple[Floats, Floats]:
     return first, second
 
 
-def beta_interval(a: ArrayLike, b: ArrayLike, *, confidence: float = CONFIDENCE) -> Intervals:
-    """Interval with equal tails of Beta(a, b) rates, around their means.
-
-    Errors: beta_parameters, two_sided_z.
-    """
-    from scipy.special import betaincinv  # pyright: ignore[reportMissingTypeStubs]
-
-    first, second = beta_parameters(a, b)
-    two_sided_z(confidence)
-    low, high = (
-        np.asarray(betaincinv(first, second, chance), np.float64)
-        for chance in ((1 - confidence) / 2, (1 + confidence) / 2)
-    )
-    return Intervals(low, high, first / (first + second), confidence)
-
-
 def effect_size(rate_a: ArrayLike, rate_b: ArrayLike) -> Floats:
     """Cohen's h, 2 asin sqrt(b) - 2 asin sqrt(a): the difference on a scale of even noise."""
     one = numbers(rate_a, "a rate", least=0, most=1)

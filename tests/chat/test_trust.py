@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bot.services.learning.full_pass import FullPass
-from bot.services.learning.learner import Lesson
+from bot.services.learning.learner import Lesson, Seen
 from bot.services.members import wind_mmps
 from engine.law import Allowances, Shots
 from engine.response import moved
@@ -94,11 +94,7 @@ async def play(
             seen += (35, -40)
         lesson = await services.learner.lesson(
             stage.guild.id,
-            club=club,
-            grade=grade,
-            situations=law.situations,
-            observed_m=(float(seen[0]), float(seen[1])),
-            holed=False,
+            Seen(club, grade, law.situations, (float(seen[0]), float(seen[1]))),
         )
         assert lesson is not None
         played = as_played(
@@ -184,12 +180,7 @@ async def test_the_alarm_of_a_changed_game_ends_with_a_reset(stage: Stage) -> No
     for number in range(24):  # another game from here on, whatever the wind
         shots, law = ground(np.random.default_rng(number), "5-iron", "ash")
         lesson = await services.learner.lesson(
-            stage.guild.id,
-            club="5-iron",
-            grade="ash",
-            situations=law.situations,
-            observed_m=(9.0, -7.0),
-            holed=False,
+            stage.guild.id, Seen("5-iron", "ash", law.situations, (9.0, -7.0))
         )
         assert lesson is not None
         played = as_played(

@@ -10,6 +10,7 @@ import pytest
 
 from bot.services import members
 from bot.services.kits.kept import KeptCharts, keep_charts
+from bot.services.learning.learner import Seen
 from bot.services.learning.trust_service import TrustService
 from bot.services.members import Caddies
 from bot.settings import Settings
@@ -57,9 +58,7 @@ async def play(services: Services, *, count: int, first: int = 0) -> None:
         from_deg=90.0 * ones,
     )
     for number in range(first, first + count):
-        lesson = await services.learner.lesson(
-            HERE, club="5-iron", grade="ash", situations=asked, observed_m=(-2.0, -3.0), holed=False
-        )
+        lesson = await services.learner.lesson(HERE, Seen("5-iron", "ash", asked, (-2.0, -3.0)))
         assert lesson is not None
         played = Played(
             hole_key="cup-1/04",

@@ -32,6 +32,18 @@ Pair = tuple[float, float]
 
 
 @dataclass(frozen=True)
+class Seen:
+    """What a played shot did: ``situations`` (1,) is what the law was asked, ``observed_m`` (long,
+    right) where the ball came down from where still air would have put it."""
+
+    club: str
+    grade: str
+    situations: Situations
+    observed_m: Pair
+    holed: bool = False
+
+
+@dataclass(frozen=True)
 class Lesson:
     """What one played shot adds: the part of its grade's sums, and how far it is trusted (0..1)."""
 
@@ -86,28 +98,17 @@ class Learner:
         nothing = Sums.zero(grades=len(grade_keys(kit)))
         return await asyncio.to_thread(posterior_from_sums, nothing, tree_of(kit))
 
-    async def lesson(
-        self,
-        community_id: int,
-        *,
-        club: str,
-        grade: str,
-        situations: Situations,
-        observed_m: Pair,
-        holed: bool,
-    ) -> Lesson | None:
+    async def lesson(self, community_id: int, seen: Seen) -> Lesson | None:
         """What a played shot is to add, None for a grade the kit lacks.
 
-        ``situations`` (1,) is what the law was asked, ``observed_m`` (long, right) where the ball
-        came down from where still air would have put it. Errors: EngineError for effects no wind
-        can have.
+        Errors: EngineError for effects no wind can have.
         """
         caddie = await self._kits.caddie(community_id)
         known = await self._of(community_id)
-        posterior, index = known.posterior, known.index.get((club, grade))
+        posterior, index = known.posterior, known.index.get((seen.club, seen.grade))
         if index is None:
             return None
-        shot = _result(index, situations, observed_m, holed)
+        shot = _result(index, seen)
         weight = await asyncio.to_thread(shot_weight, posterior, shot)
         vector = tuple(float(value) for value in shot_rows(shot, weight)[0])
         key = sum_key(caddie, club, grade, kind_of(holed))
@@ -122,23 +123,14 @@ class Learner:
             return None
         return Lesson(Part(SCOPE, sum_key(caddie, club, grade, "missed"), row), 1.0)
 
-    async def mistake(
-        self,
-        community_id: int,
-        *,
-        club: str,
-        grade: str,
-        situations: Situations,
-        observed_m: Pair,
-        holed: bool,
-    ) -> Mistake:
+    async def mistake(self, community_id: int, seen: Seen) -> Mistake:
         """Whether a miss is better explained by a wind typed from the other side, and which."""
         known = await self._of(community_id)
-        posterior, index = known.posterior, known.index.get((club, grade))
+        posterior, index = known.posterior, known.index.get((seen.club, seen.grade))
         if index is None:
             return Mistake.NONE
-        shot = _result(index, situations, observed_m, holed)
-        found = explain_miss(posterior, shot, misread(situations))
+        shot = _result(index, seen)
+        found = explain_miss(posterior, shot, misread(seen.situations))
         return found.mistake if found.ask else Mistake.NONE
 
     async def learn(self, community_id: int) -> None:
@@ -193,10 +185,9 @@ def kind_of(holed: bool) -> str:
     return "holed" if holed else "measured"
 
 
-def _result(grade: int, situations: Situations, observed_m: Pair, holed: bool) -> Results:
-    return Results(
-        np.array([grade]), features(situations), np.array([observed_m], float), np.array([holed])
-    )
+def _result(grade: int, seen: Seen) -> Results:
+    observed_m = np.array([seen.observed_m], float)
+    return Results(np.array([grade]), features(seen.situations), observed_m, np.array([seen.holed]))
 
 
 def _law(caddie: Caddie) -> str:

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 from bot.services.caddie.caddie import Caddie, choose
 from bot.services.kits.kept import KeptCharts, KitRepository, keep_charts, kept_charts
 from bot.services.kits.names import club_name
-from bot.services.learning.learner import Learner, Lesson
+from bot.services.learning.learner import Learner, Lesson, Seen
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.series import (
     HitShot,
@@ -145,14 +145,8 @@ class MeasureService:
         new, law = await asyncio.to_thread(
             hit, caddie=caddie, series=series, shot=played, aim_m=aim_m, miss_m=miss_m
         )
-        lesson = await self._learner.lesson(
-            community_id,
-            club=series.club,
-            grade=series.grade,
-            situations=law.situations,
-            observed_m=new.observed_m,
-            holed=False,
-        )
+        seen = Seen(series.club, series.grade, law.situations, new.observed_m)
+        lesson = await self._learner.lesson(community_id, seen)
         row = _row(series, played, new, law, aim_m, miss_m, lesson)
         who: _Who = {"member_id": member_id, "author_name": author}
         longer = await self._keep(community_id, who, series, row, new, interaction_id)

@@ -9,10 +9,11 @@ from bot.services.book.choices import Choices
 from bot.services.caddie.adapt import read_line, read_wind, said_for
 from bot.services.caddie.caddie import Choice
 from bot.services.learning.kept import side_row
-from bot.services.learning.learner import Learner
+from bot.services.learning.learner import Learner, Seen
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
 from bot.services.results.outcome import note_rows, read_outcome
 from bot.services.results.shot import CM, ShotFacts, shot_facts
+from engine.response_features import Situations
 from engine.response_mistake import Mistake
 from shared.actor import Actor
 from shared.book import BookChange, Event, Hole, Line
@@ -280,12 +281,7 @@ class ResultService:
                 )
             else:
                 lesson = await self._learner.lesson(
-                    community_id,
-                    club=row.club,
-                    grade=row.grade,
-                    situations=facts.situations,
-                    observed_m=(row.observed_cm[0] / CM, row.observed_cm[1] / CM),
-                    holed=row.holed,
+                    community_id, _seen(row, facts.situations, row.observed_cm)
                 )
         except EngineError:
             return row  # an effect no wind can have: the result counts, and teaches nothing
@@ -299,12 +295,7 @@ class ResultService:
             return Mistake.NONE
         try:
             return await self._learner.mistake(
-                community_id,
-                club=row.club,
-                grade=row.grade,
-                situations=facts.situations,
-                observed_m=(row.observed_cm[0] / CM, row.observed_cm[1] / CM),
-                holed=row.holed,
+                community_id, _seen(row, facts.situations, row.observed_cm)
             )
         except EngineError:
             return Mistake.NONE
@@ -340,6 +331,11 @@ def wind_of(wind_mmps: tuple[int, int] | None, units: UnitSystem) -> Wind | None
     unit = SPEED_UNIT_OF[units]
     speed = Speed(value=round(hypot(along, right) / 1000 / MPS_PER[unit], 1), unit=unit)
     return Wind(speed=speed, from_deg=round(degrees(atan2(-right, -along)) % 360, 1) % 360)
+
+
+def _seen(row: Played, situations: Situations, observed_cm: tuple[int, int]) -> Seen:
+    observed_m = (observed_cm[0] / CM, observed_cm[1] / CM)
+    return Seen(row.club, row.grade, situations, observed_m, row.holed)
 
 
 def _aimed_by(played: Played) -> tuple[ToldAim, ...]:
