@@ -2,10 +2,9 @@
 
 from bot.chat.forms import Form
 from bot.services.actions import IN, FixForm, LogForm
-from bot.services.results.outcome import EXAMPLE
+from bot.services.results.outcome import HINT
 
 MOST_WIND, MOST_OUTCOME = 80, 60
-HINT = f"{EXAMPLE}; or: a bit left; or nothing"
 
 
 def log_form(
