@@ -160,6 +160,14 @@ async def test_a_miss_that_is_not_understood_comes_back_and_leads_on(cup: Stage)
     assert any(row.startswith("Hole 2 of 9") for row in rows(cup, refused))
 
 
+async def test_the_round_goes_on_in_direct_messages(cup: Stage) -> None:
+    await cup.tamsin.click(await opened(cup, cup.tamsin), label="Hole 2 →")
+    there = only_message(await cup.tamsin.user.slash("round"))
+    assert rows(cup, there) == rows(cup, await opened(cup, cup.tamsin))
+    await cup.tamsin.user.click(there, label="Went in")
+    assert rows(cup, there)[-1] == "So far 1 of 1 in: 2✓"
+
+
 async def test_another_line_is_one_press_and_stays_chosen(cup: Stage) -> None:
     await cup.odile.slash(cup.questions, "me division", division="Oar")
     message = await opened(cup, cup.odile)

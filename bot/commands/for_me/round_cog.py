@@ -27,6 +27,7 @@ from bot.services.results.outcome import HINT, typed_words
 from bot.services.results.service import Try, wind_of
 from bot.services.round import Page, RoundService
 from bot.services.wind_menus import changed_wind
+from shared.shot_text.write import example_wind_text
 from shared.units import UnitSystem
 from shared.wording import wind_words
 from storage.played import Result
@@ -144,5 +145,5 @@ def _fix_form(asked: MendRound, played: Result, units: UnitSystem) -> Form:
     form.ask("outcome", "in, or how far it missed", value=said, hint=HINT, most=MOST_OUTCOME)
     wind = wind_of(played.played.wind_mmps, units)
     blew = wind_words(wind, units) if wind else ""
-    form.ask("wind", "Wind as played", value=blew, most=MOST_WIND)
+    form.ask("wind", "Wind as played", value=blew, hint=example_wind_text(units), most=MOST_WIND)
     return form

@@ -9,6 +9,7 @@ from bot.services.answer_actions import PickWind
 from bot.services.caddie.caddie import Choice
 from bot.services.caddie.equivalents import Equivalent
 from bot.services.equivalents import ways
+from bot.services.kits.examples import examples
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.wind.options import aim_example, read_options
 from bot.services.wind_menus import wind_menus
@@ -82,6 +83,12 @@ class WindService:
         self._told.note(community_id, member_id, _told(answer))
         usual = tuple(self._told.winds(community_id, member_id))
         return Reply(answer, bag.units, mark, usual)
+
+    async def example(self, *, community_id: int, member_id: int) -> str:
+        """A right question in a member's units."""
+        kit = (await self.kits.caddie(community_id)).kit
+        bag = await self.bags.get(community_id, member_id)
+        return examples(kit, bag.units)[0]
 
     async def is_private(self, *, community_id: int, member_id: int) -> bool:
         """Whether a member wants answers for themselves."""
