@@ -62,6 +62,8 @@ def clipped(text: str, most: int) -> str:
 
 def size(text: str) -> int:
     """Length of a text in UTF-16 units, which is never less than how Discord counts."""
+    if text.isascii():
+        return len(text)
     return len(text) + sum(1 for letter in text if ord(letter) > 0xFFFF)
 
 

@@ -144,10 +144,12 @@ async def respond(
 async def change_message(
     interaction: Interaction, *, embeds: list[discord.Embed], view: discord.ui.View | None
 ) -> None:
-    """Put something else into the message whose button was pressed; mentions are off."""
+    """Put something else into the message whose button was pressed, with its text; no mentions."""
     quiet, embeds = discord.AllowedMentions.none(), fit(embeds)
     if interaction.response.type is discord.InteractionResponseType.deferred_message_update:
-        await interaction.edit_original_response(embeds=embeds, view=view, allowed_mentions=quiet)
+        await interaction.edit_original_response(
+            content=None, embeds=embeds, view=view, allowed_mentions=quiet
+        )
         return
     if interaction.response.is_done():
         await interaction.followup.send(
@@ -157,7 +159,9 @@ async def change_message(
             ephemeral=True,
         )
         return
-    await interaction.response.edit_message(embeds=embeds, view=view, allowed_mentions=quiet)
+    await interaction.response.edit_message(
+        content=None, embeds=embeds, view=view, allowed_mentions=quiet
+    )
 
 
 def _held(message: Message) -> Message:

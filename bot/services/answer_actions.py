@@ -6,7 +6,7 @@ As for all actions: change no name, field or order. A menu's name begins with "p
 from dataclasses import dataclass
 from typing import ClassVar
 
-from bot.services.actions import Action
+from bot.services.actions import Action, ButtonFields
 from shared.quantities import Wind
 
 
@@ -99,6 +99,35 @@ class RoundForm(Action):
     variant: str
     attempt: int
     wind: Wind | None
+    event: str
+
+
+@dataclass(frozen=True)
+class MendRound(Action):
+    """In a member's round: correct (fix) or take back (drop) what was logged of a hole."""
+
+    name: ClassVar[str] = "roundmend"
+    act: str
+    hole: int
+    result_id: int
+    event: str
+
+    @classmethod
+    def pair(cls, *, hole: int, result_id: int, event: str) -> list[ButtonFields]:
+        """*Correct hole 3* and *Take it back*."""
+        return [
+            cls("fix", hole, result_id, event).button(f"Correct hole {hole}"),
+            cls("drop", hole, result_id, event).button("Take it back"),
+        ]
+
+
+@dataclass(frozen=True)
+class RoundFixForm(Action):
+    """The form that corrects what was logged in a member's round."""
+
+    name: ClassVar[str] = "roundfix"
+    hole: int
+    result_id: int
     event: str
 
 

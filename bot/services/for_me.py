@@ -22,17 +22,21 @@ from shared.bag import Bag
 from shared.book import Event, Hole, Line
 from shared.errors import InputError, LeewardError
 from shared.quantities import Wind
-from shared.shot_text.write import wind_text
+from shared.shot_text.write import example_wind_text, wind_text
 from shared.units import UnitSystem
 
 
 @dataclass(frozen=True)
 class Opening:
-    """What the form is prefilled with: the hole's wind and the line to begin with."""
+    """What the form is prefilled with: the hole's wind and the line to begin with.
+
+    ``example`` is a right wind in the member's units.
+    """
 
     wind: str
     variant: str
     variants: tuple[str, ...]
+    example: str
 
 
 @dataclass(frozen=True)
@@ -104,7 +108,8 @@ class ForMeService:
         first = min(lines, key=lambda line: line.order)
         units = (await self.bags.get(community_id, member_id)).units
         wind = said_for(known or first.wind, kit=kit, bearing_deg=found.bearing_deg, units=units)
-        return Opening(wind, first.variant, tuple(line.variant for line in lines))
+        letters = tuple(line.variant for line in lines)
+        return Opening(wind, first.variant, letters, example_wind_text(units))
 
     async def answer(
         self,

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from bot.services.book.book import Book
 from bot.services.for_me import ForMe, ForMeService
-from bot.services.results.service import ResultService, Told, Try
+from bot.services.results.service import ResultService, Told, Try, wind_of
 from shared.actor import Actor
 from shared.errors import InputError
 from shared.keys import EventKey
@@ -57,12 +57,16 @@ class Played:
             came={**self.came, place: came} if came is not None else self.came,
         )
 
+    def without(self, hole: int) -> "Played":
+        """The round as if nothing had been logged of a hole."""
+        return replace(self, came={n: holed for n, holed in self.came.items() if n != hole})
+
 
 @dataclass(frozen=True)
 class Page:
     """What a hole of the round shows; ``found`` None: it has no line, and ``problem`` says so.
 
-    ``told`` is the result that was logged on the way here.
+    ``told`` is the result that was logged on the way here, or corrected, or ``taken_back``.
     """
 
     played: Played
@@ -71,6 +75,7 @@ class Page:
     attempt: int = 0
     problem: str = ""
     told: Told | None = None
+    taken_back: bool = False
 
 
 Step = Callable[[Played], Played]
@@ -90,7 +95,7 @@ class RoundService:
     async def open(self, who: Actor) -> Page:
         """The round where the member left it, or its first hole.
 
-        Errors: InputError without an event, or for who never said their division.
+        Errors: InputError without an event, DivisionUnknownError.
         """
         return await self._changed(who, None, lambda played: played)
 
@@ -131,6 +136,34 @@ class RoundService:
         )
         return replace(page, told=told)
 
+    async def correct(
+        self,
+        who: Actor,
+        event: str,
+        hole: int,
+        result_id: int,
+        *,
+        outcome: str,
+        wind: str,
+        interaction_id: int,
+    ) -> Page:
+        """Put something else in place of what was logged of a hole; the round stays where it is."""
+        told = await self.results.correct(
+            who, result_id, outcome=outcome, wind=wind, interaction_id=interaction_id
+        )
+        played = told.result.played
+        blew = wind_of(played.wind_mmps, told.units)
+        page = await self._changed(
+            who, event, lambda at: at.at(at.hole, wind=blew, came=played.holed, of=hole)
+        )
+        return replace(page, told=told)
+
+    async def take_back(self, who: Actor, event: str, hole: int, result_id: int) -> Page:
+        """Take back what was logged of a hole, and return to it."""
+        told = await self.results.remove(who, result_id)
+        page = await self._changed(who, event, lambda at: at.without(hole).at(hole))
+        return replace(page, told=told, taken_back=True)
+
     async def _holes(self, who: Actor) -> tuple[int, ...]:
         event, _ = await self._book.current(who.community_id)
         return tuple(hole.number for hole in event.holes)
@@ -139,11 +172,7 @@ class RoundService:
         current, round_ = await self._book.current(who.community_id)
         if event is not None and EventKey.of(event) != current.key:
             raise InputError("Another cup is played now.", "/round")
-        if await self._book.division_of(who.community_id, who.member_id) is None:
-            raise InputError(
-                "Say first which division you play in: winds and lines are by division.",
-                f"/me division division:{current.divisions[0]}",
-            )
+        await self._book.require_division(who.community_id, who.member_id)
         holes = tuple(hole.number for hole in current.holes)
 
         def fn(body: JsonObject | None) -> JsonObject:

@@ -9,6 +9,8 @@ from shared.kit import Club, Kit
 _NUMBERED: Final = re.compile(r"(\d{1,2})[ -]?(iron|wood|hybrid)", re.IGNORECASE)
 _WEDGE: Final = re.compile(r"([^\W\d_])[^\W\d_]* wedge", re.IGNORECASE)
 _SHORT: Final = {"iron": ("i",), "wood": ("w",), "hybrid": ("h", "hy", "hyb")}
+_BEFORE: Final = re.compile(r"\b([1-9])[ -]+(?:hybrid|hyb|hy|h)\b", re.IGNORECASE)
+_BEHIND: Final = re.compile(r"\b(?:hybrid|hyb|hy|h)[ -]*([1-9])(?![\w.,:])", re.IGNORECASE)
 _HYBRID_NUMBERS: Final = range(1, 10)
 
 
@@ -40,6 +42,12 @@ def abbreviations(kit: Kit) -> Iterable[tuple[str, str, bool]]:
     hybrids = [club for club in kit.clubs if club.family == "hybrid"]
     if len(hybrids) == 1:
         yield from _of_the_only_hybrid(hybrids[0])
+
+
+def numbered_hybrids(text: str) -> tuple[str, ...]:
+    """The text with the number beside a "hybrid" joined to it: "4 hybrid" and "hybrid 4"."""
+    found = (_BEFORE.sub(r"\1-hybrid", text, 1), _BEHIND.sub(r"\1-hybrid", text, 1))
+    return tuple(each for each in found if each != text)
 
 
 def _of_the_only_hybrid(club: Club) -> Iterable[tuple[str, str, bool]]:

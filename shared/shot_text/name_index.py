@@ -260,8 +260,22 @@ def _pieces(tokens: Sequence[Token], start: int) -> Iterable[tuple[int, str]]:
         piece = name_part(token)
         if piece:
             yield place + 1, piece
-        elif place == start or token.text not in "-.'":
+        elif place == start or token.text not in "-.'" or _parts(tokens, place):
             return
+
+
+def _parts(tokens: Sequence[Token], place: int) -> bool:
+    """Whether a dash with blanks around it parts a number from a club: "draw 1 - w3"."""
+    dash, behind = tokens[place], tokens[place + 1 : place + 3]
+    return (
+        dash.text == "-"
+        and not dash.attached
+        and tokens[place - 1].kind == "number"
+        and len(behind) == 2
+        and not behind[0].attached
+        and behind[1].kind == "number"
+        and len(behind[1].text) == 1  # a club's, not a distance
+    )
 
 
 def _attached(tokens: Iterable[Token]) -> Iterable[bool]:

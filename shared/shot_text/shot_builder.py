@@ -7,6 +7,7 @@ from typing import Final
 from shared.errors import ShotTextError
 from shared.quantities import MAX_LENGTH, MAX_WIND_MPS, Curve, Height, Length, Wind
 from shared.shot import MAX_SPIN_STEPS, Shot
+from shared.shot_text.abbreviations import numbered_hybrids
 from shared.shot_text.cursor import Item
 from shared.shot_text.grammar import MAX_TILT_DEG, UNREAD, Fragment
 from shared.shot_text.lexicon import LENGTH_UNITS
@@ -263,11 +264,13 @@ class ShotBuilder:
         ):
             return self.wind.no_direction(smaller)
         first, second = ([distance] if distance else []) + self.numbers[: 1 if distance else 2]
-        return self._error(
+        error = self._error(
             f"There are two distances, {self._quote(first)} and {self._quote(second)};"
             " one is enough, and a wind also needs where it comes from.",
             second,
         )
+        error.suggestions = numbered_hybrids(self.source.text)
+        return error
 
     def _is_less(self, smaller: Fragment, other: Fragment) -> bool:
         return other.rule == "share" or smaller.number.number <= other.number.number / 2

@@ -56,9 +56,13 @@ _TOKEN = re.compile(
 )
 
 
+_SHORT_IS = re.compile(r"(?<=[^\W\d_])'s(?!\w)")  # of "wind's 8": says nothing of a shot
+
+
 def tokenise(text: str) -> list[Token]:
     """The tokens of ``text`` in their order; every character that is no blank is in one."""
     folded, places = _fold(text)
+    folded = _SHORT_IS.sub("  ", folded)
     tokens: list[Token] = []
     end = -1
     for match in _TOKEN.finditer(folded):

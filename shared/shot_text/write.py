@@ -125,6 +125,11 @@ def example_wind(units: UnitSystem) -> Wind:
     return Wind(speed=speed, from_deg=EXAMPLE_FROM_DEG)
 
 
+def example_wind_text(units: UnitSystem) -> str:
+    """A right wind for who reads and types in these units: "4 m/s from 2"."""
+    return wind_text(example_wind(units))
+
+
 def example_distance(club: Club, grade: str | None, units: UnitSystem) -> Length:
     """A distance the club reaches, in round units: the last five at or below its full carry."""
     unit = LENGTH_UNIT_OF[units]

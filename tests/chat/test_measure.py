@@ -121,7 +121,8 @@ async def test_a_coach_looks_at_the_charts_saves_them_and_takes_them_back(stage:
     await stage.restart()
     after = [await card(stage, stage.tamsin, "wind", question=q) for q in (across, into)]
     for old, new in zip(before, after, strict=True):
-        aims = [max(map(float, re.findall(r"\(([\d.]+) yd\)", text(c.title)))) for c in (old, new)]
+        said = [text(c.title).partition(" · aim ")[2] for c in (old, new)]
+        aims = [max(map(float, re.findall(r"\d+\.\d", each))) for each in said]
         assert abs(aims[1] / aims[0] - GAIN_ACROSS) < 0.15
     kit = await card(stage, stage.tamsin, "kit")
     assert "chart" in text(kit.description)

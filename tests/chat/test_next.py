@@ -3,6 +3,7 @@
 import re
 
 from tests.chat.asking import answered, refused, text
+from tests.chat.booking import only_embed
 from tests.chat.conftest import Stage
 
 
@@ -31,7 +32,17 @@ async def test_a_metric_member_reads_metres_and_is_told_the_usual_lie(stage: Sta
     assert "3 m/s from 2" in shown and " yd" not in shown and "Another lie" in shown
 
 
+async def test_a_direct_message_answers_it_with_the_bag_of_the_community(stage: Stage) -> None:
+    await stage.odile.slash(stage.questions, "bag", grade="oak", units="metric")
+    here = only_embed(await stage.odile.slash(stage.questions, "next", left="140, rough, 3 from 2"))
+    there = await stage.odile.user.slash("next", left="140, rough, 3 from 2")
+    assert only_embed(there) == here and "(oak)" in str(here.description)
+
+
 async def test_what_cannot_be_played_or_read_is_refused_with_an_example(stage: Stage) -> None:
     assert "No club of yours plays that" in await refused(stage, stage.odile, "next", left="500")
     said = await refused(stage, stage.odile, "next", left="171 @everyone, rough")
-    assert "mention" in said and "/next left:171, rough, 6 mph from 4" in said
+    assert "mention" in said and "/next left:171, rough, 8.4 mph from 2" in said
+    await stage.odile.slash(stage.questions, "bag", units="metres mph")
+    said = await refused(stage, stage.odile, "next", left="rough")
+    assert "/next left:156, rough, 8.4 mph from 2" in said

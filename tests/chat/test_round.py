@@ -85,7 +85,7 @@ async def test_went_in_logs_the_wind_shown_and_opens_the_next_hole(cup: Stage) -
     shown = as_it_is(cup, message)
     await cup.tamsin.click(shown, label="Went in")
     assert rows(cup, message)[-2:] == [
-        "Hole 1 went in: counted (/results to correct)",
+        "Hole 1 went in: counted",
         "So far 1 of 1 in: 1✓",
     ]
     assert any(row.startswith("Hole 2 of 9") for row in rows(cup, message))
@@ -99,7 +99,7 @@ async def test_missed_asks_how_far_and_a_press_made_twice_counts_once(cup: Stage
     form = await cup.tamsin.click(message, label="Missed")
     assert fields_of(form.modal) == {"outcome": ""}
     await fill(cup, cup.tamsin, form, outcome="3 short 2 r")
-    assert rows(cup, message)[-2].startswith("Hole 1 missed: 2.0 yd right, 3.0 short: counted (")
+    assert rows(cup, message)[-2].startswith("Hole 1 missed: 2.0 yd right, 3.0 short: counted")
     assert rows(cup, message)[-1] == "So far 0 of 1 in: 1✗"
     again = await service(cup).log(
         Actor(cup.guild.id, cup.tamsin.id, "tamsin"),
@@ -111,6 +111,61 @@ async def test_missed_asks_how_far_and_a_press_made_twice_counts_once(cup: Stage
     assert again.told is not None and not again.told.counted
     mine = only_embed(await cup.tamsin.slash(cup.questions, "results"))
     assert str(mine.description).count("Hole 1, line A") == 1
+
+
+async def test_what_was_logged_is_mended_where_the_round_stands(cup: Stage) -> None:
+    message = await opened(cup, cup.tamsin)
+    form = await cup.tamsin.click(message, label="Missed")
+    await fill(cup, cup.tamsin, form, outcome="a bit left")
+    assert rows(cup, message)[-2:] == [
+        "Hole 1 missed: left, not measured: counted",
+        "So far 0 of 1 in: 1✗",
+    ]
+    shown = as_it_is(cup, message)
+    assert labels_of(shown)[-2:] == ["Correct hole 1", "Take it back"]
+    form = await cup.tamsin.click(shown, label="Correct hole 1")
+    assert fields_of(form.modal) == {"outcome": "left", "wind": "8 mph from 1"}
+    await fill(cup, cup.tamsin, form, outcome="4 long 3 r", wind="11 from 2")
+    said = rows(cup, message)
+    assert said[-2:] == [
+        "Hole 1 missed: 3.0 yd right, 4.0 long: corrected",
+        "So far 0 of 1 in: 1✗",
+    ]
+    assert any(row.startswith("Hole 2 of 9") for row in said)  # the round stays where it was
+    form = await cup.tamsin.click(as_it_is(cup, message), label="Correct hole 1")
+    await fill(cup, cup.tamsin, form, outcome="it went in")
+    assert rows(cup, message)[-1] == "So far 1 of 1 in: 1✓"
+    mine = only_embed(await cup.tamsin.slash(cup.questions, "results"))
+    assert str(mine.description).count("Hole 1, line A") == 1
+    assert "11 mph from 2" in str(mine.description)
+    await cup.tamsin.click(as_it_is(cup, message), label="Take it back")
+    said = rows(cup, message)
+    assert said[-2:] == ["Hole 1 of 9 · par 4 · line A", "Hole 1 went in: taken back"]
+    assert said[1].startswith("11 mph from 2")  # as it was corrected
+    assert "Take it back" not in labels_of(as_it_is(cup, message))
+    again = await cup.tamsin.click(as_it_is(cup, message), label="Went in")
+    assert again.modal is None and rows(cup, message)[-2] == "Hole 1 went in: counted"
+
+
+async def test_a_miss_that_is_not_understood_comes_back_and_leads_on(cup: Stage) -> None:
+    message = await opened(cup, cup.tamsin)
+    form = await cup.tamsin.click(message, label="Missed")
+    refused = (await fill(cup, cup.tamsin, form, outcome="3 banana")).followups[-1]
+    assert "“banana” was not understood." in refused.content
+    form = await cup.tamsin.click(refused, label="Change it")
+    assert fields_of(form.modal) == {"outcome": "3 banana"}
+    await fill(cup, cup.tamsin, form, outcome="3 left")
+    now = as_it_is(cup, refused)
+    assert now.content == "" and rows(cup, refused)[-1] == "So far 0 of 1 in: 1✗"
+    assert any(row.startswith("Hole 2 of 9") for row in rows(cup, refused))
+
+
+async def test_the_round_goes_on_in_direct_messages(cup: Stage) -> None:
+    await cup.tamsin.click(await opened(cup, cup.tamsin), label="Hole 2 →")
+    there = only_message(await cup.tamsin.user.slash("round"))
+    assert rows(cup, there) == rows(cup, await opened(cup, cup.tamsin))
+    await cup.tamsin.user.click(there, label="Went in")
+    assert rows(cup, there)[-1] == "So far 1 of 1 in: 2✓"
 
 
 async def test_another_line_is_one_press_and_stays_chosen(cup: Stage) -> None:
@@ -130,11 +185,17 @@ async def test_a_new_round_of_the_cup_begins_at_its_first_hole(cup: Stage) -> No
     assert said[-1].startswith("Hole 1 of 9") and not any("So far" in row for row in said)
 
 
-async def test_without_a_division_it_says_how_to_set_one(cup: Stage) -> None:
+async def test_without_a_division_it_asks_once_and_the_press_opens_the_round(cup: Stage) -> None:
     message = only_message(await cup.odile.slash(cup.questions, "round"))
     assert cup.env.errors  # raised on purpose
-    assert "Say first which division you play in" in message.content
-    assert "`/me division division:Sail`" in message.content
+    assert message.content.startswith("Which division do you play in?")
+    assert labels_of(message) == ["Sail", "Oar"]
+    begun = only_message(await cup.odile.click(message, label="Oar"))
+    assert begun.ephemeral
+    said = rows(cup, begun)
+    assert said[1].startswith("6 mph from 1 ")
+    assert any(row.startswith("Hole 1 of 9") for row in said)
+    assert rows(cup, await opened(cup, cup.odile)) == said
 
 
 async def test_a_hole_without_a_line_is_said_and_passed_by(cup: Stage) -> None:

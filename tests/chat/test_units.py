@@ -5,9 +5,11 @@ from typing import Any
 
 import pytest
 
-from tests.chat.booking import labels_of, load_cup, menus_of
+from tests.chat.asking import answered
+from tests.chat.booking import labels_of, load_cup, menus_of, only_message
 from tests.chat.commands import EVERYBODY
 from tests.chat.conftest import Stage
+from tests.unit.test_command_texts import LIST
 
 SAYS = {
     "yd": re.compile(r"\d ?yd\b|\bin yards\b"),
@@ -62,3 +64,40 @@ async def test_no_command_says_another_unit(stage: Stage, units: str) -> None:
         for unit, at in others.items():
             wrong += [f"{command}: {unit} in {row}" for row in text.split("\n") if at.search(row)]
     assert not wrong, "\n\n".join(wrong)
+
+
+@pytest.mark.parametrize("units", OWN)
+async def test_no_form_says_another_unit(stage: Stage, units: str) -> None:
+    """Forms that stand empty show a hint, and a hint is an example too."""
+    await load_cup(stage)
+    await stage.odile.slash(stage.questions, "me division", division="Oar")
+    await stage.odile.slash(stage.questions, "bag", units=units)
+    others = {unit: found for unit, found in SAYS.items() if unit not in OWN[units]}
+    wrong: list[str] = []
+    note = only_message(await stage.odile.slash(stage.questions, "hole", number=2))
+    for label in ("For me", "Missed"):
+        pressed = await stage.odile.click(note, label=label)
+        form = str(pressed.modal)
+        assert pressed.modal is not None and "placeholder" in form
+        wrong += [f"{label}: {unit} in {form}" for unit, at in others.items() if at.search(form)]
+    assert not wrong, "\n\n".join(wrong)
+
+
+async def test_descriptions_of_commands_take_nobodys_unit_for_granted(stage: Stage) -> None:
+    """They are the same for everybody, so an example in them has no unit or says more than one."""
+    listed = LIST.read_text(encoding="utf-8").splitlines()
+    assert [row for row in listed if SAYS["mph"].search(row) or SAYS["m/s"].search(row)] == []
+    lengths = [row for row in listed if SAYS["yd"].search(row) or SAYS["m"].search(row)]
+    assert lengths and all(SAYS["yd"].search(row) and SAYS["m"].search(row) for row in lengths)
+    for units in ("yards", *OWN):
+        await stage.odile.slash(stage.questions, "bag", units=units)
+        asked = {
+            "wind": {"question": "8 from 2, 5-iron, 140"},
+            "aim": {"wind": "8 from 2", "club": "5-iron", "distance": "140"},
+            "equal": {"carry": "140", "wind": "8 from 2"},
+            "next": {"left": "140, rough, 6 from 4"},
+        }
+        for command, options in asked.items():
+            for said in options.values():
+                assert any(said in row for row in listed) or said == "5-iron", said
+            await answered(stage, stage.odile, command, **options)

@@ -8,6 +8,7 @@ from shared.quantities import Curve, Height, Length, Speed, Wind
 from shared.shot import Shot
 from shared.shot_text import format_shot, in_units, missing, parse, require_question
 from shared.units import UnitSystem
+from tests.kits import demo_kit
 from tests.unit.test_shot_text import KIT, kit_of, wind, yd
 
 # Written out with units; each question after it means that. Speed 8 and 165 yards with the 5-iron.
@@ -19,7 +20,11 @@ PHRASINGS = {
         *("165 yds 5 iron wind 8mph 2 o'clock", "5iron, 165, 8from2", "8mph@2oclock 165yds 5iron"),
         *("from 2 at 8, 5i, 165", "5i at 165 8 at 2", "at 2 8 5i 165", "wind 8 dir 2 5i 165"),
         *("8 from 60 deg 5i 165", "8 at 60 degrees 5i 165", "8 from 60° 5i 165", "8 frm 2 5i 165"),
-        *("5i for 165, wind's 8 from 2".replace("'s", ""), "what about 5i 165 with 8 from 2?"),
+        *(
+            "5i for 165, wind's 8 from 2",
+            "the wind’s 8 from 2, 5i, 165",
+            "what about 5i 165 with 8 from 2?",
+        ),
         *(
             "8 MPH FROM 2 5I 165",
             "５i 165 8 from 2",
@@ -179,6 +184,9 @@ def test_degrees_are_the_compass_where_the_bearing_is_known_and_the_line_of_play
             "“hole 7” could be the number of the hole",
             ["8 from NE bearing 7 deg"],
         ),
+        ("8 from 2, 4 hybrid 180", "There are two distances", ["8 from 2, 4-hybrid 180"]),
+        ("8 from 2 hybrid 4 180", "There are two distances", ["8 from 2 4-hybrid 180"]),
+        ("180 5 hy, 8 from 2", "There are two distances", ["180 5-hybrid, 8 from 2"]),
         ("8mhp from 2 5i 165", "“mhp” was not understood", ["8mph from 2 5i 165"]),
         ("8 fron 2 5i 165", "“fron” was not understood", ["8 from 2 5i 165"]),
         ("8 fron 2 mhp 5i 165", "“fron” was not understood", []),
@@ -282,3 +290,13 @@ def _with_units(plain: str, units: UnitSystem) -> str:
 def test_a_height_in_per_cent_stays_one_in_other_units() -> None:
     shot = Shot(height=Height(value=-7, unit="%"))
     assert in_units(shot, "metric") == shot
+
+
+def test_a_dash_between_blanks_parts_a_number_from_the_club_behind_it() -> None:
+    """ "1 - w" is no driver there."""
+    said = parse("into 2 - 138 - draw 1 - w3", kit=demo_kit())
+    assert said == parse("2 mph from 12, 3-wood, 138 yd, draw 1 deg", kit=demo_kit())
+    said = parse("2km/h @4 - iron 4 - 113 - down 1", kit=demo_kit())
+    assert said == parse("2 km/h from 4, 4-iron, 113 yd, down 1 yd", kit=demo_kit())
+    assert parse("8 from 2, 4 - iron 165", kit=demo_kit()).club == "4-iron"
+    assert parse("8 from 2 - 1 - w - 240", kit=demo_kit()).club == "driver"

@@ -21,7 +21,7 @@ class BagCog(commands.Cog):
     @everywhere
     @app_commands.command(name="bag", description="Show your bag, or set a grade, a ball, units")
     @app_commands.describe(
-        units="yards and mph, or metres and m/s",
+        units="in what you read and type distances and wind speeds",
         club="the club whose grade you set; leave out to set all clubs that have the grade",
         grade="the grade you own",
         ball="the ball you play",

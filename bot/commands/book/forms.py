@@ -38,7 +38,7 @@ def line_form(draft: LineDraft, *, divisions: tuple[str, ...], example: str) -> 
         "Wind it was tested in",
         about="an hour, or into, helping, off the left",
         value=draft.wind,
-        hint="8.4 mph from 2",
+        hint="8 from 2",
         most=MOST_WIND,
         required=True,
     )
@@ -89,7 +89,7 @@ def winds_form(form: WindForm) -> Form:
         f"{form.division}, {form.round}",
         about="a hole without a wind: not known; a hole left out stays as it is",
         value=form.rows,
-        hint="1: 8.4 mph from 2",
+        hint="1: 8 from 2",
         most=limits.FORM_TEXT,
         required=True,
         long=True,

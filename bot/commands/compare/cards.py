@@ -7,6 +7,7 @@ from bot.services.compare.service import HoleRow, HoleTable, Rated, RoundTable, 
 from bot.services.results.outcome import tries_words
 from bot.services.verdicts.words import INTERVALS, chance_words, verdict_words
 from shared import limits
+from shared.shot_text.write import example_wind_text
 from shared.text import clipped, plain
 from shared.units import METRES_PER_YARD, UnitSystem
 from shared.wording import length, listed, offset_in, speed, wind_words
@@ -75,7 +76,8 @@ def _round_row(row: HoleRow) -> str:
 def _about(table: HoleTable) -> list[str]:
     said = [f"{plain(table.event.name)} · {tries_words(table.tries)} in all"]
     if table.wind is None:
-        said.append("Your wind isn't known here; give it as mine, such as: 8.4 mph from 2")
+        blows = example_wind_text(table.units)
+        said.append(f"Your wind isn't known here; give it as mine, such as: {blows}")
     elif table.width_mps is not None:
         wind, wide = wind_words(table.wind, table.units), speed(table.width_mps, table.units)
         said.append(

@@ -16,7 +16,7 @@ def wind_form(asked: AskForMe, opening: Opening) -> Form:
         "wind",
         "Your wind",
         value=opening.wind,
-        hint="8.4 mph from 2",
+        hint=opening.example,
         most=LONGEST_WIND,
         required=True,
     )

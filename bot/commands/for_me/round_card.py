@@ -5,8 +5,9 @@ import discord
 from bot.chat.message import plain_embed, view_of
 from bot.commands.for_me.card import for_me_embed
 from bot.services.actions import ButtonFields
-from bot.services.answer_actions import DrawLine, InRound, PickRoundWind, WhyLine
-from bot.services.results.outcome import outcome_words
+from bot.services.answer_actions import DrawLine, InRound, MendRound, PickRoundWind, WhyLine
+from bot.services.results.outcome import mistake_question, outcome_words
+from bot.services.results.service import Told
 from bot.services.round import Page
 from bot.services.wind_menus import wind_menus
 from shared.text import plain
@@ -29,9 +30,9 @@ def round_embed(page: Page) -> discord.Embed:
 def round_view(page: Page) -> discord.ui.View:
     """Menus of the wind; what became of it; the holes before and after; other lines."""
     found, event, hole = page.found, page.played.event, page.played.hole
-    around = _steps(page)
+    around, mends = _steps(page), _mends(page)
     if found is None:
-        return view_of(around)
+        return view_of([*around, *mends])
     wind, own = found.wind, found.letter
     menus = wind_menus(
         lambda part: PickRoundWind(part, hole, own, wind, event).id,
@@ -49,6 +50,7 @@ def round_view(page: Page) -> discord.ui.View:
     better = found.better.letter if found.better else ""
     others = sorted(found.others, key=lambda each: (each != better, each))[:MOST_OTHERS]
     buttons += [act("line", f"Line {each}", line=each) for each in others]
+    buttons += mends
     return view_of(buttons, menus)
 
 
@@ -64,14 +66,31 @@ def _steps(page: Page) -> list[ButtonFields]:
     ]
 
 
+def _mends(page: Page) -> list[ButtonFields]:
+    """To correct what was logged just now, or take it back."""
+    told = page.told
+    if told is None or page.taken_back:
+        return []
+    return MendRound.pair(hole=told.hole, result_id=told.result.id, event=page.played.event)
+
+
+def _kept(page: Page, told: Told) -> str:
+    if page.taken_back:
+        return "taken back"
+    if told.result.edition:
+        return "corrected"
+    return "counted" if told.counted else "counted before, not twice"
+
+
 def _standing(page: Page) -> list[str]:
     """What was logged just now, and what became of each hole so far."""
     rows: list[str] = []
     if page.told is not None:
         told = page.told
         said = outcome_words(told.result.played, told.units)
-        counted = "counted" if told.counted else "counted before"
-        rows.append(f"Hole {told.hole} {said}: {counted} (/results to correct)")
+        rows.append(f"Hole {told.hole} {said}: {_kept(page, told)}")
+        if question := mistake_question(told.mistake):
+            rows.append(f"**{question}** If so, press Correct.")
     came = page.played.came
     if came:
         marks = " ".join(

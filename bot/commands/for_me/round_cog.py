@@ -16,13 +16,23 @@ from bot.chat.respond import (
 )
 from bot.chat.router import Router, everywhere
 from bot.commands.for_me.round_card import round_embed, round_view
-from bot.services.answer_actions import InRound, PickRoundWind, RoundForm
-from bot.services.results.outcome import EXAMPLE
-from bot.services.results.service import Try
+from bot.services.answer_actions import (
+    InRound,
+    MendRound,
+    PickRoundWind,
+    RoundFixForm,
+    RoundForm,
+)
+from bot.services.results.outcome import HINT, typed_words
+from bot.services.results.service import Try, wind_of
 from bot.services.round import Page, RoundService
 from bot.services.wind_menus import changed_wind
+from shared.shot_text.write import example_wind_text
+from shared.units import UnitSystem
+from shared.wording import wind_words
+from storage.played import Result
 
-MOST_OUTCOME = 60
+MOST_OUTCOME, MOST_WIND = 60, 80
 
 
 class RoundCog(commands.Cog):
@@ -32,6 +42,8 @@ class RoundCog(commands.Cog):
         self.service = service
         router.on(InRound.name, self._pressed)
         router.on(RoundForm.name, self._missed)
+        router.on(MendRound.name, self._mended)
+        router.on(RoundFixForm.name, self._corrected)
         router.on(PickRoundWind.name, self._picked)
 
     @everywhere
@@ -60,6 +72,32 @@ class RoundCog(commands.Cog):
         await acknowledge_change(interaction)
         outcome = typed(interaction).get("outcome", "")
         page = await self._logged(interaction, RoundForm.read(custom_id), outcome)
+        await self._show(interaction, page)
+
+    async def _mended(self, interaction: Interaction, custom_id: str) -> None:
+        """Open the form that corrects what was logged of a hole, or take it back."""
+        asked, who = MendRound.read(custom_id), actor_of(interaction)
+        if asked.act == "drop":
+            await acknowledge_change(interaction)
+            page = await self.service.take_back(who, asked.event, asked.hole, asked.result_id)
+            await self._show(interaction, page)
+            return
+        found = await self.service.results.own(who, asked.result_id)
+        units = await self.service.results.units(who)
+        await interaction.response.send_modal(_fix_form(asked, found, units))
+
+    async def _corrected(self, interaction: Interaction, custom_id: str) -> None:
+        await acknowledge_change(interaction)
+        asked, fields = RoundFixForm.read(custom_id), typed(interaction)
+        page = await self.service.correct(
+            actor_of(interaction),
+            asked.event,
+            asked.hole,
+            asked.result_id,
+            outcome=fields.get("outcome", ""),
+            wind=fields.get("wind", "").strip(),
+            interaction_id=interaction.id,
+        )
         await self._show(interaction, page)
 
     async def _logged(
@@ -95,6 +133,17 @@ def _miss_form(asked: InRound) -> Form:
     """One answer: how far it missed; the wind is the one shown."""
     action = RoundForm(asked.hole, asked.variant, asked.attempt, asked.wind, asked.event)
     form = Form(f"Hole {asked.hole}: it missed", action.id)
-    hint = f"{EXAMPLE}; or: a bit left; or nothing"
-    form.ask("outcome", "How far it missed, if you know", hint=hint, most=MOST_OUTCOME)
+    form.ask("outcome", "How far it missed, if you know", hint=HINT, most=MOST_OUTCOME)
+    return form
+
+
+def _fix_form(asked: MendRound, played: Result, units: UnitSystem) -> Form:
+    """What was understood, to be mended."""
+    action = RoundFixForm(asked.hole, asked.result_id, asked.event)
+    form = Form(f"Hole {asked.hole}: correct it", action.id)
+    said = typed_words(played.played, units)
+    form.ask("outcome", "in, or how far it missed", value=said, hint=HINT, most=MOST_OUTCOME)
+    wind = wind_of(played.played.wind_mmps, units)
+    blew = wind_words(wind, units) if wind else ""
+    form.ask("wind", "Wind as played", value=blew, hint=example_wind_text(units), most=MOST_WIND)
     return form

@@ -4,6 +4,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.respond import Interaction, acknowledge, community_of, respond
+from bot.chat.router import everywhere
 from bot.commands.next_shot.card import next_embed
 from bot.services.next_shot.service import NextShotService
 from shared.kit import SurfaceKind
@@ -15,10 +16,10 @@ class NextShotCog(commands.Cog):
     def __init__(self, service: NextShotService) -> None:
         self.service = service
 
+    @everywhere
     @app_commands.command(name="next", description="What to play from where your ball lies")
-    @app_commands.guild_only()
     @app_commands.describe(
-        left="such as: 171, rough, 6 mph from 4; a club if you have chosen one",
+        left="such as: 140, rough, 6 from 4; a club if you have chosen one",
         onto="what the ball is to end on; the green if you don't say it",
     )
     async def next(self, interaction: Interaction, left: str, onto: SurfaceKind = "green") -> None:

@@ -3,21 +3,14 @@
 import discord
 
 from bot.chat.message import plain_embed
-from bot.services.results.outcome import outcome_words, tally_words
+from bot.services.results.outcome import mistake_question, outcome_words, tally_words
 from bot.services.results.service import Told, wind_of
-from engine.response_mistake import Mistake
 from shared import limits
 from shared.keys import hole_played
 from shared.text import plain, when
 from shared.units import UnitSystem
 from shared.wording import wind_words
 from storage.played import Result
-
-QUESTIONS = {
-    Mistake.MIRRORED: "This would fit a wind from the other side, left for right: was it that?",
-    Mistake.SWAPPED: "This would fit a helping wind for one into, or the other way: was it that?",
-    Mistake.REVERSED: "This would fit a wind from just the opposite way: was it that?",
-}
 
 
 def told_embed(told: Told) -> discord.Embed:
@@ -29,8 +22,8 @@ def told_embed(told: Told) -> discord.Embed:
     lines = [f"Your try {told.result.attempt} on this line{again}: {_how(told.result, told.units)}"]
     if told.tally is not None:
         lines.append(f"Everybody on line {played.variant}: {tally_words(told.tally)}")
-    if told.mistake in QUESTIONS:
-        lines += ["", f"**{QUESTIONS[told.mistake]}** If so, correct it with /results."]
+    if question := mistake_question(told.mistake):
+        lines += ["", f"**{question}** If so, press Correct."]
     return plain_embed(f"{start}: hole {told.hole}, line {played.variant} {said}", lines)
 
 

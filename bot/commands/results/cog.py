@@ -84,6 +84,7 @@ class ResultsCog(commands.Cog):
             first=opening.variant,
             variants=opening.variants,
             wind=wind_words(wind, units) if isinstance(wind, Wind) else wind,
+            units=units,
             past=opening.past,
         )
         await interaction.response.send_modal(form)
@@ -106,6 +107,7 @@ class ResultsCog(commands.Cog):
             variant=found.played.variant,
             outcome=said,
             wind=wind_words(wind, units) if wind else "",
+            units=units,
         )
         await interaction.response.send_modal(form)
 

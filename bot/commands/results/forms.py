@@ -2,14 +2,21 @@
 
 from bot.chat.forms import Form
 from bot.services.actions import IN, FixForm, LogForm
-from bot.services.results.outcome import EXAMPLE
+from bot.services.results.outcome import HINT
+from shared.shot_text.write import example_wind_text
+from shared.units import UnitSystem
 
 MOST_WIND, MOST_OUTCOME = 80, 60
-HINT = f"{EXAMPLE}; or: a bit left; or nothing"
 
 
 def log_form(
-    asked: LogForm, *, first: str, variants: tuple[str, ...], wind: str, past: bool = False
+    asked: LogForm,
+    *,
+    first: str,
+    variants: tuple[str, ...],
+    wind: str,
+    units: UnitSystem,
+    past: bool = False,
 ) -> Form:
     """At most three answers: which line where that is open, how far it missed, the wind.
 
@@ -22,18 +29,20 @@ def log_form(
         form.ask("line", f"Line ({', '.join(variants)})", value=first, most=1, required=True)
     if asked.act != IN:
         form.ask("outcome", "How far it missed, if you know", hint=HINT, most=MOST_OUTCOME)
-    _ask_wind(form, wind)
+    _ask_wind(form, wind, units)
     return form
 
 
-def fix_form(*, result_id: int, hole: int, variant: str, outcome: str, wind: str) -> Form:
+def fix_form(
+    *, result_id: int, hole: int, variant: str, outcome: str, wind: str, units: UnitSystem
+) -> Form:
     """What a result should say instead."""
     form = Form(f"Hole {hole}, line {variant}: correct it", FixForm(result_id).id)
     form.ask("outcome", "in, or how far it missed", value=outcome, hint=HINT, most=MOST_OUTCOME)
-    _ask_wind(form, wind)
+    _ask_wind(form, wind, units)
     return form
 
 
-def _ask_wind(form: Form, wind: str) -> None:
+def _ask_wind(form: Form, wind: str, units: UnitSystem) -> None:
     label = "Wind as played" if wind else "Wind as played, if you know"
-    form.ask("wind", label, value=wind, hint="8.4 mph from 2", most=MOST_WIND)
+    form.ask("wind", label, value=wind, hint=example_wind_text(units), most=MOST_WIND)

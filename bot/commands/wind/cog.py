@@ -38,7 +38,7 @@ class WindCog(commands.Cog):
     @everywhere
     @app_commands.command(name="wind", description="Ask how far to aim off: wind, club, distance")
     @app_commands.describe(
-        question="such as: 8.4 mph from 2, 5-iron, 165",
+        question="such as: 8 from 2, 5-iron, 140",
         private="show the answer to you alone; /bag says it once for all",
     )
     async def wind(
@@ -60,9 +60,9 @@ class WindCog(commands.Cog):
     @everywhere
     @app_commands.command(name="aim", description="Ask how far to aim off, field by field")
     @app_commands.describe(
-        wind="such as: 8.4 mph from 2, or 8 into",
+        wind="such as: 8 from 2, or 8 into",
         club="a club of the kit",
-        distance="such as: 165, or 151 m",
+        distance="such as: 140; in another unit than yours: 140 m, 150 yd",
         height="of the target, such as: up 5, or down 10%",
         ball="a ball of the kit, if not your own",
     )

@@ -27,8 +27,8 @@ class EqualCog(commands.Cog):
     @everywhere
     @app_commands.command(name="equal", description="Every club and grade that reaches a carry")
     @app_commands.describe(
-        carry="such as: 150, or 137 m",
-        wind="such as: 8.4 mph from 2; calm without one",
+        carry="such as: 140; in another unit than yours: 140 m, 150 yd",
+        wind="such as: 8 from 2; calm without one",
         height="of the target, such as: up 5, or down 10%",
         ball="a ball of the kit, if not your own",
     )

@@ -28,7 +28,7 @@ from shared.toml_file import MAX_BYTES, decode
 from shared.units import UnitSystem
 
 _ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
-ROW_EXAMPLE = "4: 8.4 mph from 2"
+ROW_EXAMPLE = "4: 8 from 2"
 
 
 @dataclass(frozen=True)

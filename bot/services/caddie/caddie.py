@@ -1,18 +1,21 @@
 """The caddie: from shots as typed to answers for a kit. Knows no Discord and no storage."""
 
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bot.services.caddie.believed import Believed, unlearned
+from bot.services.caddie.numbers import changed, flight_facts, tidy
 from bot.services.caddie.rack import KitRack, build_rack
 from engine.law import Allowances, Shots, Verdict, allow, answers, help_turns, spin_factor
 from engine.response import Response
-from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
+from shared.answer import Allowance, Answer, IfWind, Margin
 from shared.bag import Bag
 from shared.errors import (
     InputError,
+    LeewardError,
     TargetHeightError,
     TooStrongWindError,
     UnreachableShotError,
@@ -104,6 +107,19 @@ NAMED_REACHING = 2
 ANSWERS_KEPT = 512
 
 
+@dataclass(frozen=True)
+class Asked:
+    """A complete wind question (wind, club and distance known) as ``given``, with a bag."""
+
+    shot: Shot
+    bag: Bag
+    given: str = ""
+
+
+def _key(asked: Asked, choice: Choice) -> tuple[str, Choice]:
+    return asked.shot.model_dump_json(), choice
+
+
 class Caddie:
     """Answers for one kit; building it solves the full shot of every club, grade and ball.
 
@@ -124,19 +140,69 @@ class Caddie:
         Errors: InputError for spin beyond the kit, UnreachableShotError, TargetHeightError or
         TooStrongWindError with what would reach.
         """
+        (found,) = self.answers([Asked(shot, bag or Bag(), given)])
+        if isinstance(found, LeewardError):
+            raise found
+        return found
+
+    def known(self, asked: Asked) -> Answer | None:
+        """The answer to a question that was asked a moment ago, when it was a suggestion, say."""
+        return self._kept.get(_key(asked, choose(shot=asked.shot, bag=asked.bag, kit=self.kit)))
+
+    def answers(self, asked: Sequence[Asked]) -> list[Answer | LeewardError]:
+        """``answer`` of n questions in one batch: of each its answer or what it is refused with.
+
+        Errors: EngineError where the batch has no answer as a whole.
+        """
+        found: dict[int, Answer | LeewardError] = {}
+        fresh: list[tuple[int, Asked, Choice]] = []
+        for place, each in enumerate(asked):
+            try:
+                choice = self._choice(each)
+            except InputError as error:
+                found[place] = error
+                continue
+            known = self._kept.get(_key(each, choice))
+            if known is None:
+                fresh.append((place, each, choice))
+            else:
+                found[place] = known
+        for (place, *_), answer in zip(fresh, self._fresh(fresh), strict=True):
+            found[place] = answer
+        return [found[place] for place in range(len(asked))]
+
+    def _choice(self, asked: Asked) -> Choice:
+        """What is asked about. Errors: InputError for spin beyond the kit."""
         try:
-            check_spin(shot=shot, kit=self.kit, given=given)
+            check_spin(shot=asked.shot, kit=self.kit, given=asked.given)
         except InputError as error:
-            plain = shot.model_copy(update={"backspin": 0.0, "sidespin": 0.0, "curve": None})
-            error.example = self._example([plain], bag or Bag())
+            nothing = {"backspin": 0.0, "sidespin": 0.0, "curve": None}
+            error.example = self._example([asked.shot.model_copy(update=nothing)], asked.bag)
             raise
-        choice = choose(shot=shot, bag=bag, kit=self.kit)
-        key = (shot.model_dump_json(), choice)
-        known = self._kept.get(key)  # the question was a suggestion a moment ago, then is sent
-        if known is not None:
-            return known
-        answer = self._answer(shot, choice, bag or Bag(), given)
-        self._kept[key] = answer
+        return choose(shot=asked.shot, bag=asked.bag, kit=self.kit)
+
+    def _fresh(self, asked: list[tuple[int, Asked, Choice]]) -> list[Answer | LeewardError]:
+        if not asked:
+            return []
+        shots, choices = [each.shot for _, each, _ in asked], [choice for *_, choice in asked]
+        base = batch(shots=shots, choices=choices, kit=self.kit, kit_rack=self.kit_rack)
+        around = self._around(base)
+        found: list[Answer | LeewardError] = []
+        for number, (_, each, choice) in enumerate(asked):
+            # As asked, in more wind, and with the wind turned.
+            own = around.take(np.arange(number, 3 * len(asked), len(asked)))
+            one = base.take(slice(number, number + 1))
+            try:
+                found.append(self._kept_answer(each, choice, one, own))
+            except LeewardError as error:
+                found.append(error)
+        return found
+
+    def _kept_answer(self, asked: Asked, choice: Choice, base: Shots, found: Allowances) -> Answer:
+        self._require_playable(found, asked, choice, base)
+        self._require_in_limits(found, asked.bag, asked.given)
+        answer = _answer_from(found, asked.shot, choice, self, base)
+        self._kept[_key(asked, choice)] = answer
         while len(self._kept) > ANSWERS_KEPT:
             self._kept.popitem(last=False)
         return answer
@@ -171,17 +237,6 @@ class Caddie:
             response=self.response,
         )
 
-    def _answer(self, shot: Shot, choice: Choice, bag: Bag, given: str) -> Answer:
-        base, found = self._allowed(shot, choice)
-        self._require_playable(found, shot, choice, bag, base)
-        self._require_in_limits(found, bag, given)
-        return _answer_from(found, shot, choice, self, base)
-
-    def _allowed(self, shot: Shot, choice: Choice) -> tuple[Shots, Allowances]:
-        """The shot, and its allowances as asked, in more wind, and with the wind turned."""
-        base = batch(shots=[shot], choices=[choice], kit=self.kit, kit_rack=self.kit_rack)
-        return base, self._around(base)
-
     def _around(self, base: Shots) -> Allowances:
         """Allowances of n shots as asked, then in more wind, then with the wind turned; (3 n,)."""
         windier = base.with_wind(
@@ -208,14 +263,9 @@ class Caddie:
             )
 
     def _require_playable(
-        self,
-        found: Allowances,
-        shot: Shot,
-        choice: Choice,
-        bag: Bag,
-        base: Shots,
+        self, found: Allowances, asked: Asked, choice: Choice, base: Shots
     ) -> None:
-        verdict = found.verdict[0]
+        shot, bag, verdict = asked.shot, asked.bag, found.verdict[0]
         if verdict == Verdict.FINE and Verdict.UNSOLVED not in found.verdict:
             return
         reaching = self._reaching(shot, choice, bag)
@@ -261,8 +311,9 @@ class Caddie:
         return format_shot(next((shot for shot in likely if self._works(shot, bag)), fallback))
 
     def _works(self, shot: Shot, bag: Bag) -> bool:
-        _, found = self._allowed(shot, choose(shot=shot, bag=bag, kit=self.kit))
-        return bool(self._answerable(found)[0])
+        choice = choose(shot=shot, bag=bag, kit=self.kit)
+        base = batch(shots=[shot], choices=[choice], kit=self.kit, kit_rack=self.kit_rack)
+        return bool(self._answerable(self._around(base))[0])
 
     def reaching(self, *, shot: Shot, choice: Choice, bag: Bag) -> tuple[str, ...]:
         """Clubs of the bag that reach, with their grades, nearest to their full carry first."""
@@ -310,57 +361,33 @@ def _answer_from(
         ball=choice.ball,
         law="chart" if kit_rack.rack.charted[row] else "flight",
         allowance=Allowance(
-            right_yd=_tidy(right_yd[0]),
-            long_yd=_tidy(long_yd[0]),
-            right_marks=_tidy(right_yd[0] / mark_yd),
-            long_marks=_tidy(long_yd[0] / mark_yd),
+            right_yd=tidy(right_yd[0]),
+            long_yd=tidy(long_yd[0]),
+            right_marks=tidy(right_yd[0] / mark_yd),
+            long_marks=tidy(long_yd[0] / mark_yd),
         ),
-        distance_yd=_tidy(base.distance_m[0] / METRES_PER_YARD),
-        plays_yd=_tidy(found.plays_m[0] / METRES_PER_YARD),
-        share=_tidy(base.distance_m[0] / found.full_m[0]),
-        swing_share=_tidy(found.swing_share[0]),
-        setup_yd=_tidy(found.setup_m[0] / METRES_PER_YARD),
+        distance_yd=tidy(base.distance_m[0] / METRES_PER_YARD),
+        plays_yd=tidy(found.plays_m[0] / METRES_PER_YARD),
+        share=tidy(base.distance_m[0] / found.full_m[0]),
+        swing_share=tidy(found.swing_share[0]),
+        setup_yd=tidy(found.setup_m[0] / METRES_PER_YARD),
         help_turns=bool(
             help_turns(
                 found.take(slice(1)), found.take(slice(1, 2)), wind_from_deg=base.wind_from_deg
             )[0]
         ),
-        flight=_flight(found, right_yd, long_yd),
+        flight=flight_facts(found, right_yd, long_yd),
         if_wind=IfWind(
-            per_mph=_change(right_yd, long_yd, 1), per_10_deg=_change(right_yd, long_yd, 2)
+            per_mph=changed(right_yd, long_yd, 1), per_10_deg=changed(right_yd, long_yd, 2)
         ),
         margin=Margin(
-            right_yd=_tidy(margin_right),
-            long_yd=_tidy(margin_long),
-            right_marks=_tidy(margin_right / mark_yd),
-            long_marks=_tidy(margin_long / mark_yd),
+            right_yd=tidy(margin_right),
+            long_yd=tidy(margin_long),
+            right_marks=tidy(margin_right / mark_yd),
+            long_marks=tidy(margin_long / mark_yd),
             source=caddie.believed.sources[row],
         ),
-        margin_yd=_tidy(np.hypot(margin_right, margin_long)),
+        margin_yd=tidy(np.hypot(margin_right, margin_long)),
         mark_yd=mark_yd,
         notes=choice.notes,
     )
-
-
-def _flight(found: Allowances, right_yd: np.ndarray, long_yd: np.ndarray) -> FlightFacts | None:
-    if not found.aims.solved[0]:
-        return None
-    flight = found.aims.flight
-    return FlightFacts(
-        time_s=_tidy(flight.time_s[0]),
-        apex_yd=_tidy(flight.apex_m[0] / METRES_PER_YARD),
-        landing_deg=_tidy(flight.descent_deg[0]),
-        drift_right_yd=_tidy(-right_yd[0]),
-        drift_long_yd=_tidy(-long_yd[0]),
-    )
-
-
-def _change(right_yd: np.ndarray, long_yd: np.ndarray, other: int) -> Offset:
-    return Offset(
-        right_yd=_tidy(right_yd[other] - right_yd[0]), long_yd=_tidy(long_yd[other] - long_yd[0])
-    )
-
-
-def _tidy(value: float) -> float:
-    """Rounded to thousandths, as a plain float without a negative zero."""
-    return round(float(value), 3) + 0.0

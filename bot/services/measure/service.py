@@ -271,9 +271,9 @@ def _longer(
 def _shot(text: str, series: Series, kit: Kit, bag: Bag) -> Shot:
     shot = parse(text, kit=kit, units=bag.units, bag=bag)
     if shot.wind is None or shot.distance is None:
-        raise InputError("Give the wind and the carry.", "10 mph from 3, 150", text)
+        raise InputError("Give the wind and the carry.", "10 from 3, 150", text)
     if shot.club not in (None, series.club):
-        raise InputError(f"This series is of the {series.club}.", "10 mph from 3, 150", text)
+        raise InputError(f"This series is of the {series.club}.", "10 from 3, 150", text)
     return shot.model_copy(update={"club": series.club, "grade": series.grade, "ball": series.ball})
 
 

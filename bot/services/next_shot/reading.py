@@ -10,16 +10,13 @@ from shared.kit import Kit, SurfaceKind
 from shared.quantities import Speed, Wind
 from shared.shot import Shot
 from shared.shot_text import parse
-from shared.units import UnitSystem
+from shared.shot_text.write import example_wind_text
+from shared.units import UNITS, DistanceUnit, UnitSystem
 
 KINDS: Final[tuple[SurfaceKind, ...]] = get_args(SurfaceKind)
 UNKNOWN: Final = "not understood"
 USUAL_LIE: Final[SurfaceKind] = "fairway"
-EXAMPLES: Final[dict[bool, str]] = {
-    False: "/next left:171, rough, 6 mph from 4",
-    True: "/next left:156 m, rough, 2.7 m/s from 4",
-}
-"""A right question by whether the reader's distances are metres."""
+EXAMPLE_LEFT: Final[dict[DistanceUnit, int]] = {"yd": 171, "m": 156}
 
 _LIE = re.compile(rf"\s*(?:from |in |on )?(?:the )?({'|'.join(KINDS)}|bunker)\s*", re.IGNORECASE)
 _TO_GO = re.compile(r"^(\s*[\d.,]+\s*[a-z]*)\s+(?:left|to go)\s*$", re.IGNORECASE)
@@ -58,7 +55,8 @@ def read_next(text: str, *, onto: SurfaceKind, kit: Kit, bag: Bag) -> NextQuesti
 
 def example(units: UnitSystem) -> str:
     """A right /next."""
-    return EXAMPLES[units == "metric"]
+    unit = UNITS[units].distance
+    return f"/next left:{EXAMPLE_LEFT[unit]}, rough, {example_wind_text(units)}"
 
 
 def _kind(word: str) -> SurfaceKind:

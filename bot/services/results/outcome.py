@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import cast
 
+from engine.response_mistake import Mistake
 from shared.miss_text import MISS_EXAMPLE, parse_miss
 from shared.units import METRES_PER, METRES_PER_YARD, LengthUnit, UnitSystem
 from shared.wording import offset_in
@@ -48,6 +49,17 @@ def typed_words(played: Played, units: UnitSystem) -> str:
 
 
 EXAMPLE = MISS_EXAMPLE
+HINT = f"{EXAMPLE}; or: a bit left; or nothing"
+QUESTIONS = {
+    Mistake.MIRRORED: "This would fit a wind from the other side, left for right: was it that?",
+    Mistake.SWAPPED: "This would fit a helping wind for one into, or the other way: was it that?",
+    Mistake.REVERSED: "This would fit a wind from just the opposite way: was it that?",
+}
+
+
+def mistake_question(mistake: Mistake) -> str:
+    """What to ask of whoever may have typed a wind the wrong way round; empty for nobody."""
+    return QUESTIONS.get(mistake, "")
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ from shared.wording import error_sentence, wind_words
 from storage.stale import want_share
 
 REMEMBERED = 200  # interactions, so that one delivered twice shares once
-SHARE_EXAMPLE = "/share hole:1 shot:8-iron, 128 wind:8 mph from 1"
+SHARE_EXAMPLE = "/share hole:1 shot:8-iron, 128 wind:8 from 1"
 
 
 @dataclass(frozen=True)

@@ -1,14 +1,16 @@
 """Wind questions from text to answer, and the suggestions while one is typed. Knows no Discord."""
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from bot.services.actions import ShowPicture
 from bot.services.answer_actions import PickWind
-from bot.services.caddie.caddie import Choice
+from bot.services.batcher import Batcher
+from bot.services.caddie.caddie import Asked, Caddie, Choice
 from bot.services.caddie.equivalents import Equivalent
 from bot.services.equivalents import ways
+from bot.services.kits.examples import examples
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.wind.options import aim_example, read_options
 from bot.services.wind_menus import wind_menus
@@ -52,6 +54,21 @@ class Suggestion:
     value: str
 
 
+Question = tuple[Caddie, Asked]
+
+
+def answer_all(questions: Sequence[Question]) -> list[Answer | LeewardError]:
+    """``Caddie.answers`` of questions to several caddies, in their order."""
+    places: dict[int, list[int]] = {}
+    for place, (caddie, _) in enumerate(questions):
+        places.setdefault(id(caddie), []).append(place)
+    found: dict[int, Answer | LeewardError] = {}
+    for own in places.values():
+        answers = questions[own[0]][0].answers([questions[place][1] for place in own])
+        found.update(zip(own, answers, strict=True))
+    return [found[place] for place in range(len(questions))]
+
+
 class WindService:
     """Answers a member's wind questions with their bag and their community's kit."""
 
@@ -59,6 +76,7 @@ class WindService:
         self.kits = kits
         self.bags = bags
         self._told = told
+        self._batcher: Batcher[Question, Answer] = Batcher(answer_all)
 
     async def reply(
         self, *, community_id: int, member_id: int, text: str, wind: Wind | None = None
@@ -78,10 +96,21 @@ class WindService:
             found = await asyncio.to_thread(ways, shot=shot, caddie=caddie, bag=bag)
             return Ways(found, shot, bag.units, mark)
         require_question(shot, text, kit=caddie.kit, units=bag.units)
-        answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
+        answer = await self._answer(caddie, Asked(shot, bag, text))
         self._told.note(community_id, member_id, _told(answer))
         usual = tuple(self._told.winds(community_id, member_id))
         return Reply(answer, bag.units, mark, usual)
+
+    async def example(self, *, community_id: int, member_id: int) -> str:
+        """A right question in a member's units."""
+        kit = (await self.kits.caddie(community_id)).kit
+        bag = await self.bags.get(community_id, member_id)
+        return examples(kit, bag.units)[0]
+
+    async def _answer(self, caddie: Caddie, asked: Asked) -> Answer:
+        """The answer to a complete question, in one batch with what is asked beside it."""
+        known = caddie.known(asked)
+        return known if known is not None else await self._batcher.ask((caddie, asked))
 
     async def is_private(self, *, community_id: int, member_id: int) -> bool:
         """Whether a member wants answers for themselves."""
@@ -108,7 +137,7 @@ class WindService:
             shot = parse(text, kit=caddie.kit, units=bag.units, bag=bag)
             if missing(shot):
                 return onward
-            answer = await asyncio.to_thread(caddie.answer, shot=shot, bag=bag, given=text)
+            answer = await self._answer(caddie, Asked(shot, bag, text))
         except LeewardError:
             return onward
         shown = suggestion(answer, units=bag.units, mark=caddie.kit.mark.name)
