@@ -111,7 +111,7 @@ class Learner:
         shot = _result(index, seen)
         weight = await asyncio.to_thread(shot_weight, posterior, shot)
         vector = tuple(float(value) for value in shot_rows(shot, weight)[0])
-        key = sum_key(caddie, club, grade, kind_of(holed))
+        key = sum_key(caddie, seen.club, seen.grade, kind_of(seen.holed))
         return Lesson(Part(SCOPE, key, vector), float(weight[0]))
 
     async def missed(
