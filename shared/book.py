@@ -138,16 +138,30 @@ class HoleWind(Model):
     wind: ShotText
 
 
+Par = Annotated[int, Field(ge=3, le=6)]
+Length = Annotated[float, Field(gt=0, le=900)]
+
+
+class Tee(Model):
+    """The par and length of a hole from a division's tee; None is the hole's own."""
+
+    division: Title
+    par: Par | None = None
+    yards: Length | None = None
+
+
 class Hole(Model):
     """A hole: number, par, yardage, bearing (degrees clockwise from north), winds and lines.
 
-    ``played`` are the keys it had in earlier events, whose results count here too.
+    ``tees`` are those of divisions that play it otherwise. ``played`` are the keys it had in
+    earlier events, whose results count here too.
     """
 
     number: Annotated[int, Field(ge=1, le=18)]
     name: Title | None = None
-    par: Annotated[int, Field(ge=3, le=6)]
-    yards: Annotated[float, Field(gt=0, le=900)]
+    par: Par
+    yards: Length
+    tees: tuple[Tee, ...] = ()
     bearing_deg: Annotated[float, Field(ge=0, lt=360)] | None = None
     winds: tuple[HoleWind, ...] = ()
     played: Annotated[tuple[ShotText, ...], Field(max_length=20)] = ()
@@ -162,7 +176,17 @@ class Hole(Model):
     def _unique(self) -> "Hole":
         _refuse_repeated("line", [line.variant for line in self.lines])
         _refuse_repeated("wind", [f"{wind.division}, {wind.round}" for wind in self.winds])
+        _refuse_repeated("tee of the division", [tee.division for tee in self.tees])
         return self
+
+    def from_tee(self, division: str | None) -> "Hole":
+        """The hole with the par and length a division plays (None: as it stands)."""
+        tee = next((each for each in self.tees if each.division == division), None)
+        if tee is None:
+            return self
+        return self.model_copy(
+            update={"par": tee.par or self.par, "yards": tee.yards or self.yards}
+        )
 
     def line(self, variant: str) -> Line | None:
         """The line of that letter, or None."""
@@ -231,6 +255,8 @@ class Event(Model):
             for wind in hole.winds:
                 _refuse_unknown("division", wind.division, self.divisions, hole.number)
                 _refuse_unknown("round", wind.round, self.rounds, hole.number)
+            for tee in hole.tees:
+                _refuse_unknown("division", tee.division, self.divisions, hole.number)
             for line in hole.lines:
                 for division in line.divisions:
                     _refuse_unknown("division", division, self.divisions, hole.number)

@@ -175,7 +175,7 @@ class ForMeService:
         lines = [line for line in found.in_use if line.is_for(division) or line.variant == asked]
         if not lines:
             raise InputError(lines_words(found, division), "/line add")
-        return found, lines
+        return found.from_tee(division), lines
 
 
 def _letter(hole: Hole, lines: list[Line], division: str | None, typed: str) -> str:

@@ -7,7 +7,7 @@ from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.shot_rows import RowsError
 from bot.services.book.wind_table import WindColumn
 from shared import limits
-from shared.book import Event, Hole
+from shared.book import Event, Hole, Tee
 from shared.text import clipped, code_block, plain, when
 from shared.toml_file import FileProblemsError
 from shared.units import SPEED_UNIT_OF, UnitSystem
@@ -111,7 +111,16 @@ def _hole_line(hole: Hole, units: UnitSystem) -> str:
     ]
     name = f" {plain(hole.name)}" if hole.name else ""
     lines = f" · {', '.join(letters)}" if letters else " · no line"
-    return f"**{hole.number}**{name} · par {hole.par} · {length(hole.yards, units, 0)}{lines}"
+    tees = "".join(f" · {plain(tee.division)} {_tee(hole, tee, units)}" for tee in hole.tees)
+    fact = f"par {hole.par} · {length(hole.yards, units, 0)}"
+    return f"**{hole.number}**{name} · {fact}{tees}{lines}"
+
+
+def _tee(hole: Hole, tee: Tee, units: UnitSystem) -> str:
+    """'340 yd', 'par 3 200 yd': what is otherwise from a division's tee."""
+    its = hole.from_tee(tee.division)
+    par = "" if its.par == hole.par else f"par {its.par} "
+    return f"{par}{length(its.yards, units, 0)}"
 
 
 def _round(event: Event, name: str, now: bool) -> str:

@@ -31,11 +31,13 @@ from bot.commands.book.whole_event_cog import Name, WholeEventCommands, refused
 from bot.services.actions import NewEventForm, WindsForm
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, require_size
-from bot.services.book.new_event import hole_row
+from bot.services.book.hole_rows import hole_row
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
 from bot.services.members import BagCache
 from bot.services.roles import Roles
+from shared import limits
+from shared.errors import InputError
 from shared.text import plain
 from shared.toml_file import FileProblemsError
 
@@ -85,7 +87,7 @@ class EventCog(WholeEventCommands):
 
     @event.command(name="hole", description="Change a hole's par, length, bearing, name (coaches)")
     @app_commands.describe(
-        row="such as: 1 par 4, 372, bearing 20, Slipway", event="if not the current one"
+        row="such as: 1 par 4, 372, Oar 340, bearing 20, Slipway", event="if not the current one"
     )
     @coaches_only
     async def hole(self, interaction: Interaction, row: str, event: str | None = None) -> None:
@@ -93,6 +95,15 @@ class EventCog(WholeEventCommands):
         found, hole = await self.service.set_hole(actor_of(interaction), row, event=event)
         embed = plain_embed(f"Hole {hole.number} of {plain(found.name)}", [plain(hole_row(hole))])
         await respond(interaction, embed=embed, ephemeral=True)
+
+    @hole.autocomplete("row")
+    async def _rows(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:
+        event = getattr(interaction.namespace, "event", None)
+        try:
+            rows = await self.service.hole_rows(community_of(interaction), current, event)
+        except InputError:
+            rows = []
+        return suggestions([(row, row) for row in rows if len(row) <= limits.CHOICE])
 
     @event.command(name="load", description="Take in an event's file, all or nothing (coaches)")
     @app_commands.describe(file="a TOML file, such as /event export gives")

@@ -13,7 +13,7 @@ from bot.services.actions import (
 from bot.services.book.dates import DATE_EXAMPLE
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
-from bot.services.book.new_event import HOLE_EXAMPLE
+from bot.services.book.hole_rows import HOLE_EXAMPLE
 from shared import limits
 from shared.book import Event, Status
 
@@ -125,7 +125,7 @@ def new_event_form() -> Form:
     form.ask(
         "holes",
         "Holes, one a row",
-        about="number, par, length; bearing, name. Played before: number and name",
+        about="number, par, length; then Oar 340, bearing, name. Played before: number, name",
         hint=HOLE_EXAMPLE,
         most=limits.FORM_TEXT,
         required=True,

@@ -281,8 +281,9 @@ class Book:
 
         def fn(connection: Connection) -> None:
             fresh = kept_event(connection, community_id, kept.key) or kept
-            winds = hole_of(fresh.event, hole.number).winds
-            bare = hole.model_copy(update={"winds": winds, "lines": ()})
+            its = hole_of(fresh.event, hole.number)
+            stays = {"winds": its.winds, "played": its.played, "lines": ()}
+            bare = hole.model_copy(update=stays)
             draft = draft_at(kept.key.hole(hole.number), bare)
             append_revisions(
                 connection, community_id, [draft], author=author, reason="facts", at=now

@@ -12,7 +12,8 @@ from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
 from bot.services.book.dates import read_starts
 from bot.services.book.events import require_named
-from bot.services.book.new_event import new_event, read_hole_row
+from bot.services.book.hole_rows import hole_row, read_hole_row
+from bot.services.book.new_event import new_event
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import empty_event_toml, event_toml
@@ -86,11 +87,19 @@ class EventService:
     async def set_hole(self, coach: Actor, row: str, *, event: str | None) -> tuple[Event, Hole]:
         """Change a hole's facts by its row. Errors: InputError for one that can't be read."""
         units = (await self._bags.get(coach.community_id, coach.member_id)).units
-        hole = read_hole_row(row, units)
+        divisions = (await self.book.event(coach.community_id, event)).divisions
+        hole = read_hole_row(row, units, divisions)
         found = await self.book.set_facts(
             coach.community_id, hole, event=event, author=coach.author
         )
         return found, hole
+
+    async def hole_rows(self, community_id: int, typed: str, event: str | None) -> list[str]:
+        """The rows of an event's holes as they stand, those whose number is typed."""
+        found = await self.book.event(community_id, event)
+        number = re.match(r"\s*(?:hole\s*)?(\d*)", typed, re.IGNORECASE)
+        wanted = number[1] if number else ""
+        return [hole_row(each) for each in found.holes if str(each.number).startswith(wanted)]
 
     async def export(self, community_id: int, name: str | None) -> tuple[str, bytes]:
         """An event's file: its name and its bytes."""
