@@ -153,6 +153,8 @@ results = Table(
     Column("tilt_deg", Float),
     Column("side_long", Integer),
     Column("side_right", Integer),
+    Column("tries", Integer),
+    Column("went_in", Integer),
     Column("left_out", Name(200)),
     Column("line_revision", Integer),
     Column("round", Name(200)),

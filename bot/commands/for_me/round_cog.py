@@ -17,7 +17,7 @@ from bot.chat.respond import (
 from bot.chat.router import Router, everywhere
 from bot.commands.for_me.round_card import round_embed, round_view
 from bot.services.answer_actions import InRound, PickRoundWind, RoundForm
-from bot.services.results.outcome import EXAMPLE
+from bot.services.results.outcome import EXAMPLE, SEVERAL_EXAMPLE
 from bot.services.results.service import Try
 from bot.services.round import Page, RoundService
 from bot.services.wind_menus import changed_wind
@@ -96,5 +96,7 @@ def _miss_form(asked: InRound) -> Form:
     action = RoundForm(asked.hole, asked.variant, asked.attempt, asked.wind, asked.event)
     form = Form(f"Hole {asked.hole}: it missed", action.id)
     hint = f"{EXAMPLE}; or: a bit left; or nothing"
-    form.ask("outcome", "How far it missed, if you know", hint=hint, most=MOST_OUTCOME)
+    about = f"or of several: {SEVERAL_EXAMPLE}"
+    label = "How far it missed, if you know"
+    form.ask("outcome", label, about=about, hint=hint, most=MOST_OUTCOME)
     return form

@@ -2,7 +2,7 @@
 
 from bot.chat.forms import Form
 from bot.services.actions import IN, FixForm, LogForm
-from bot.services.results.outcome import EXAMPLE
+from bot.services.results.outcome import EXAMPLE, SEVERAL_EXAMPLE
 
 MOST_WIND, MOST_OUTCOME = 80, 60
 HINT = f"{EXAMPLE}; or: a bit left; or nothing"
@@ -21,7 +21,7 @@ def log_form(
     if not asked.variant:
         form.ask("line", f"Line ({', '.join(variants)})", value=first, most=1, required=True)
     if asked.act != IN:
-        form.ask("outcome", "How far it missed, if you know", hint=HINT, most=MOST_OUTCOME)
+        ask_outcome(form, "How far it missed, if you know")
     _ask_wind(form, wind)
     return form
 
@@ -29,9 +29,15 @@ def log_form(
 def fix_form(*, result_id: int, hole: int, variant: str, outcome: str, wind: str) -> Form:
     """What a result should say instead."""
     form = Form(f"Hole {hole}, line {variant}: correct it", FixForm(result_id).id)
-    form.ask("outcome", "in, or how far it missed", value=outcome, hint=HINT, most=MOST_OUTCOME)
+    ask_outcome(form, "In, or how far it missed", outcome)
     _ask_wind(form, wind)
     return form
+
+
+def ask_outcome(form: Form, label: str, value: str = "") -> None:
+    """How a try went, or several."""
+    about = f"or of several: {SEVERAL_EXAMPLE}"
+    form.ask("outcome", label, about=about, value=value, hint=HINT, most=MOST_OUTCOME)
 
 
 def _ask_wind(form: Form, wind: str) -> None:

@@ -253,6 +253,7 @@ class ResultService:
             backspin=facts.backspin,
             tilt_deg=facts.tilt_deg,
             missed_side=came.side,
+            several=came.several,
             wind_shown=shown[:LONGEST_WIND],
         )
         row = await self._with_place(who.community_id, row, played.event, key)
@@ -271,7 +272,7 @@ class ResultService:
 
     async def _with_lesson(self, community_id: int, row: Played, facts: ShotFacts) -> Played:
         """The row with what the learning keeps of it."""
-        if facts.situations is None:
+        if facts.situations is None or row.several is not None:
             return row
         try:
             if row.observed_cm is None:

@@ -211,8 +211,10 @@ def _worked(rows: list[tuple[AdaptedShot, LineShot]], came: Outcome | None) -> t
 def _notes(share: Share, came: Outcome | None) -> str:
     """What the author says of it: the result first."""
     said: list[str] = []
-    if came is not None and came.holed:
+    if came is not None and came.holed and came.several is None:
         said.append("It went in.")
+    elif came is not None and came.several is not None:
+        said.append(f"{came.several[0]} tries, {came.several[1]} in.")
     elif came is not None:
         how = " ".join(share.outcome.split())
         said.append(f"It missed: {how}." if came.known or came.side else "It missed.")
