@@ -8,8 +8,11 @@ from collections.abc import Sequence
 import discord
 
 from shared import limits
+from shared.text import clipped
+from shared.wording import variants_words
 
 OPENS_FORM = "opens_form"  # in a command's extras: it is answered by a form
+LONGEST_VARIANT = 3  # characters
 REMEMBERED_S = 15 * 60.0  # the router answers a form; discord.py need not keep it for ever
 
 Choice = tuple[str, str, bool]
@@ -47,6 +50,15 @@ class Form(discord.ui.Modal):
         )
         label = label[: limits.LABEL]
         self.add_item(discord.ui.Label(text=label, description=about, component=field))
+
+    def ask_line(self, variants: Sequence[str], *, first: str) -> None:
+        """Add a field for one of a hole's lines."""
+        several = variants_words(variants)
+        short = f"Line ({several})"
+        fits = len(short) <= limits.LABEL
+        about = None if fits else clipped(several, limits.LABEL_ABOUT)
+        label = short if fits else "Line"
+        self.ask("line", label, about=about, value=first, most=LONGEST_VARIANT, required=True)
 
     def choose(
         self,

@@ -29,6 +29,7 @@ COACHES: dict[str, dict[str, Any]] = {
     "line status": {"hole": 4, "line": "A", "status": "tested"},
     "line retire": {"hole": 4, "line": "B"},
     "publish": {"hole": 4},
+    "sharing": {},
     "poll ask": {"question": "When?", "answers": "Saturday; Sunday"},
     "poll end": {},
     "poll hole": {"hole": 4},

@@ -19,7 +19,7 @@ def log_form(
     title = f"Not the current cup: hole {asked.hole} {how}?"
     form = Form(title if past else f"Hole {asked.hole}: it {how}", asked.id)
     if not asked.variant:
-        form.ask("line", f"Line ({', '.join(variants)})", value=first, most=1, required=True)
+        form.ask_line(variants, first=first)
     if asked.act != IN:
         ask_outcome(form, "How far it missed, if you know")
     _ask_wind(form, wind)

@@ -66,7 +66,8 @@ def with_newer(
             if revision is None or revision.created_at <= since or line == hole.line(line.variant):
                 continue
             newer.append((hole.number, line.variant))
-            others = [each for each in holes[at].lines if each.variant != line.variant]
+            own = (line.variant, line.shared_as)
+            others = [each for each in holes[at].lines if each.variant not in own]
             holes[at] = holes[at].model_copy(update={"lines": (*others, line)})
     return event.model_copy(update={"holes": tuple(holes)}), tuple(newer)
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from shared.errors import InputError
+from shared.keys import variant_order
 from shared.miss_text import MISS_EXAMPLE, parse_miss
 from shared.units import METRES_PER, METRES_PER_YARD, LengthUnit, UnitSystem
 from shared.wording import offset_in
@@ -24,7 +25,7 @@ def tally_words(tally: LineTally) -> str:
 
 def note_rows(tallies: list[LineTally]) -> list[str]:
     """'**A** 14 tries, 5 went in', a row a variant."""
-    rows = sorted(tallies, key=lambda tally: tally.variant)
+    rows = sorted(tallies, key=lambda tally: variant_order(tally.variant))
     return [f"**{each.variant}** {tally_words(each)}" for each in rows]
 
 

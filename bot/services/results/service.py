@@ -98,7 +98,8 @@ class ResultService:
             raise InputError(f"Hole {hole} has no line yet.", f"/share hole:{hole}")
         own = [line for line in lines if line.is_for(division)] or lines
         first = min(own, key=lambda line: line.order).variant
-        chosen = variant or (first if len(lines) == 1 else "")
+        named = line_of(found, variant).variant if variant else ""
+        chosen = named or (first if len(lines) == 1 else "")
         key = str(EventKey.of(event).hole(hole).line(chosen or first))
         attempt = await self.results.next_attempt(who.community_id, key, who.member_id)
         return LogOpening(
@@ -179,7 +180,8 @@ class ResultService:
     async def note_lines(self, community_id: int, event: Event, hole: Hole) -> list[str]:
         """What the results say on a hole's note, a line a variant."""
         key = event.key.hole(hole.number)
-        return note_rows(await self.tallies.of_holes(community_id, [str(key)]))
+        tallies = await self.tallies.of_holes(community_id, [str(key)])
+        return note_rows([each for each in tallies if hole.line(each.variant) is not None])
 
     async def learn(self, community_id: int) -> None:
         """Have the next answers know of what was kept."""
