@@ -119,7 +119,7 @@ def _prepared(services: Services, router: Router) -> list[commands.Cog]:
     return [
         EventCog(
             router=router,
-            service=EventService(book=book, kits=kits, bags=bags),
+            service=EventService(book=book, drafts=drafts, kits=kits, bags=bags),
             roles=roles,
             bags=bags,
             starts=RoundStarts(db=services.db, book=book),

@@ -299,6 +299,25 @@ class BringEventBack(Action):
 
 
 @dataclass(frozen=True)
+class DecideLoad(Action):
+    """Load a file and keep what is newer (keep) or not (over), or give it up (drop)."""
+
+    name: ClassVar[str] = "loadfile"
+    sign: ClassVar[str] = ":"
+    act: str
+    token: str
+
+    @classmethod
+    def each(cls, token: str) -> list[ButtonFields]:
+        """The three buttons."""
+        return [
+            cls("keep", token).button("Load, keep these", "success"),
+            cls("over", token).button("Load the file as it is", "danger"),
+            cls("drop", token).button("Give up"),
+        ]
+
+
+@dataclass(frozen=True)
 class DatesForm(Action):
     """The form of when rounds begin."""
 

@@ -3,7 +3,9 @@
 import discord
 
 from bot.chat.message import SAND, SEA, plain_embed
+from bot.services.book.against import against_lines
 from bot.services.book.changes import EventDiff, diff_lines
+from bot.services.book.event_service import LoadQuestion
 from bot.services.book.shot_rows import RowsError
 from bot.services.book.wind_table import WindColumn
 from shared import limits
@@ -32,6 +34,13 @@ def loaded_embed(diff: EventDiff) -> discord.Embed:
     title = f"{plain(diff.event.name)}: nothing changed" if diff.nothing else ""
     title = title or f"{plain(diff.event.name)} is in the book"
     return plain_embed(clipped(title, limits.TITLE), lines)
+
+
+def question_embed(asked: LoadQuestion) -> discord.Embed:
+    """What stands against a file, before anything of it is loaded."""
+    lines = [plain(line, 900) for line in against_lines(asked.against)]
+    lines.append("Nothing is loaded yet. What is replaced or taken out stays in its history.")
+    return plain_embed(clipped(f"{plain(asked.event)}: load this file?", limits.TITLE), lines)
 
 
 def problems_embed(error: FileProblemsError) -> discord.Embed:

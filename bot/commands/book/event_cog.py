@@ -7,11 +7,13 @@ from discord import app_commands
 
 from bot.chat.coaches import coaches_only, require_coach
 from bot.chat.forms import OPENS_FORM
-from bot.chat.message import plain_embed
+from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
     acknowledge,
+    acknowledge_change,
     actor_of,
+    change_message,
     chosen,
     community_of,
     respond,
@@ -23,14 +25,15 @@ from bot.commands.book.event_cards import (
     event_embed,
     loaded_embed,
     problems_embed,
+    question_embed,
     rows_refused_embeds,
     winds_set_embed,
 )
 from bot.commands.book.forms import new_event_form, winds_form
 from bot.commands.book.whole_event_cog import Name, WholeEventCommands, refused
-from bot.services.actions import NewEventForm, WindsForm
+from bot.services.actions import DecideLoad, NewEventForm, WindsForm
 from bot.services.book import suggest
-from bot.services.book.event_service import EventService, require_size
+from bot.services.book.event_service import EventService, LoadQuestion, require_size
 from bot.services.book.hole_rows import hole_row
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
@@ -60,6 +63,7 @@ class EventCog(WholeEventCommands):
         self._bags = bags
         router.on(WindsForm.name, self._winds_typed)
         router.on(NewEventForm.name, self._new_typed)
+        router.on(DecideLoad.name, self._decide_load)
 
     @event.command(
         name="new",
@@ -116,13 +120,28 @@ class EventCog(WholeEventCommands):
         coach = actor_of(interaction)
         data = await file.read()
         try:
-            diff = await self.service.load(
-                coach.community_id, data, file=file.filename, author=coach.author
-            )
+            found = await self.service.load(coach, data, file=file.filename)
         except FileProblemsError as error:
             await respond(interaction, embed=problems_embed(error), ephemeral=True)
+            return
+        if isinstance(found, LoadQuestion):
+            view = view_of(DecideLoad.each(found.token))
+            await respond(interaction, embed=question_embed(found), view=view, ephemeral=True)
+            return
+        await respond(interaction, embed=loaded_embed(found), ephemeral=True)
+
+    async def _decide_load(self, interaction: Interaction, custom_id: str) -> None:
+        """Load a file that was asked about, or give it up."""
+        await require_coach(self.roles, interaction)
+        await acknowledge_change(interaction)
+        coach, asked = actor_of(interaction), DecideLoad.read(custom_id)
+        if asked.act == "drop":
+            name = await self.service.give_up_load(coach, asked.token)
+            embed = plain_embed("Nothing was loaded", [f"{plain(name, 60)} was given up."])
         else:
-            await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
+            diff = await self.service.load_asked(coach, asked.token, keep=asked.act == "keep")
+            embed = loaded_embed(diff)
+        await change_message(interaction, embeds=[embed], view=None)
 
     @event.command(name="export", description="The event as a TOML file")
     @app_commands.describe(event="if not the current one")
