@@ -328,6 +328,15 @@ drafts = Table(
     UniqueConstraint("community_id", "member_id", "token"),
 )
 
+# Members who asked to be reminded to log their rounds.
+reminders = Table(
+    "reminders",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("updated_at", UtcTime, nullable=False),
+)
+
 # Shots played on purpose to measure a club.
 measured_series = Table(
     "measured_series",

@@ -308,6 +308,19 @@ class ShowPicture(Action):
 
 
 @dataclass(frozen=True)
+class RemindMe(Action):
+    """Remind the member to log their rounds in a community (on), or no more (off)."""
+
+    name: ClassVar[str] = "remindme"
+    act: str
+    community_id: int
+
+    def as_button(self) -> ButtonFields:
+        """*Remind me to log* or *No more reminders*."""
+        return self.button("Remind me to log" if self.act == "on" else "No more reminders")
+
+
+@dataclass(frozen=True)
 class ForgetMember(Action):
     """Say yes to being forgotten; the id is that of whom was asked."""
 

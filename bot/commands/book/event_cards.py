@@ -8,6 +8,7 @@ from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.event_service import LoadQuestion
 from bot.services.book.shot_rows import RowsError
 from bot.services.book.wind_table import WindColumn
+from bot.services.reminders import Reminder
 from shared import limits
 from shared.book import Event, Hole, Tee
 from shared.text import clipped, code_block, plain, when
@@ -147,6 +148,24 @@ def dated_embed(event: Event) -> discord.Embed:
         rows.append(f"**{plain(name)}** {said}")
     rows.append("Each becomes the current round by itself, once the cup is the current one.")
     return plain_embed(f"Rounds of {plain(event.name)}", rows)
+
+
+def remind_embed(*, on: bool) -> discord.Embed:
+    """What a member asked for."""
+    if not on:
+        return plain_embed("No more reminders", ["You are reminded of no round."])
+    said = "Once a round that has a date, by direct message, unless you have logged a shot of it."
+    return plain_embed("You will be reminded to log", [said])
+
+
+def reminder_embed(reminder: Reminder) -> discord.Embed:
+    """What a member is told by direct message."""
+    title = f"{plain(reminder.round)}, {plain(reminder.event)}: how did it go?"
+    lines = [
+        "Nothing of yours is logged for this round yet.",
+        "/round leads you through it; Went in and Missed under the notes do too.",
+    ]
+    return plain_embed(clipped(title, limits.TITLE), lines)
 
 
 CELL, HOLE_WIDTH, ACROSS = 8, 4, 3  # characters: four and three times eight fill a phone's row

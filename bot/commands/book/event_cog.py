@@ -4,12 +4,14 @@ import io
 
 import discord
 from discord import app_commands
+from discord.ext import commands
 
 from bot.chat.coaches import coaches_only, require_coach
 from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
+    Message,
     acknowledge,
     acknowledge_change,
     actor_of,
@@ -31,6 +33,7 @@ from bot.commands.book.event_cards import (
 )
 from bot.commands.book.forms import new_event_form, winds_form
 from bot.commands.book.whole_event_cog import Name, WholeEventCommands, refused
+from bot.services.actions import RemindMe
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, LoadQuestion, require_size
 from bot.services.book.hole_rows import hole_row
@@ -38,6 +41,7 @@ from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
 from bot.services.book_actions import DecideLoad, NewEventForm, WindsForm
 from bot.services.members import BagCache
+from bot.services.reminders import RoundReminders
 from bot.services.roles import Roles
 from shared import limits
 from shared.errors import InputError
@@ -53,13 +57,22 @@ class EventCog(WholeEventCommands):
     def __init__(
         self,
         *,
+        bot: commands.Bot,
         router: Router,
         service: EventService,
         roles: Roles,
         bags: BagCache,
         starts: RoundStarts,
+        reminders: RoundReminders,
     ) -> None:
-        super().__init__(router=router, service=service, roles=roles, starts=starts)
+        super().__init__(
+            bot=bot,
+            router=router,
+            service=service,
+            roles=roles,
+            starts=starts,
+            reminders=reminders,
+        )
         self._bags = bags
         router.on(WindsForm.name, self._winds_typed)
         router.on(NewEventForm.name, self._new_typed)
@@ -178,8 +191,12 @@ class EventCog(WholeEventCommands):
         now, round_ = await self.service.book.current(community)
         shown = now if event is None else await self.service.book.event(community, event)
         current = round_ if shown.key == now.key else None
-        embed = event_embed(shown, round_=current, units=units)
-        await respond(interaction, embed=embed, ephemeral=True)
+        message = Message(embed=event_embed(shown, round_=current, units=units))
+        if shown.starts:
+            asked = await self._reminders.asked.asked(community, interaction.user.id)
+            button = RemindMe("off" if asked else "on", community).as_button()
+            message["view"] = view_of([button])
+        await respond(interaction, ephemeral=True, **message)
 
     @event.command(name="use", description="Make an event the current one (coaches)")
     @coaches_only

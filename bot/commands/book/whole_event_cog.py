@@ -8,6 +8,7 @@ from discord.ext import commands
 
 from bot.chat.background import Background
 from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.direct import tell_member
 from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
@@ -24,15 +25,19 @@ from bot.chat.respond import (
 from bot.chat.router import Router
 from bot.commands.book.event_cards import (
     dated_embed,
+    remind_embed,
+    reminder_embed,
     rows_refused_embeds,
     wind_table_embed,
 )
 from bot.commands.book.forms import dates_form
+from bot.services.actions import RemindMe
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
 from bot.services.book_actions import BringEventBack, DatesForm
+from bot.services.reminders import Reminder, RoundReminders
 from bot.services.roles import Roles
 from shared.text import plain
 
@@ -48,13 +53,24 @@ class WholeEventCommands(commands.Cog):
     )
 
     def __init__(
-        self, *, router: Router, service: EventService, roles: Roles, starts: RoundStarts
+        self,
+        *,
+        bot: commands.Bot,
+        router: Router,
+        service: EventService,
+        roles: Roles,
+        starts: RoundStarts,
+        reminders: RoundReminders,
     ) -> None:
+        self._bot = bot
+        self._starts = starts
+        self._reminders = reminders
         self.service = service
         self.roles = roles
         router.on(BringEventBack.name, self._bring_back)
         router.on(DatesForm.name, self._dates_typed)
-        self.rounds = Background("beginning rounds", starts.begin_due, every_s=ROUNDS_EVERY_S)
+        router.on(RemindMe.name, self._remind_me)
+        self.rounds = Background("beginning rounds", self._rounds_due, every_s=ROUNDS_EVERY_S)
 
     async def cog_load(self) -> None:
         """Begin to look for rounds whose time has come."""
@@ -63,6 +79,33 @@ class WholeEventCommands(commands.Cog):
     async def cog_unload(self) -> None:
         """Stop looking."""
         await self.rounds.stop()
+
+    async def _rounds_due(self) -> None:
+        """Begin rounds whose time has come, and remind who asked."""
+        await self._starts.begin_due()
+        await self._reminders.send_due(self._tell)
+
+    async def _tell(self, reminder: Reminder) -> bool:
+        off = RemindMe("off", reminder.community_id).as_button()
+        return await tell_member(
+            self._bot,
+            reminder.member_id,
+            reminder_embed(reminder),
+            view_of([off]),
+            token=reminder.token,
+        )
+
+    async def _remind_me(self, interaction: Interaction, custom_id: str) -> None:
+        """Remind the member from now on, or no more."""
+        asked, member = RemindMe.read(custom_id), interaction.user.id
+        if asked.act == "on":
+            await self._reminders.asked.ask(asked.community_id, member)
+        else:
+            await self._reminders.asked.end(asked.community_id, member)
+        other = RemindMe("off" if asked.act == "on" else "on", asked.community_id)
+        embed = remind_embed(on=asked.act == "on")
+        view = view_of([other.as_button()])
+        await respond(interaction, embed=embed, view=view, ephemeral=True)
 
     @event.command(name="file", description="An empty file of a cup, to fill in (coaches)")
     @coaches_only
