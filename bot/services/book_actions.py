@@ -54,6 +54,16 @@ class BringBack(Action):
 
 
 @dataclass(frozen=True)
+class BringHoleBack(Action):
+    """Bring back a revision of a hole: its facts and winds."""
+
+    name: ClassVar[str] = "holeback"
+    hole: int
+    revision: int
+    event: str
+
+
+@dataclass(frozen=True)
 class NewEventForm(Action):
     """The form of a new event."""
 

@@ -46,6 +46,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "equal": {"carry": "150", "wind": "8 mph from 2"},
     "event export": {},
     "event show": {},
+    "event history": {"hole": 4},
     "event table": {},
     "gain log": {},
     "help": {},

@@ -1,22 +1,29 @@
 """What is shown of whole events: what a load changed, what is wrong in a file, the overview."""
 
+from collections.abc import Sequence
+
 import discord
 
 from bot.chat.message import SAND, SEA, plain_embed
+from bot.services.actions import ButtonFields
 from bot.services.book.against import against_lines
 from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.event_service import LoadQuestion
+from bot.services.book.hole_history import HoleRevision
 from bot.services.book.shot_rows import RowsError
 from bot.services.book.wind_table import WindColumn
+from bot.services.book_actions import BringHoleBack
 from bot.services.reminders import Reminder
 from shared import limits
 from shared.book import Event, Hole, Tee
-from shared.text import clipped, code_block, plain, when
+from shared.text import clipped, code_block, plain, size, when
 from shared.toml_file import FileProblemsError
 from shared.units import SPEED_UNIT_OF, UnitSystem
 from shared.wording import length
 
 SHOWN_PROBLEMS = 12
+MOST_BACK = 10  # buttons
+MOST_CHANGED = 200  # characters of a row
 LONGEST_SENTENCE = 260
 
 
@@ -148,6 +155,32 @@ def dated_embed(event: Event) -> discord.Embed:
         rows.append(f"**{plain(name)}** {said}")
     rows.append("Each becomes the current round by itself, once the cup is the current one.")
     return plain_embed(f"Rounds of {plain(event.name)}", rows)
+
+
+def hole_history_embed(event: Event, hole: int, revisions: Sequence[HoleRevision]) -> discord.Embed:
+    """The last revisions of a hole, newest first: when, by whom, what changed."""
+    told = ""
+    for each in revisions:
+        who = plain(each.author_name or "somebody")
+        rows = [f"**{each.number}** {when(each.at)} by {who}"]
+        rows += [plain(row, MOST_CHANGED) for row in each.changed]
+        more = "\n".join(rows) + "\n"
+        if size(told + more) > limits.DESCRIPTION:
+            break
+        told += more
+    title = f"History of hole {hole}, {plain(event.name)}"
+    return discord.Embed(title=clipped(title, limits.TITLE), description=told, colour=SEA)
+
+
+def hole_back_buttons(
+    event: Event, hole: int, revisions: Sequence[HoleRevision]
+) -> list[ButtonFields]:
+    """A button for each of the last earlier states, to bring it back."""
+    earlier = [each for each in revisions[1:] if each.hole is not None]
+    return [
+        BringHoleBack(hole, each.number, event.name).button(f"Bring back {each.number}")
+        for each in earlier[:MOST_BACK]
+    ]
 
 
 def remind_embed(*, on: bool) -> discord.Embed:

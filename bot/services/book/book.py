@@ -17,6 +17,7 @@ from bot.services.book.changes import EventDiff, difference
 from bot.services.book.check import require_wind
 from bot.services.book.choices import Choices, set_current
 from bot.services.book.events import EventStore, Listener, hole_of, named, require_named
+from bot.services.book.hole_history import HoleHistory
 from bot.services.book.lines import Lines
 from bot.services.book.stored import (
     REMOVED,
@@ -67,6 +68,7 @@ class Book:
         self._kits = kits
         self._events = EventStore(db=db, choices=choices)
         self.whole = WholeEvents(self._events)
+        self.hole_history = HoleHistory(self._events)
         self.lines = Lines(events=self._events, kits=kits)
 
     def on_change(self, listener: Listener) -> None:
