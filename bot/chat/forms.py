@@ -24,7 +24,7 @@ class Form(discord.ui.Modal):
 
     def __init__(self, title: str, custom_id: str) -> None:
         super().__init__(
-            title=title[: limits.FORM_TITLE], custom_id=custom_id, timeout=REMEMBERED_S
+            title=clipped(title, limits.FORM_TITLE), custom_id=custom_id, timeout=REMEMBERED_S
         )
 
     def ask(
@@ -43,13 +43,12 @@ class Form(discord.ui.Modal):
         field = discord.ui.TextInput[discord.ui.View](
             custom_id=name,
             default=value[:most] or None,
-            placeholder=hint[: limits.PLACEHOLDER] or None,
+            placeholder=_fitting(hint) or None,
             max_length=most,
             required=required,
             style=discord.TextStyle.paragraph if long else discord.TextStyle.short,
         )
-        label = label[: limits.LABEL]
-        self.add_item(discord.ui.Label(text=label, description=about, component=field))
+        self._label(label, about, field)
 
     def ask_line(self, variants: Sequence[str], *, first: str) -> None:
         """Add a field for one of a hole's lines."""
@@ -80,7 +79,30 @@ class Form(discord.ui.Modal):
             max_values=len(choices) if several else 1,
             min_values=0 if several else 1,
             required=not several,
-            placeholder=hint or None,
+            placeholder=_fitting(hint) or None,
         )
-        label = label[: limits.LABEL]
-        self.add_item(discord.ui.Label(text=label, description=about, component=field))
+        self._label(label, about, field)
+
+    def _label(
+        self,
+        label: str,
+        about: str | None,
+        field: "discord.ui.TextInput[discord.ui.View] | discord.ui.Select[discord.ui.LayoutView]",
+    ) -> None:
+        """Add a field; whoever names it keeps its label short enough, or it is shortened."""
+        self.add_item(
+            discord.ui.Label(
+                text=clipped(label, limits.LABEL),
+                description=None if about is None else clipped(about, limits.LABEL_ABOUT),
+                component=field,
+            )
+        )
+
+
+def _fitting(hint: str) -> str:
+    """An example as far as it fits, ended where one of its parts ends."""
+    while len(hint) > limits.PLACEHOLDER:
+        shorter = hint[: limits.PLACEHOLDER + 1]
+        ends = [shorter.rfind(sign) for sign in (" | ", "; ", ", ", " ")]
+        hint = hint[: max(next((end for end in ends if end > 0), 0), 0)]
+    return hint

@@ -45,7 +45,7 @@ def line_form(draft: LineDraft, *, divisions: tuple[str, ...], example: str) -> 
     form.ask(
         "rows",
         "Shots, one a row",
-        about="shot text, then what you know of: aim … room … leaves … note …",
+        about="shot text, then what you know of: aim, room, leaves, note",
         value=draft.rows,
         hint=example,
         most=limits.FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED,
@@ -84,10 +84,12 @@ def draft_typed(
 def winds_form(form: WindForm) -> Form:
     """The winds of a division and a round, one hole a row."""
     asked = Form("Winds, one hole a row", form.action.id)
+    whose = f"{form.division}, {form.round}"
+    fits = len(whose) <= limits.LABEL
     asked.ask(
         "rows",
-        f"{form.division}, {form.round}",
-        about="a hole without a wind: not known; a hole left out stays as it is",
+        whose if fits else "One hole a row",
+        about="a hole without a wind: not known; a hole left out stays as it is" if fits else whose,
         value=form.rows,
         hint="1: 8.4 mph from 2",
         most=limits.FORM_TEXT,
