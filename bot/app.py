@@ -126,6 +126,7 @@ def _prepared(services: Services, bot: commands.Bot, router: Router) -> list[com
             bags=bags,
             starts=RoundStarts(db=services.db, book=book),
             reminders=RoundReminders(db=services.db, book=book),
+            pool=services.pictures.pool,
         ),
         LineCog(
             router=router,

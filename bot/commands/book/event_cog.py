@@ -33,6 +33,7 @@ from bot.commands.book.event_cards import (
 )
 from bot.commands.book.forms import new_event_form, winds_form
 from bot.commands.book.whole_event_cog import Name, WholeEventCommands, refused
+from bot.drawing.pool import PicturePool
 from bot.services.actions import RemindMe
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, LoadQuestion, require_size
@@ -64,6 +65,7 @@ class EventCog(WholeEventCommands):
         bags: BagCache,
         starts: RoundStarts,
         reminders: RoundReminders,
+        pool: PicturePool,
     ) -> None:
         super().__init__(
             bot=bot,
@@ -72,6 +74,7 @@ class EventCog(WholeEventCommands):
             roles=roles,
             starts=starts,
             reminders=reminders,
+            pool=pool,
         )
         self._bags = bags
         router.on(WindsForm.name, self._winds_typed)

@@ -10,10 +10,11 @@ from bot.chat.background import Background
 from bot.chat.coaches import coaches_only, is_coach, require_coach
 from bot.chat.direct import tell_member
 from bot.chat.forms import OPENS_FORM
-from bot.chat.message import plain_embed, view_of
+from bot.chat.message import picture_file, plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
     Message,
+    acknowledge,
     actor_of,
     change_message,
     community_of,
@@ -33,6 +34,7 @@ from bot.commands.book.event_cards import (
     wind_table_embed,
 )
 from bot.commands.book.forms import dates_form
+from bot.drawing.pool import PicturePool
 from bot.services.actions import RemindMe
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService
@@ -63,7 +65,9 @@ class WholeEventCommands(commands.Cog):
         roles: Roles,
         starts: RoundStarts,
         reminders: RoundReminders,
+        pool: PicturePool,
     ) -> None:
+        self._pool = pool
         self._bot = bot
         self._starts = starts
         self._reminders = reminders
@@ -214,9 +218,14 @@ class WholeEventCommands(commands.Cog):
     @app_commands.describe(event="if not the current one")
     async def table(self, interaction: Interaction, event: str | None = None) -> None:
         """Show the winds of every round and division."""
-        found, now, units, columns = await self.service.wind_table(actor_of(interaction), event)
+        await acknowledge(interaction)
+        found, now, units, columns, scene = await self.service.wind_table(
+            actor_of(interaction), event
+        )
         embed = wind_table_embed(found, now, columns, units)
-        await respond(interaction, embed=embed, ephemeral=True)
+        file = picture_file(await self._pool.event_winds(scene), "winds.png")
+        embed.set_image(url=f"attachment://{file.filename}")
+        await respond(interaction, embed=embed, file=file, ephemeral=True)
 
     @rename.autocomplete("event")
     @delete.autocomplete("event")

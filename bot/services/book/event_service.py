@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from bot.drawing.event_winds import EventWindsScene
 from bot.services.book.against import Against
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
@@ -18,7 +19,7 @@ from bot.services.book.new_event import new_event
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import empty_event_toml, event_toml
-from bot.services.book.wind_table import WindColumn, wind_columns
+from bot.services.book.wind_table import WindColumn, wind_columns, winds_scene
 from bot.services.book_actions import WindsForm
 from bot.services.members import BagCache, Caddies
 from shared.actor import Actor, Author
@@ -177,13 +178,16 @@ class EventService:
 
     async def wind_table(
         self, coach: Actor, name: str | None
-    ) -> tuple[Event, str, UnitSystem, list[WindColumn]]:
-        """The winds of an event by round and division, hole by hole, in the reader's units."""
+    ) -> tuple[Event, str, UnitSystem, list[WindColumn], EventWindsScene]:
+        """The winds of an event by round and division, hole by hole, in the reader's units; and
+        as a picture in the event's."""
         event = await self.book.event(coach.community_id, name)
         kit = (await self._kits.caddie(coach.community_id)).kit
         units = (await self._bags.get(coach.community_id, coach.member_id)).units
         now = await self.book.round_of(coach.community_id, event)
-        return event, now, units, await asyncio.to_thread(wind_columns, event, kit, units)
+        columns = await asyncio.to_thread(wind_columns, event, kit, units)
+        scene = await asyncio.to_thread(winds_scene, event, kit, now)
+        return event, now, units, columns, scene
 
     async def wind_form(
         self, community_id: int, *, division: str, round_: str | None, event_name: str | None = None
