@@ -72,6 +72,17 @@ def _parser() -> argparse.ArgumentParser:
     book = commands.add_parser("load", help="take in an event's file (TOML), all or nothing")
     book.add_argument("file", type=Path)
     book.add_argument("--community", type=int, default=None, help="the server's id on Discord")
+    stands = book.add_mutually_exclusive_group()
+    stands.add_argument(
+        "--keep",
+        action="store_const",
+        const=True,
+        default=None,
+        help="leave what is newer than the file, or missing from it, as it is",
+    )
+    stands.add_argument(
+        "--replace", dest="keep", action="store_const", const=False, help="load it as it is"
+    )
     book.set_defaults(command=_load)
     _operators(commands.add_parser)
     for each in (one, ground, live, book):
@@ -160,7 +171,7 @@ def _run(options: argparse.Namespace, settings: Settings) -> int:
 def _load(options: argparse.Namespace, settings: Settings) -> int:
     from bot.cli.load import load
 
-    return asyncio.run(load(settings, options.file, options.community))
+    return asyncio.run(load(settings, options.file, options.community, options.keep))
 
 
 if __name__ == "__main__":

@@ -59,6 +59,7 @@ from bot.services.notes.service import NoteService
 from bot.services.polls.service import PollService
 from bot.services.practice import PracticeService
 from bot.services.privacy import PrivacyService
+from bot.services.reminders import RoundReminders
 from bot.services.results.service import ResultService
 from bot.services.round import RoundService
 from bot.services.sharing.messages import ShareMessages
@@ -92,7 +93,7 @@ def cogs(
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
     return [
         SetupCog(roles=each.roles, outbox=each.outbox),
-        *_prepared(each, router),
+        *_prepared(each, bot, router),
         *_played(each, bot, router, homes),
         *_learning(each, bot, router),
         PicturesCog(router=router, service=each.pictures, guides=each.guides),
@@ -112,17 +113,20 @@ def cogs(
     ]
 
 
-def _prepared(services: Services, router: Router) -> list[commands.Cog]:
+def _prepared(services: Services, bot: commands.Bot, router: Router) -> list[commands.Cog]:
     """What a coach makes: the event and its lines."""
     book, kits, bags, roles = services.book, services.kits, services.bags, services.roles
     drafts = KeptDrafts(services.db)
     return [
         EventCog(
+            bot=bot,
             router=router,
-            service=EventService(book=book, kits=kits, bags=bags),
+            service=EventService(book=book, drafts=drafts, kits=kits, bags=bags),
             roles=roles,
             bags=bags,
             starts=RoundStarts(db=services.db, book=book),
+            reminders=RoundReminders(db=services.db, book=book),
+            pool=services.pictures.pool,
         ),
         LineCog(
             router=router,

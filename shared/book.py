@@ -13,7 +13,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
-from shared.keys import EventKey, HoleKey
+from shared.keys import MOST_SHARED, VARIANT, EventKey, HoleKey, variant_order
 from shared.model import Model
 from shared.units import UnitSystem
 
@@ -43,7 +43,7 @@ def _title(value: str) -> str:
 Title = Annotated[str, Field(max_length=60), AfterValidator(_title)]
 Text = Annotated[str, Field(max_length=600), AfterValidator(_text)]
 ShotText = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_one_line)]
-Variant = Annotated[str, Field(pattern=r"^[A-Z]$")]
+Variant = Annotated[str, Field(pattern=rf"^({VARIANT})$")]
 Yards = Annotated[float, Field(ge=0, le=200)]
 Distance = Annotated[float, Field(ge=0, le=900)]
 Status = Literal["idea", "tested", "recommended", "retired"]
@@ -52,7 +52,8 @@ STATUSES: tuple[Status, ...] = get_args(Status)
 BEST_FIRST: tuple[Status, ...] = ("recommended", "tested", "idea", "retired")
 
 MOST_SHOTS = 8
-MOST_LINES = 26
+MOST_LETTERS = 26
+MOST_LINES = MOST_LETTERS + MOST_SHARED
 
 
 class Room(Model):
@@ -97,7 +98,8 @@ class LineShot(Model):
 class Line(Model):
     """One variant of a hole. ``divisions`` names those it is for; none named is all.
 
-    ``copied`` names the line it was copied from until it is tested itself.
+    ``copied`` names the line it was copied from until it is tested itself. ``shared_as`` is what
+    it was named when a member shared it; ``waiting`` says that a coach has yet to approve it.
     """
 
     variant: Variant
@@ -109,11 +111,13 @@ class Line(Model):
     shots: Annotated[tuple[LineShot, ...], Field(min_length=1, max_length=MOST_SHOTS)]
     notes: Text = ""
     copied: Title | None = None
+    shared_as: Variant | None = None
+    waiting: bool = False
 
     @property
     def retired(self) -> bool:
-        """Whether members are not shown it any more."""
-        return self.status == "retired"
+        """Whether members are not shown it: not any more, or not yet."""
+        return self.status == "retired" or self.waiting
 
     @property
     def rank(self) -> int:
@@ -121,9 +125,9 @@ class Line(Model):
         return BEST_FIRST.index(self.status)
 
     @property
-    def order(self) -> tuple[int, str]:
-        """What sorts lines best status first, then by letter."""
-        return self.rank, self.variant
+    def order(self) -> tuple[int, int, str]:
+        """What sorts lines best status first, then by letter, shared ones last."""
+        return self.rank, *variant_order(self.variant)
 
     def is_for(self, division: str | None) -> bool:
         """Whether it is for a division; every line is for None, which stands for all."""
@@ -138,16 +142,30 @@ class HoleWind(Model):
     wind: ShotText
 
 
+Par = Annotated[int, Field(ge=3, le=6)]
+Length = Annotated[float, Field(gt=0, le=900)]
+
+
+class Tee(Model):
+    """The par and length of a hole from a division's tee; None is the hole's own."""
+
+    division: Title
+    par: Par | None = None
+    yards: Length | None = None
+
+
 class Hole(Model):
     """A hole: number, par, yardage, bearing (degrees clockwise from north), winds and lines.
 
-    ``played`` are the keys it had in earlier events, whose results count here too.
+    ``tees`` are those of divisions that play it otherwise. ``played`` are the keys it had in
+    earlier events, whose results count here too.
     """
 
     number: Annotated[int, Field(ge=1, le=18)]
     name: Title | None = None
-    par: Annotated[int, Field(ge=3, le=6)]
-    yards: Annotated[float, Field(gt=0, le=900)]
+    par: Par
+    yards: Length
+    tees: tuple[Tee, ...] = ()
     bearing_deg: Annotated[float, Field(ge=0, lt=360)] | None = None
     winds: tuple[HoleWind, ...] = ()
     played: Annotated[tuple[ShotText, ...], Field(max_length=20)] = ()
@@ -156,17 +174,28 @@ class Hole(Model):
     @field_validator("lines")
     @classmethod
     def _in_order(cls, lines: tuple[Line, ...]) -> tuple[Line, ...]:
-        return tuple(sorted(lines, key=lambda line: line.variant))
+        return tuple(sorted(lines, key=lambda line: variant_order(line.variant)))
 
     @model_validator(mode="after")
     def _unique(self) -> "Hole":
         _refuse_repeated("line", [line.variant for line in self.lines])
         _refuse_repeated("wind", [f"{wind.division}, {wind.round}" for wind in self.winds])
+        _refuse_repeated("tee of the division", [tee.division for tee in self.tees])
         return self
 
+    def from_tee(self, division: str | None) -> "Hole":
+        """The hole with the par and length a division plays (None: as it stands)."""
+        tee = next((each for each in self.tees if each.division == division), None)
+        if tee is None:
+            return self
+        return self.model_copy(
+            update={"par": tee.par or self.par, "yards": tee.yards or self.yards}
+        )
+
     def line(self, variant: str) -> Line | None:
-        """The line of that letter, or None."""
-        return next((line for line in self.lines if line.variant == variant), None)
+        """The line of that letter, or None; a shared one also by the name it had before."""
+        own = next((line for line in self.lines if line.variant == variant), None)
+        return own or next((line for line in self.lines if line.shared_as == variant), None)
 
     @property
     def in_use(self) -> tuple[Line, ...]:
@@ -231,6 +260,8 @@ class Event(Model):
             for wind in hole.winds:
                 _refuse_unknown("division", wind.division, self.divisions, hole.number)
                 _refuse_unknown("round", wind.round, self.rounds, hole.number)
+            for tee in hole.tees:
+                _refuse_unknown("division", tee.division, self.divisions, hole.number)
             for line in hole.lines:
                 for division in line.divisions:
                     _refuse_unknown("division", division, self.divisions, hole.number)

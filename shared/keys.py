@@ -11,6 +11,8 @@ from typing import ClassVar, Self
 
 MOST_NUMBER = 99  # two digits, so that keys sort as numbers do
 MEASURED = "measure"
+VARIANT = r"[A-Z]|S[1-9][0-9]?"
+MOST_SHARED = 99  # of a hole
 _LONGEST_SLUG = 40
 
 
@@ -85,7 +87,7 @@ class HoleKey:
 
 @dataclass(frozen=True, slots=True)
 class LineKey:
-    """The key of a line. Raises ValueError for a variant that is no letter from A to Z."""
+    """The key of a line. Raises ValueError for what is no variant."""
 
     kind: ClassVar[str] = "line"
     hole: HoleKey
@@ -93,7 +95,7 @@ class LineKey:
 
     def __post_init__(self) -> None:
         if not is_variant(self.variant):
-            raise ValueError(f"no letter of a line: {self.variant!r}")
+            raise ValueError(f"no variant of a line: {self.variant!r}")
 
     @classmethod
     def parse(cls, text: str) -> Self:
@@ -109,8 +111,18 @@ BookKey = EventKey | HoleKey | LineKey
 
 
 def is_variant(text: str) -> bool:
-    """Whether a text is the letter of a line."""
-    return re.fullmatch(r"[A-Z]", text) is not None
+    """Whether a text names a line: a coach's letter, or S and a number for a shared one."""
+    return re.fullmatch(VARIANT, text) is not None
+
+
+def is_shared(variant: str) -> bool:
+    """Whether it names a line that a member shared and no coach has taken in."""
+    return len(variant) > 1
+
+
+def variant_order(variant: str) -> tuple[int, str]:
+    """What sorts a hole's lines: the coach's by letter, then the shared ones by number."""
+    return int(variant[1:] or 0), variant
 
 
 def hole_played(text: str) -> HoleKey | None:

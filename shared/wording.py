@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Sequence
 
 from shared.answer import Allowance
 from shared.errors import (
@@ -100,6 +101,19 @@ def offset_in(units: UnitSystem, *, right_yd: float, long_yd: float) -> str:
     """An offset of yards in the reader's unit."""
     scale = distance_number(METRES_PER_YARD, units)
     return offset(right=right_yd, long=long_yd, unit=UNITS[units].distance, scale=scale)
+
+
+def variants_words(variants: Sequence[str]) -> str:
+    """Names of lines, those in a row as one: 'A to H, K, S1'."""
+    runs: list[list[str]] = []
+    for name in variants:
+        last = runs[-1][-1] if runs else ""
+        if len(last) == len(name) == 1 and ord(name) == ord(last) + 1:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    said = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs]
+    return ", ".join(said)
 
 
 def plural(count: float, noun: str) -> str:

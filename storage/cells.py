@@ -26,7 +26,7 @@ COUNTERS = (
     "sum_right2",
     "sum_product",
 )
-"""What is summed: results, those holed, those with a known miss, and over the latter the miss long
+"""What is summed: tries, those holed, those with a known miss, and over the latter the miss long
 and right (cm), their squares and their product (cm2)."""
 
 Counts = NDArray[np.int64]

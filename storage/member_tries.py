@@ -95,8 +95,8 @@ def _query(community_id: int, hole_keys: Sequence[str]) -> Select[*tuple[Any, ..
         select(
             *key,
             *cell,
-            func.count().label("tries"),
-            func.sum(cast(c.holed, Integer)).label("holed"),
+            func.sum(func.coalesce(c.tries, 1)).label("tries"),
+            func.sum(func.coalesce(c.went_in, cast(c.holed, Integer))).label("holed"),
         )
         .where(
             c.community_id == community_id,

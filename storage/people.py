@@ -23,6 +23,7 @@ from storage.schema import (
     measured_series,
     member_rounds,
     outbox,
+    reminders,
     results,
     revisions,
     votes,
@@ -45,6 +46,7 @@ TRACES = (
     _Trace(homes, homes.c.member_id),
     _Trace(member_rounds, member_rounds.c.member_id),
     _Trace(measured_series, measured_series.c.member_id),
+    _Trace(reminders, reminders.c.member_id),
     _Trace(results, results.c.member_id, results.c.author_name),
     _Trace(revisions, revisions.c.author_id, revisions.c.author_name),
     _Trace(votes, votes.c.member_id),
@@ -59,6 +61,7 @@ _OWN = (
     homes,
     measured_series,
     member_rounds,
+    reminders,
 )  # nobody else's, so they go as the bag does
 
 

@@ -30,8 +30,10 @@ class Played:
     and ball all that the law needs to be asked again. ``missed_side`` is the side of a miss nobody
     measured: long +1, short -1, right +1, left -1, 0 where not said. ``weight`` says how far the
     learning trusts it, ``left_out`` is a coach's reason not to learn from it; the line's sums count
-    every result once. ``line_revision`` is the line's as it was played, ``round`` and
-    ``wind_shown`` the words its member saw. Raises ValueError for what cannot be summed.
+    every try once. ``several`` are (tries, went in) of tries told at once: none of them is
+    measured, and ``holed`` says whether all went in. ``line_revision`` is the line's as it was
+    played, ``round`` and ``wind_shown`` the words its member saw. Raises ValueError for what cannot
+    be summed.
     """
 
     hole_key: str
@@ -52,6 +54,7 @@ class Played:
     backspin: float | None = None
     tilt_deg: float | None = None
     missed_side: tuple[int, int] | None = None
+    several: tuple[int, int] | None = None
     weight: float = 1.0
     remark: str = ""
     left_out: str = ""
@@ -69,15 +72,29 @@ class Played:
         )
         if any(side not in (-1, 0, 1) for side in self.missed_side or ()):
             raise ValueError("a side is -1, 0 or 1")
+        if not 0 <= self.went_in <= self.tries:
+            raise ValueError("more went in than were tried")
+        if self.several is not None and (self.miss_cm or self.observed_cm or self.parts):
+            raise ValueError("tries told at once have no miss of their own")
         if not all(map(math.isfinite, numbers)):
             raise ValueError("a result holds a number that is not finite")
+
+    @property
+    def tries(self) -> int:
+        """How many tries it tells of."""
+        return 1 if self.several is None else self.several[0]
+
+    @property
+    def went_in(self) -> int:
+        """How many of them went in."""
+        return int(self.holed) if self.several is None else self.several[1]
 
 
 @dataclass(frozen=True, slots=True)
 class Result:
     """A kept result.
 
-    ``attempt`` counts the member's results on this line, ``edition`` its corrections from 0.
+    ``attempt`` counts the member's tries on this line, ``edition`` its corrections from 0.
     ``origin_id`` is the id of edition 0. What was corrected or removed keeps its row, with
     ``removed_at``; ``supersedes`` is the id of the edition before. A forgotten author is None.
     """

@@ -28,6 +28,7 @@ _PAIRS = {
     "observed_cm": ("observed_long_cm", "observed_right_cm"),
     "aim_cm": ("aim_long_cm", "aim_right_cm"),
     "missed_side": ("side_long", "side_right"),
+    "several": ("tries", "went_in"),
 }
 
 
@@ -62,6 +63,7 @@ def from_row(row: Row[*tuple[object, ...]]) -> Result:
             observed_cm=_pair(row, "observed_cm"),
             aim_cm=_pair(row, "aim_cm"),
             missed_side=_pair(row, "missed_side"),
+            several=_pair(row, "several"),
             left_out=row.left_out or "",
             round=row.round or "",
             wind_shown=row.wind_shown or "",

@@ -73,13 +73,12 @@ class Results:
         return await self._db.write(fn)
 
     async def next_attempt(self, community_id: int, line_key: str, member_id: int) -> int:
-        """The number of the member's next result on a line; 1 for the first."""
+        """The number of the member's next try on a line; 1 for the first."""
         c = results.c
-        query = select(func.max(c.attempt)).where(
+        query = _after_last().where(
             c.community_id == community_id, c.line_key == line_key, c.member_id == member_id
         )
-        last = await self._db.read(lambda connection: connection.execute(query).scalar())
-        return (last or 0) + 1
+        return await self._db.read(lambda connection: connection.execute(query).scalar()) or 1
 
     async def correct(
         self, result_id: int, played: Played, *, interaction_id: int
@@ -299,11 +298,17 @@ def _insert_attempt(dialect: str) -> ReturningInsert[int, int]:
 @cache
 def _insert_next(dialect: str) -> ReturningInsert[int, int]:
     c = results.c
-    following = select(func.coalesce(func.max(c.attempt), 0) + 1).where(
-        *(c[key] == bindparam(f"at_{key}") for key in _ATTEMPT_KEY)
-    )
-    statement = insert_for(dialect, results).values(attempt=following.scalar_subquery())
+    following = _after_last().where(*(c[key] == bindparam(f"at_{key}") for key in _ATTEMPT_KEY))
+    attempt = func.coalesce(following.scalar_subquery(), 1)
+    statement = insert_for(dialect, results).values(attempt=attempt)
     return statement.on_conflict_do_nothing().returning(c.id, c.attempt)
+
+
+def _after_last() -> Select[int]:
+    """The number after the last try."""
+    c = results.c
+    after = c.attempt + func.coalesce(c.tries, 1)
+    return select(after).order_by(c.attempt.desc(), c.edition.desc()).limit(1)
 
 
 def _standing(connection: Connection, result_id: int, *, for_update: bool = False) -> Result | None:

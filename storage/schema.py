@@ -153,6 +153,8 @@ results = Table(
     Column("tilt_deg", Float),
     Column("side_long", Integer),
     Column("side_right", Integer),
+    Column("tries", Integer),
+    Column("went_in", Integer),
     Column("left_out", Name(200)),
     Column("line_revision", Integer),
     Column("round", Name(200)),
@@ -324,6 +326,15 @@ drafts = Table(
     Column("body", JSON, nullable=False),
     Column("updated_at", UtcTime, nullable=False),
     UniqueConstraint("community_id", "member_id", "token"),
+)
+
+# Members who asked to be reminded to log their rounds.
+reminders = Table(
+    "reminders",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("updated_at", UtcTime, nullable=False),
 )
 
 # Shots played on purpose to measure a club.

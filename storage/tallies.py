@@ -151,7 +151,8 @@ def _counters(played: Played) -> Counts:
     long, right = played.miss_cm or (0, 0)
     known = played.miss_cm is not None
     squares = (long * long, right * right, long * right)
-    return np.array([1, played.holed, known, long, right, *squares], dtype=np.int64)
+    counts = (played.tries, played.went_in, known)
+    return np.array([*counts, long, right, *squares], dtype=np.int64)
 
 
 def _change_line(

@@ -8,8 +8,11 @@ from collections.abc import Sequence
 import discord
 
 from shared import limits
+from shared.text import clipped
+from shared.wording import variants_words
 
 OPENS_FORM = "opens_form"  # in a command's extras: it is answered by a form
+LONGEST_VARIANT = 3  # characters
 REMEMBERED_S = 15 * 60.0  # the router answers a form; discord.py need not keep it for ever
 
 Choice = tuple[str, str, bool]
@@ -21,7 +24,7 @@ class Form(discord.ui.Modal):
 
     def __init__(self, title: str, custom_id: str) -> None:
         super().__init__(
-            title=title[: limits.FORM_TITLE], custom_id=custom_id, timeout=REMEMBERED_S
+            title=clipped(title, limits.FORM_TITLE), custom_id=custom_id, timeout=REMEMBERED_S
         )
 
     def ask(
@@ -40,13 +43,21 @@ class Form(discord.ui.Modal):
         field = discord.ui.TextInput[discord.ui.View](
             custom_id=name,
             default=value[:most] or None,
-            placeholder=hint[: limits.PLACEHOLDER] or None,
+            placeholder=_fitting(hint) or None,
             max_length=most,
             required=required,
             style=discord.TextStyle.paragraph if long else discord.TextStyle.short,
         )
-        label = label[: limits.LABEL]
-        self.add_item(discord.ui.Label(text=label, description=about, component=field))
+        self._label(label, about, field)
+
+    def ask_line(self, variants: Sequence[str], *, first: str) -> None:
+        """Add a field for one of a hole's lines."""
+        several = variants_words(variants)
+        short = f"Line ({several})"
+        fits = len(short) <= limits.LABEL
+        about = None if fits else clipped(several, limits.LABEL_ABOUT)
+        label = short if fits else "Line"
+        self.ask("line", label, about=about, value=first, most=LONGEST_VARIANT, required=True)
 
     def choose(
         self,
@@ -68,7 +79,30 @@ class Form(discord.ui.Modal):
             max_values=len(choices) if several else 1,
             min_values=0 if several else 1,
             required=not several,
-            placeholder=hint or None,
+            placeholder=_fitting(hint) or None,
         )
-        label = label[: limits.LABEL]
-        self.add_item(discord.ui.Label(text=label, description=about, component=field))
+        self._label(label, about, field)
+
+    def _label(
+        self,
+        label: str,
+        about: str | None,
+        field: "discord.ui.TextInput[discord.ui.View] | discord.ui.Select[discord.ui.LayoutView]",
+    ) -> None:
+        """Add a field; whoever names it keeps its label short enough, or it is shortened."""
+        self.add_item(
+            discord.ui.Label(
+                text=clipped(label, limits.LABEL),
+                description=None if about is None else clipped(about, limits.LABEL_ABOUT),
+                component=field,
+            )
+        )
+
+
+def _fitting(hint: str) -> str:
+    """An example as far as it fits, ended where one of its parts ends."""
+    while len(hint) > limits.PLACEHOLDER:
+        shorter = hint[: limits.PLACEHOLDER + 1]
+        ends = [shorter.rfind(sign) for sign in (" | ", "; ", ", ", " ")]
+        hint = hint[: max(next((end for end in ends if end > 0), 0), 0)]
+    return hint

@@ -4,9 +4,11 @@ from pathlib import Path
 
 from rich.console import Console
 
+from bot.services.book.against import against_lines
 from bot.services.book.book import Book
 from bot.services.book.changes import diff_lines
 from bot.services.book.choices import Choices
+from bot.services.book.event_service import exported_at
 from bot.services.book.stored import communities
 from bot.services.book.toml_in import read_event
 from bot.services.members import Caddies
@@ -19,12 +21,21 @@ from storage.database import Database
 
 AUTHOR = Author(None, "command line")
 EXAMPLE = "python -m bot load bot/demo/cup.toml --community 1234567890"
+ASK = (
+    "Nothing was loaded: say --keep to leave these as they are, or --replace to load the file as "
+    "it is.",
+)
 BAD_INPUT = 2
 LARGEST_ID = 2**63  # Discord's ids are 64-bit, and databases keep them signed
 
 
-async def load(settings: Settings, path: Path, community_id: int | None) -> int:
+async def load(
+    settings: Settings, path: Path, community_id: int | None, keep: bool | None = None
+) -> int:
     """Load a file and print what it changed; the exit status, 2 with every problem on stderr.
+
+    Where something stands against the file, ``keep`` says whether it stays; with None nothing is
+    loaded and it is named.
 
     Errors: InputError for a file or a community that isn't there, StorageError.
     """
@@ -40,7 +51,14 @@ async def load(settings: Settings, path: Path, community_id: int | None) -> int:
     try:
         community = await _community(db, community_id)
         book = Book(db=db, choices=Choices(db), kits=await Caddies.open(kit))
-        diff = await book.load(community, event, author=AUTHOR)
+        since = exported_at(text)
+        found = await book.against(community, event, since)
+        if found and keep is None:
+            told = Console(stderr=True, soft_wrap=True, markup=False, highlight=False)
+            for line in (*against_lines(found), *ASK):
+                told.print(visible(line))
+            return BAD_INPUT
+        diff = await book.load(community, event, author=AUTHOR, since=since, keep=bool(keep))
     finally:
         await db.close()
     said = Console(soft_wrap=True, markup=False, highlight=False)

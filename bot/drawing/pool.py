@@ -14,6 +14,7 @@ from contextlib import suppress
 from hashlib import blake2b
 
 from bot.drawing import alt, worker
+from bot.drawing.event_winds import EventWindsScene
 from bot.drawing.guide.job import guide_images, guide_pdf
 from bot.drawing.guide.markdown import guide_markdown
 from bot.drawing.guide.model import Guide, Paper
@@ -110,6 +111,11 @@ class PicturePool:
         """Variants as bars with intervals."""
         (png,) = await self._files(worker.bars_png, scene)
         return Picture(png, alt.bars_alt(scene))
+
+    async def event_winds(self, scene: EventWindsScene) -> Picture:
+        """The winds of an event as a table."""
+        (png,) = await self._files(worker.event_winds_png, scene)
+        return Picture(png, scene.alt)
 
     async def game(self, scene: GameScene) -> Picture:
         """What the game does with a club."""

@@ -15,6 +15,7 @@ from typing import Protocol
 from bot.drawing import alt
 from bot.drawing.bars import bars_figure
 from bot.drawing.canvas import png
+from bot.drawing.event_winds import EventWindsScene, event_winds_figure
 from bot.drawing.game import game_figure
 from bot.drawing.glyphs import Faces
 from bot.drawing.scene import ShotScene
@@ -104,6 +105,11 @@ def sheet_png(scene: SheetScene, columns: int) -> bytes:
 def bars_png(scene: BarsScene) -> bytes:
     """A bars picture."""
     return png(bars_figure(scene, tools().faces))
+
+
+def event_winds_png(scene: EventWindsScene) -> bytes:
+    """A table of winds."""
+    return png(event_winds_figure(scene, tools().faces))
 
 
 def game_png(scene: GameScene) -> bytes:

@@ -247,9 +247,17 @@ class ShareForm(Action):
     event: str
 
 
+SHARED_ACTS = {
+    "on": ("Make it a line", "secondary"),
+    "back": ("Take back", "secondary"),
+    "yes": ("Approve", "success"),
+    "no": ("Decline", "secondary"),
+}
+
+
 @dataclass(frozen=True)
 class DecideShared(Action):
-    """Make a shared idea a line (on), or take it back (back)."""
+    """Make a shared idea a line (on), take it back (back), let it be posted (yes) or not (no)."""
 
     name: ClassVar[str] = "shared"
     act: str
@@ -258,8 +266,19 @@ class DecideShared(Action):
     event: str
 
     def as_button(self) -> ButtonFields:
-        """*Make it a line* or *Take back*."""
-        return self.button({"on": "Make it a line", "back": "Take back"}[self.act])
+        """*Make it a line*, *Take back*, *Approve*, *Decline*."""
+        label, style = SHARED_ACTS[self.act]
+        return self.button(label, style)
+
+
+@dataclass(frozen=True)
+class DeclineForm(Action):
+    """The form that declines a shared line."""
+
+    name: ClassVar[str] = "declineform"
+    hole: int
+    variant: str
+    event: str
 
 
 @dataclass(frozen=True)
@@ -286,6 +305,19 @@ class ShowPicture(Action):
 
     name: ClassVar[str] = "picture"
     text: str
+
+
+@dataclass(frozen=True)
+class RemindMe(Action):
+    """Remind the member to log their rounds in a community (on), or no more (off)."""
+
+    name: ClassVar[str] = "remindme"
+    act: str
+    community_id: int
+
+    def as_button(self) -> ButtonFields:
+        """*Remind me to log* or *No more reminders*."""
+        return self.button("Remind me to log" if self.act == "on" else "No more reminders")
 
 
 @dataclass(frozen=True)

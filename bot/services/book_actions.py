@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from bot.services.actions import Action
+from bot.services.actions import Action, ButtonFields
 
 
 @dataclass(frozen=True)
@@ -54,6 +54,16 @@ class BringBack(Action):
 
 
 @dataclass(frozen=True)
+class BringHoleBack(Action):
+    """Bring back a revision of a hole: its facts and winds."""
+
+    name: ClassVar[str] = "holeback"
+    hole: int
+    revision: int
+    event: str
+
+
+@dataclass(frozen=True)
 class NewEventForm(Action):
     """The form of a new event."""
 
@@ -67,6 +77,25 @@ class BringEventBack(Action):
 
     name: ClassVar[str] = "eventback"
     event: str
+
+
+@dataclass(frozen=True)
+class DecideLoad(Action):
+    """Load a file and keep what is newer (keep) or not (over), or give it up (drop)."""
+
+    name: ClassVar[str] = "loadfile"
+    sign: ClassVar[str] = ":"
+    act: str
+    token: str
+
+    @classmethod
+    def each(cls, token: str) -> list[ButtonFields]:
+        """The three buttons."""
+        return [
+            cls("keep", token).button("Load, keep these", "success"),
+            cls("over", token).button("Load the file as it is", "danger"),
+            cls("drop", token).button("Give up"),
+        ]
 
 
 @dataclass(frozen=True)

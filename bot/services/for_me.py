@@ -176,16 +176,19 @@ class ForMeService:
         """A hole and the lines of the member's division, with the asked one whosever it is."""
         found = await self.book.hole(community_id, hole, event)
         division = await self.book.division_of(community_id, member_id, event)
-        asked = variant.strip().upper()
+        named = found.line(variant.strip().upper())
+        asked = "" if named is None else named.variant
         lines = [line for line in found.in_use if line.is_for(division) or line.variant == asked]
         if not lines:
             raise InputError(lines_words(found, division), "/line add")
-        return found, lines
+        return found.from_tee(division), lines
 
 
 def _letter(hole: Hole, lines: list[Line], division: str | None, typed: str) -> str:
     """A line's letter as it was typed. Errors: InputError where the division plays none of it."""
     letter = typed.strip().upper()
+    named = hole.line(letter)
+    letter = letter if named is None else named.variant
     if all(line.variant != letter for line in lines):
         raise InputError(lines_words(hole, division), lines[0].variant, typed)
     return letter

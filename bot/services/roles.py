@@ -3,6 +3,7 @@
 from storage.audit import AUDIT_CHANNEL
 from storage.settings import CommunitySettings
 
+APPROVAL_CHANNEL = "approval_channel"
 COACH_ROLE, NOTES_CHANNEL = "coach_role", "notes_channel"
 
 
@@ -37,6 +38,15 @@ class Roles:
         """Set the channel that hears what coaches changed; None: none any more."""
         value = None if channel_id is None else str(channel_id)
         await self._settings.set(community_id, **{AUDIT_CHANNEL: value})
+
+    async def approval_channel(self, community_id: int) -> int | None:
+        """The id of the channel where shares wait for a coach; None: they need no approval."""
+        return await self._id(community_id, APPROVAL_CHANNEL)
+
+    async def set_approval_channel(self, community_id: int, channel_id: int | None) -> None:
+        """Have shares wait for a coach in a channel; None: they are posted at once."""
+        value = None if channel_id is None else str(channel_id)
+        await self._settings.set(community_id, **{APPROVAL_CHANNEL: value})
 
     async def _id(self, community_id: int, key: str) -> int | None:
         # Kept as text: Discord's ids pass the whole numbers that JSON keeps exactly.

@@ -130,7 +130,7 @@ class RoundService:
                 after,
                 wind=wind,
                 line=tried.variant,
-                came=told.result.played.holed,
+                came=told.result.played.went_in > 0,
                 of=tried.hole,
             ),
         )

@@ -145,7 +145,19 @@ def _choice(where: str, choice: Body) -> Iterator[str]:
         yield f"{where} value is neither text nor a number Discord can hold"
 
 
+def _whole(where: str, value: object) -> Iterator[str]:
+    """Nothing in a form is cut: it could not be read anywhere else."""
+    if isinstance(value, str) and value.endswith("…"):
+        yield f"{where} is cut: {value}"
+
+
 def _modal(data: Body) -> Iterator[str]:
+    yield from _whole("modal title", data.get("title"))
+    for part in _list(data.get("components")):
+        field: Body = part.get("component") or {}
+        for name, value in (*part.items(), *field.items()):
+            if name in ("label", "description", "placeholder"):
+                yield from _whole(f"modal {name}", value)
     yield from _text("modal title", data.get("title"), 45, 1)
     yield from _text("modal custom_id", data.get("custom_id"), 100, 1)
     parts = _list(data.get("components"))

@@ -14,6 +14,7 @@ from storage.schema import drafts
 from tests.chat.asking import QUIET, card, refused, sent_mentions, suggested
 from tests.chat.booking import (
     CUP,
+    as_it_is,
     fields_of,
     fill,
     labels_of,
@@ -218,8 +219,13 @@ async def test_a_line_that_a_load_removed_is_told_and_can_be_saved_over(cup: Sta
     form = await opened(cup, cup.coach, "line edit", hole=9, line="B")
     message = only_message(await fill(cup, cup.coach, form, notes="mine"))
     at = CUP.rindex(b"[[holes.lines]]")
-    embed = await load_cup(cup, CUP[:at])
-    assert "Removed: line 9B (last by rosalind)." in (embed.description or "")
+    asked = only_message(
+        await cup.coach.slash(cup.questions, "event load", file=("cup.toml", CUP[:at]))
+    )
+    assert "Missing from the file: line 9B." in (asked.embeds[0].description or "")
+    await cup.coach.click(asked, label="Load the file as it is")
+    said = as_it_is(cup, asked).embeds[0].description or ""
+    assert "Removed: line 9B (last by rosalind)." in said
     await cup.coach.click(message, label="Save")
     assert message.embeds[0].title == "The line is gone; yours is not saved yet"
     await cup.coach.click(message, label="Save mine over it")

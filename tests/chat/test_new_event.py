@@ -3,7 +3,16 @@
 import pytest
 
 from tests.chat.asking import card, refused, text
-from tests.chat.booking import CUP, fields_of, fill, load_cup, only_embed, only_message
+from tests.chat.booking import (
+    CUP,
+    as_it_is,
+    fields_of,
+    fill,
+    labels_of,
+    load_cup,
+    only_embed,
+    only_message,
+)
 from tests.chat.conftest import Stage
 
 HOLES = "1 par 4, 372, bearing 20, Old Slipway\n\nhole 3: par 5 470 m\n11 par 3, 158 yd, Gull Rest"
@@ -114,17 +123,52 @@ async def test_an_older_file_drops_no_line_shared_since_and_says_so(cup: Stage) 
     shot = "6-iron, 155, up 6 aim 6 right"
     await cup.tamsin.slash(cup.questions, "share", hole=2, shot=shot, result="in")
     changed = data.replace(b'title = "the safe one"', b'title = "the sure one"')
-    embed = await load_cup(cup, changed)
-    rows = text(embed.description).split("\n")
-    assert rows[0] == "Changed: line 1B (last by rosalind)."
-    assert "Newer in the book than the file, and left as they are: line 2D. " in text(
-        embed.description
+    opened = await cup.coach.slash(cup.questions, "event winds", division="Oar")
+    await fill(cup, cup.coach, opened, rows="7: 11 from 4")
+    asked = only_message(
+        await cup.coach.slash(cup.questions, "event load", file=("cup.toml", changed))
     )
-    shown = await card(cup, cup.coach, "line show", hole=2, line="D")
-    assert text(shown.title).startswith("Hole 2, line D")
-    # A file that doesn't say when it was made is taken at its word.
-    embed = await load_cup(cup, CUP)
-    assert "Removed: line 2D" in text(embed.description)
+    assert asked.embeds[0].title == "Windlass Cup: load this file?"
+    assert text(asked.embeds[0].description).split("\n") == [
+        "Newer here than the file: hole 7; line 2S1.",
+        "Nothing is loaded yet. What is replaced or taken out stays in its history.",
+    ]
+    assert labels_of(asked) == ["Load, keep these", "Load the file as it is", "Give up"]
+    await cup.restart()
+    await cup.coach.click(asked, label="Load, keep these")
+    rows = text(as_it_is(cup, asked).embeds[0].description).split("\n")
+    assert rows[:3] == [
+        "Changed: line 1B (last by rosalind).",
+        "What was there before is kept: see /line history.",
+        "Newer here than the file: hole 7; line 2S1.",
+    ]
+    shown = await card(cup, cup.coach, "line show", hole=2, line="S1")
+    assert text(shown.title).startswith("Hole 2, line S1")
+    found = await cup.bot.services.book.hole(cup.guild.id, 7)  # type: ignore[union-attr]
+    assert found.wind(division="Oar", round_="Opening round") == "11 mph from 4"
+
+
+async def test_what_is_missing_from_a_file_is_named_and_asked_for(cup: Stage) -> None:
+    await cup.tamsin.slash(cup.questions, "me division", division="Sail")
+    shot = "6-iron, 155, up 6 aim 6 right"
+    await cup.tamsin.slash(cup.questions, "share", hole=2, shot=shot, result="in")
+    short = CUP[: CUP.index(b"[[holes]]\nnumber = 9")]
+    for label, left in (("Give up", True), ("Load, keep these", True)):
+        asked = only_message(
+            await cup.coach.slash(cup.questions, "event load", file=("cup.toml", short))
+        )
+        said = text(asked.embeds[0].description).split("\n")
+        assert said[0] == "Missing from the file: hole 9; line 2S1."
+        await cup.coach.click(asked, label=label)
+        shown = await card(cup, cup.coach, "event show")
+        assert ("**9**" in text(shown.description)) is left
+    asked = only_message(
+        await cup.coach.slash(cup.questions, "event load", file=("cup.toml", short))
+    )
+    await cup.coach.click(asked, label="Load the file as it is")
+    rows = text(as_it_is(cup, asked).embeds[0].description).split("\n")
+    assert rows[0] == "Removed: hole 9." and rows[1].startswith("Removed: lines 2S1 (last by tam")
+    assert "**9**" not in text((await card(cup, cup.coach, "event show")).description)
 
 
 async def test_for_me_without_a_division_asks_for_it_and_goes_on(cup: Stage) -> None:

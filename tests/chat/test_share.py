@@ -60,16 +60,16 @@ async def share(stage: Stage, **options: Any) -> Any:
 
 async def test_a_shared_shot_is_an_idea_under_its_authors_name_and_a_message(cup: Stage) -> None:
     embed = answer(await share(cup, remark="Wait for the lull."))
-    assert embed.title == "Shared as an idea: hole 2, line D"
+    assert embed.title == "Shared as an idea: hole 2, line S1"
     assert f"It stands in {cup.notes.mention}" in text(embed.description)
-    found = await line(cup, "D")
+    found = await line(cup, "S1")
     assert (found.status, found.author, found.wind) == ("idea", "tamsin", "9 mph from 3")
     assert found.notes == "It went in.\nWait for the lull."
     assert found.shots[0].shot == "6-iron (yew), 155 yd, up 6 yd"
     assert found.shots[0].worked is not None and found.shots[0].worked.right == 6
     message = cup.notes.last_message
-    assert message.embeds[0].title == "Hole 2, line D (an idea): shared by tamsin"
-    assert "**D** 1 try, 1 went in" in message.embeds[0].description
+    assert message.embeds[0].title == "Hole 2, line S1 (an idea): shared by tamsin"
+    assert "**S1** 1 try, 1 went in" in message.embeds[0].description
     assert labels_of(message) == [
         "Worked for me",
         "Missed",
@@ -84,12 +84,12 @@ async def test_worked_for_me_is_one_press_and_shows_on_the_message(cup: Stage) -
     await cup.odile.slash(cup.questions, "me division", division="Oar")
     await cup.restart()
     told = answer(await cup.odile.click(cup.notes.last_message, label="Worked for me"))
-    assert told.title == "Counted: hole 2, line D went in"
+    assert told.title == "Counted: hole 2, line S1 went in"
     assert "7 mph from 3" in text(told.description)
     form = await cup.odile.click(cup.notes.last_message, label="Missed")
     assert fields_of(form.modal) == {"outcome": "", "wind": "7 mph from 3"}
     await fill(cup, cup.odile, form, outcome="2 long")
-    assert "**D** 3 tries, 2 went in" in cup.notes.last_message.embeds[0].description
+    assert "**S1** 3 tries, 2 went in" in cup.notes.last_message.embeds[0].description
 
 
 async def test_a_coach_makes_it_a_line_with_one_press_and_nobody_else_does(cup: Stage) -> None:
@@ -98,10 +98,11 @@ async def test_a_coach_makes_it_a_line_with_one_press_and_nobody_else_does(cup: 
     shared = cup.notes.history()[0]
     refused = await cup.odile.click(shared, label="Make it a line")
     assert "Only a coach can do this" in refused.response.content
-    assert (await line(cup, "D")).status == "idea"
+    assert (await line(cup, "S1")).status == "idea"
     done = answer(await cup.coach.click(shared, label="Make it a line"))
     assert done.title == "Line 2D is now: tested"
-    assert (await line(cup, "D")).status == "tested"
+    taken = await line(cup, "D")
+    assert (taken.status, taken.shared_as, taken.author) == ("tested", "S1", "tamsin")
     shared, note = cup.notes.history()
     assert shared.embeds[0].title == "Hole 2, line D (now tested): shared by tamsin"
     assert labels_of(shared) == ["Worked for me", "Missed", "For me"]
@@ -116,18 +117,18 @@ async def test_its_author_takes_it_back_and_nobody_else_does(cup: Stage) -> None
     other = await cup.odile.click(cup.notes.last_message, label="Take back")
     assert "Only who shared it can take it back." in other.response.content
     own = next(each for each in (result.response, *result.followups) if each and each.embeds)
-    assert answer(await cup.tamsin.click(own, label="Take back")).title == "Taken back: line 2D"
-    assert (await line(cup, "D")).status == "retired"
+    assert answer(await cup.tamsin.click(own, label="Take back")).title == "Taken back: line 2S1"
+    assert (await line(cup, "S1")).status == "retired"
     assert cup.notes.history() == []
 
 
 async def test_what_a_coach_recommended_its_author_does_not_take_back(cup: Stage) -> None:
     result = await share(cup)
     own = next(each for each in (result.response, *result.followups) if each and each.embeds)
-    await cup.coach.slash(cup.questions, "line status", hole=2, line="D", status="recommended")
+    await cup.coach.slash(cup.questions, "line status", hole=2, line="S1", status="recommended")
     refused = await cup.tamsin.click(own, label="Take back")
     assert "only a coach retires it" in refusal(refused)
-    assert (await line(cup, "D")).status == "recommended"
+    assert (await line(cup, "S1")).status == "recommended"
 
 
 async def test_a_for_me_card_is_shared_as_it_was_played(cup: Stage) -> None:
@@ -137,8 +138,8 @@ async def test_a_for_me_card_is_shared_as_it_was_played(cup: Stage) -> None:
     form = await cup.tamsin.click(card.response, label="Share")
     assert fields_of(form.modal) == {"outcome": "in", "remark": ""}
     await cup.restart()
-    assert text(answer(await fill(cup, cup.tamsin, form)).title).endswith("hole 2, line D")
-    found = await line(cup, "D")
+    assert text(answer(await fill(cup, cup.tamsin, form)).title).endswith("hole 2, line S1")
+    found = await line(cup, "S1")
     assert found.wind == "11 mph from 2"
     assert found.shots[0].shot == "6-iron (yew), 154 yd, up 6 yd, back 2"
     aim = card.response.embeds[0].title.split("aim ")[1]
@@ -154,19 +155,19 @@ async def test_for_me_under_a_shared_line_opens_that_line(cup: Stage) -> None:
     opened = await cup.odile.click(cup.notes.last_message, label="For me")
     assert fields_of(opened.modal) == {"wind": "7 mph from 3"}
     card = answer(await fill(cup, cup.odile, opened, wind="10 mph from 4"))
-    assert "Hole 2, line D" in text(card.description)
+    assert "Hole 2, line S1" in text(card.description)
 
 
 async def test_what_the_bag_cannot_do_is_said_where_it_is_shared(cup: Stage) -> None:
     """An oak 6-iron carries 156 yd at full; nobody plays 175 yd with it in this wind."""
     await cup.tamsin.slash(cup.questions, "bag", club="6-iron", grade="oak")
     answer(await share(cup, shot="6-iron, 175 aim 6 right", result="in"))
-    found = await line(cup, "D")
+    found = await line(cup, "S1")
     assert found.notes.startswith("It went in.\nBy the numbers shot 1 can't be: The 6-iron (oak) ")
     assert found.notes.endswith(" at most and the target is 175 yd away.")
     assert "By the numbers shot 1 can't be" in cup.notes.last_message.embeds[0].description
     answer(await share(cup, shot="6-iron, 150 aim 6 right", result="in"))
-    assert (await line(cup, "E")).notes == "It went in."
+    assert (await line(cup, "S2")).notes == "It went in."
 
 
 async def test_one_share_delivered_twice_shares_once(cup: Stage) -> None:
@@ -177,7 +178,7 @@ async def test_one_share_delivered_twice_shares_once(cup: Stage) -> None:
     first = await cog.service.share(who, asked, interaction_id=81)
     assert await cog.service.share(who, asked, interaction_id=81) == first
     again = await cog.service.share(who, asked, interaction_id=82)
-    assert (first.line.variant, again.line.variant) == ("D", "E")
+    assert (first.line.variant, again.line.variant) == ("S1", "S2")
 
 
 async def test_a_picture_stands_with_the_message_also_after_it_changed(cup: Stage) -> None:
@@ -223,15 +224,15 @@ async def test_where_the_bot_may_not_post_it_is_said_what_to_grant(cup: Stage) -
     embed = answer(await share(cup))
     assert "It is in the book, but not yet in" in text(embed.description)
     assert "A coach" in text(embed.description)
-    assert (await line(cup, "D")).status == "idea"
+    assert (await line(cup, "S1")).status == "idea"
 
 
 async def test_a_deleted_message_stays_away_while_the_idea_stays(cup: Stage) -> None:
     await share(cup)
     await cup.coach.delete(cup.notes.last_message)
-    await cup.coach.slash(cup.questions, "line status", hole=2, line="D", status="recommended")
+    await cup.coach.slash(cup.questions, "line status", hole=2, line="S1", status="recommended")
     assert cup.notes.history() == []
-    assert (await line(cup, "D")).status == "recommended"
+    assert (await line(cup, "S1")).status == "recommended"
 
 
 async def test_without_a_notes_channel_nothing_is_kept(stage: Stage) -> None:
@@ -245,5 +246,5 @@ async def test_a_forgotten_author_is_named_nowhere(cup: Stage) -> None:
     await share(cup)
     asked = await cup.tamsin.slash(cup.questions, "me forget")
     await cup.tamsin.click(asked.response, label="Forget me")
-    assert (await line(cup, "D")).author == "unknown"
-    assert cup.notes.last_message.embeds[0].title == "Hole 2, line D (an idea): shared by unknown"
+    assert (await line(cup, "S1")).author == "unknown"
+    assert cup.notes.last_message.embeds[0].title == "Hole 2, line S1 (an idea): shared by unknown"

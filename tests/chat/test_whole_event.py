@@ -93,6 +93,7 @@ async def test_the_winds_stand_in_a_table_a_phone_shows(cup: Stage) -> None:
     names = [text(field.name) for field in embed.fields]
     assert names == ["Opening round (now)", "Closing round"]
     rows = text(embed.fields[0].value).strip("`\n").split("\n")
+    assert embed.image.url and embed.image.url.endswith("winds.png")
     assert rows[0].split() == ["Sail", "Oar"] and len(rows) == 10 and max(map(len, rows)) <= 28
     assert rows[1].split()[:2] == ["1", "8/1"] and rows[2].split() == ["2", "9/3", "7/3"]
     await cup.tamsin.slash(cup.questions, "bag", units="metric")

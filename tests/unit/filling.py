@@ -19,6 +19,7 @@ from storage.member_rounds import MemberRounds
 from storage.outbox import Outbox
 from storage.played import Part, Played
 from storage.polls import Polls
+from storage.reminders import Reminders
 from storage.results import Results
 from storage.revisions import Revisions
 from storage.schema import metadata
@@ -82,6 +83,7 @@ async def fill(db: Database, community_id: int, member_id: int, start: int) -> N
     await Polls(db).vote(start, member_id, 2, added=True)
     await Polls(db).reconcile(poll.id, {2: [member_id]}, told={1: 0, 2: 1})
     await Jobs(db).schedule(community_id, "remind", "r2", due_at=now, payload={"round": 2})
+    await Reminders(db).ask(community_id, member_id)
     outbox = Outbox(db)
     for number in (1, 2, 3):
         await outbox.want(community_id, f"note {number}", start, {"text": f"h{number}"})

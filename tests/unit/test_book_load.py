@@ -117,3 +117,24 @@ def test_an_id_that_is_none_is_refused(
 ) -> None:
     status, _, err = said(capsys, str(CUP), f"--community={community}")
     assert status == 2 and err[0].startswith("A community is named by its server's id")
+
+
+def test_what_stands_against_a_file_is_named_and_kept_or_replaced(
+    url: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    said(capsys, str(CUP), "--community", "77")
+    text = CUP.read_text()
+    short = tmp_path / "short.toml"
+    at = text.rindex("[[holes.lines]]")
+    short.write_text(text[:at].replace("the safe one", "the sure one"))
+    status, out, err = said(capsys, str(short))
+    assert (status, out) == (2, [])
+    assert err[0] == "Missing from the file: line 9B."
+    assert err[1].startswith("Nothing was loaded: say --keep to leave these as they are")
+    status, out, _ = said(capsys, str(short), "--keep")
+    assert (status, out[1]) == (0, "Changed: line 1B (last by command line).")
+    assert "Missing from the file: line 9B." in out
+    event, _ = kept(url, 77)
+    assert [line.variant for line in event.holes[8].lines] == ["A", "B"]
+    status, out, _ = said(capsys, str(short), "--replace")
+    assert (status, out[1]) == (0, "Removed: line 9B (last by command line).")

@@ -24,17 +24,12 @@ def line(letter: str = "A", *shots: LineShot, **given: object) -> Line:
     return Line.model_validate(fields | given)
 
 
+HOLE = Hole(number=4, par=4, yards=388, bearing_deg=250.0)
+
+
 def parts(*lines: Line, **winds: str) -> tuple[Part, ...]:
-    hole = Hole(
-        number=4,
-        par=4,
-        yards=388,
-        bearing_deg=250.0,
-        winds=tuple(
-            HoleWind(division=name, round="First", wind=wind) for name, wind in winds.items()
-        ),
-        lines=lines,
-    )
+    blow = tuple(HoleWind(division=name, round="First", wind=wind) for name, wind in winds.items())
+    hole = HOLE.model_copy(update={"winds": blow, "lines": lines})
     (found,) = parts_of(
         caddie=CADDIE, holes=[hole], divisions=("Sail", "Oar", "Punt"), round_="First"
     )
@@ -72,7 +67,7 @@ def test_a_line_without_a_noted_aim_is_computed_and_an_idea_says_so() -> None:
         Punt="8 mph from 2",
     )
     assert part.divisions == ("Sail", "Oar", "Punt")
-    assert part_name(part, "yards") == "Sail, Oar, Punt · 8 mph from 2"
+    assert part_name(part, "yards", HOLE) == "Sail, Oar, Punt · 8 mph from 2"
     tested, idea = part_rows(part, "yards")[3:]
     assert tested.startswith("**C**: ") and tested.endswith(" · computed")
     assert idea.startswith(r"**B** over \*all\* (idea): ") and idea.endswith(" · computed")
@@ -87,7 +82,7 @@ def test_divisions_part_by_their_lines_in_one_wind() -> None:
 
 def test_without_a_wind_a_line_stands_as_tested_and_says_in_which() -> None:
     (part,) = parts(line())
-    assert part_name(part, "yards") == "Sail, Oar, Punt · wind not known yet"
+    assert part_name(part, "yards", HOLE) == "Sail, Oar, Punt · wind not known yet"
     assert part_rows(part, "yards")[0] == "★ **A** · as tested in 8 mph from 2"
     assert part_rows(part, "metric")[0] == "★ **A** · as tested in 3.6 m/s from 2"
     (none,) = parts()

@@ -92,3 +92,39 @@ def test_anything_else_is_refused_with_a_right_example(text: str) -> None:
         read_outcome(text, units="yards", mark="notch")
     assert refused.value.given == text and refused.value.example == EXAMPLE
     assert read_outcome(refused.value.example, units="yards", mark="notch").long == -5
+
+
+@pytest.mark.parametrize(
+    ("text", "several"),
+    [
+        ("10 tries, 2 in", (10, 2)),
+        ("10 tries: 2 went in.", (10, 2)),
+        ("12 attempts 5 holed", (12, 5)),
+        ("2 of 10", (10, 2)),
+        ("3/7", (7, 3)),
+        ("2 in of 10 tries", (10, 2)),
+        ("4 out of 9 went in", (9, 4)),
+        ("2 in, 8 missed", (10, 2)),
+        ("5 missed and 1 in", (6, 1)),
+        ("8 tries, none in", (8, 0)),
+        ("8 tries, all in", (8, 8)),
+        ("7 tries, 3 missed", (7, 4)),
+        ("6 tries, all missed", (6, 0)),
+    ],
+)
+def test_several_tries_at_once(text: str, several: tuple[int, int]) -> None:
+    found = read_outcome(text, units="metric", mark="notch")
+    assert found == Outcome(several[0] == several[1], known=False, several=several)
+    assert found.miss_m(mark_m=1.5) is None
+
+
+def test_one_try_told_as_several_is_a_single_one() -> None:
+    assert read_outcome("1 of 1", units="yards", mark="notch") == HOLED
+    assert read_outcome("1 try, 0 in", units="yards", mark="notch") == NOT_KNOWN
+
+
+@pytest.mark.parametrize("text", ["10 tries, 11 in", "101 tries, 3 in", "5 of 4", "0 of 0"])
+def test_tries_that_cannot_be_are_refused_with_an_example(text: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read_outcome(text, units="yards", mark="notch")
+    assert caught.value.given == text and caught.value.example == "10 tries, 2 in"

@@ -19,6 +19,7 @@ from storage.outbox import Outbox
 from storage.people import TRACES, People
 from storage.played import Part, Played
 from storage.polls import Polls
+from storage.reminders import Reminders
 from storage.results import Results
 from storage.revisions import Revisions
 from storage.schema import metadata, votes
@@ -37,6 +38,7 @@ ROWS = {
     "drafts": 1,
     "homes": 1,
     "member_rounds": 1,
+    "reminders": 1,
     "measured_series": 1,
     "results": 4,
     "revisions": 1,
@@ -97,6 +99,7 @@ async def live(db: Database, community_id: int, member_id: int, name: str, start
     await Drafts(db).put(community_id, member_id, "1f", {"author": name})
     await Homes(db).choose(community_id, member_id)
     await MemberRounds(db).change(community_id, member_id, lambda _: {"hole": 3})
+    await Reminders(db).ask(community_id, member_id)
     await MeasuredSeries(db).change(community_id, member_id, "wedge", lambda _: {"shots": [1]})
     decision = Decision(member_id, name, "reset the wedge", "game update", db.now())
     assert await Decisions(db).decide(community_id, decision, lambda _: True)

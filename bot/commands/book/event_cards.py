@@ -1,19 +1,29 @@
 """What is shown of whole events: what a load changed, what is wrong in a file, the overview."""
 
+from collections.abc import Sequence
+
 import discord
 
 from bot.chat.message import SAND, SEA, plain_embed
+from bot.services.actions import ButtonFields
+from bot.services.book.against import against_lines
 from bot.services.book.changes import EventDiff, diff_lines
+from bot.services.book.event_service import LoadQuestion
+from bot.services.book.hole_history import HoleRevision
 from bot.services.book.shot_rows import RowsError
 from bot.services.book.wind_table import WindColumn
+from bot.services.book_actions import BringHoleBack
+from bot.services.reminders import Reminder
 from shared import limits
-from shared.book import Event, Hole
-from shared.text import clipped, code_block, plain, when
+from shared.book import Event, Hole, Tee
+from shared.text import clipped, code_block, plain, size, when
 from shared.toml_file import FileProblemsError
 from shared.units import SPEED_UNIT_OF, UnitSystem
 from shared.wording import length
 
 SHOWN_PROBLEMS = 12
+MOST_BACK = 10  # buttons
+MOST_CHANGED = 200  # characters of a row
 LONGEST_SENTENCE = 260
 
 
@@ -32,6 +42,13 @@ def loaded_embed(diff: EventDiff) -> discord.Embed:
     title = f"{plain(diff.event.name)}: nothing changed" if diff.nothing else ""
     title = title or f"{plain(diff.event.name)} is in the book"
     return plain_embed(clipped(title, limits.TITLE), lines)
+
+
+def question_embed(asked: LoadQuestion) -> discord.Embed:
+    """What stands against a file, before anything of it is loaded."""
+    lines = [plain(line, 900) for line in against_lines(asked.against)]
+    lines.append("Nothing is loaded yet. What is replaced or taken out stays in its history.")
+    return plain_embed(clipped(f"{plain(asked.event)}: load this file?", limits.TITLE), lines)
 
 
 def problems_embed(error: FileProblemsError) -> discord.Embed:
@@ -111,7 +128,16 @@ def _hole_line(hole: Hole, units: UnitSystem) -> str:
     ]
     name = f" {plain(hole.name)}" if hole.name else ""
     lines = f" · {', '.join(letters)}" if letters else " · no line"
-    return f"**{hole.number}**{name} · par {hole.par} · {length(hole.yards, units, 0)}{lines}"
+    tees = "".join(f" · {plain(tee.division)} {_tee(hole, tee, units)}" for tee in hole.tees)
+    fact = f"par {hole.par} · {length(hole.yards, units, 0)}"
+    return f"**{hole.number}**{name} · {fact}{tees}{lines}"
+
+
+def _tee(hole: Hole, tee: Tee, units: UnitSystem) -> str:
+    """'340 yd', 'par 3 200 yd': what is otherwise from a division's tee."""
+    its = hole.from_tee(tee.division)
+    par = "" if its.par == hole.par else f"par {its.par} "
+    return f"{par}{length(its.yards, units, 0)}"
 
 
 def _round(event: Event, name: str, now: bool) -> str:
@@ -129,6 +155,50 @@ def dated_embed(event: Event) -> discord.Embed:
         rows.append(f"**{plain(name)}** {said}")
     rows.append("Each becomes the current round by itself, once the cup is the current one.")
     return plain_embed(f"Rounds of {plain(event.name)}", rows)
+
+
+def hole_history_embed(event: Event, hole: int, revisions: Sequence[HoleRevision]) -> discord.Embed:
+    """The last revisions of a hole, newest first: when, by whom, what changed."""
+    told = ""
+    for each in revisions:
+        who = plain(each.author_name or "somebody")
+        rows = [f"**{each.number}** {when(each.at)} by {who}"]
+        rows += [plain(row, MOST_CHANGED) for row in each.changed]
+        more = "\n".join(rows) + "\n"
+        if size(told + more) > limits.DESCRIPTION:
+            break
+        told += more
+    title = f"History of hole {hole}, {plain(event.name)}"
+    return discord.Embed(title=clipped(title, limits.TITLE), description=told, colour=SEA)
+
+
+def hole_back_buttons(
+    event: Event, hole: int, revisions: Sequence[HoleRevision]
+) -> list[ButtonFields]:
+    """A button for each of the last earlier states, to bring it back."""
+    earlier = [each for each in revisions[1:] if each.hole is not None]
+    return [
+        BringHoleBack(hole, each.number, event.name).button(f"Bring back {each.number}")
+        for each in earlier[:MOST_BACK]
+    ]
+
+
+def remind_embed(*, on: bool) -> discord.Embed:
+    """What a member asked for."""
+    if not on:
+        return plain_embed("No more reminders", ["You are reminded of no round."])
+    said = "Once a round that has a date, by direct message, unless you have logged a shot of it."
+    return plain_embed("You will be reminded to log", [said])
+
+
+def reminder_embed(reminder: Reminder) -> discord.Embed:
+    """What a member is told by direct message."""
+    title = f"{plain(reminder.round)}, {plain(reminder.event)}: how did it go?"
+    lines = [
+        "Nothing of yours is logged for this round yet.",
+        "/round leads you through it; Went in and Missed under the notes do too.",
+    ]
+    return plain_embed(clipped(title, limits.TITLE), lines)
 
 
 CELL, HOLE_WIDTH, ACROSS = 8, 4, 3  # characters: four and three times eight fill a phone's row

@@ -4,14 +4,18 @@ import io
 
 import discord
 from discord import app_commands
+from discord.ext import commands
 
 from bot.chat.coaches import coaches_only, require_coach
 from bot.chat.forms import OPENS_FORM
-from bot.chat.message import plain_embed
+from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
+    Message,
     acknowledge,
+    acknowledge_change,
     actor_of,
+    change_message,
     chosen,
     community_of,
     respond,
@@ -23,19 +27,25 @@ from bot.commands.book.event_cards import (
     event_embed,
     loaded_embed,
     problems_embed,
+    question_embed,
     rows_refused_embeds,
     winds_set_embed,
 )
 from bot.commands.book.forms import new_event_form, winds_form
 from bot.commands.book.whole_event_cog import Name, WholeEventCommands, refused
+from bot.drawing.pool import PicturePool
+from bot.services.actions import RemindMe
 from bot.services.book import suggest
-from bot.services.book.event_service import EventService, require_size
-from bot.services.book.new_event import hole_row
+from bot.services.book.event_service import EventService, LoadQuestion, require_size
+from bot.services.book.hole_rows import hole_row
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
-from bot.services.book_actions import NewEventForm, WindsForm
+from bot.services.book_actions import DecideLoad, NewEventForm, WindsForm
 from bot.services.members import BagCache
+from bot.services.reminders import RoundReminders
 from bot.services.roles import Roles
+from shared import limits
+from shared.errors import InputError
 from shared.text import plain
 from shared.toml_file import FileProblemsError
 
@@ -48,16 +58,28 @@ class EventCog(WholeEventCommands):
     def __init__(
         self,
         *,
+        bot: commands.Bot,
         router: Router,
         service: EventService,
         roles: Roles,
         bags: BagCache,
         starts: RoundStarts,
+        reminders: RoundReminders,
+        pool: PicturePool,
     ) -> None:
-        super().__init__(router=router, service=service, roles=roles, starts=starts)
+        super().__init__(
+            bot=bot,
+            router=router,
+            service=service,
+            roles=roles,
+            starts=starts,
+            reminders=reminders,
+            pool=pool,
+        )
         self._bags = bags
         router.on(WindsForm.name, self._winds_typed)
         router.on(NewEventForm.name, self._new_typed)
+        router.on(DecideLoad.name, self._decide_load)
 
     @event.command(
         name="new",
@@ -85,7 +107,7 @@ class EventCog(WholeEventCommands):
 
     @event.command(name="hole", description="Change a hole's par, length, bearing, name (coaches)")
     @app_commands.describe(
-        row="such as: 1 par 4, 372, bearing 20, Slipway", event="if not the current one"
+        row="such as: 1 par 4, 372, Oar 340, bearing 20, Slipway", event="if not the current one"
     )
     @coaches_only
     async def hole(self, interaction: Interaction, row: str, event: str | None = None) -> None:
@@ -93,6 +115,15 @@ class EventCog(WholeEventCommands):
         found, hole = await self.service.set_hole(actor_of(interaction), row, event=event)
         embed = plain_embed(f"Hole {hole.number} of {plain(found.name)}", [plain(hole_row(hole))])
         await respond(interaction, embed=embed, ephemeral=True)
+
+    @hole.autocomplete("row")
+    async def _rows(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:
+        event = getattr(interaction.namespace, "event", None)
+        try:
+            rows = await self.service.hole_rows(community_of(interaction), current, event)
+        except InputError:
+            rows = []
+        return suggestions([(row, row) for row in rows if len(row) <= limits.CHOICE])
 
     @event.command(name="load", description="Take in an event's file, all or nothing (coaches)")
     @app_commands.describe(file="a TOML file, such as /event export gives")
@@ -105,13 +136,28 @@ class EventCog(WholeEventCommands):
         coach = actor_of(interaction)
         data = await file.read()
         try:
-            diff = await self.service.load(
-                coach.community_id, data, file=file.filename, author=coach.author
-            )
+            found = await self.service.load(coach, data, file=file.filename)
         except FileProblemsError as error:
             await respond(interaction, embed=problems_embed(error), ephemeral=True)
+            return
+        if isinstance(found, LoadQuestion):
+            view = view_of(DecideLoad.each(found.token))
+            await respond(interaction, embed=question_embed(found), view=view, ephemeral=True)
+            return
+        await respond(interaction, embed=loaded_embed(found), ephemeral=True)
+
+    async def _decide_load(self, interaction: Interaction, custom_id: str) -> None:
+        """Load a file that was asked about, or give it up."""
+        await require_coach(self.roles, interaction)
+        await acknowledge_change(interaction)
+        coach, asked = actor_of(interaction), DecideLoad.read(custom_id)
+        if asked.act == "drop":
+            name = await self.service.give_up_load(coach, asked.token)
+            embed = plain_embed("Nothing was loaded", [f"{plain(name, 60)} was given up."])
         else:
-            await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
+            diff = await self.service.load_asked(coach, asked.token, keep=asked.act == "keep")
+            embed = loaded_embed(diff)
+        await change_message(interaction, embeds=[embed], view=None)
 
     @event.command(name="export", description="The event as a TOML file")
     @app_commands.describe(event="if not the current one")
@@ -148,8 +194,12 @@ class EventCog(WholeEventCommands):
         now, round_ = await self.service.book.current(community)
         shown = now if event is None else await self.service.book.event(community, event)
         current = round_ if shown.key == now.key else None
-        embed = event_embed(shown, round_=current, units=units)
-        await respond(interaction, embed=embed, ephemeral=True)
+        message = Message(embed=event_embed(shown, round_=current, units=units))
+        if shown.starts:
+            asked = await self._reminders.asked.asked(community, interaction.user.id)
+            button = RemindMe("off" if asked else "on", community).as_button()
+            message["view"] = view_of([button])
+        await respond(interaction, ephemeral=True, **message)
 
     @event.command(name="use", description="Make an event the current one (coaches)")
     @coaches_only

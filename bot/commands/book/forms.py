@@ -7,7 +7,7 @@ from bot.services.actions import ButtonFields
 from bot.services.book.dates import DATE_EXAMPLE
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
-from bot.services.book.new_event import HOLE_EXAMPLE
+from bot.services.book.hole_rows import HOLE_EXAMPLE
 from bot.services.book_actions import DatesForm, DecideDraft, DraftForm, NewEventForm
 from shared import limits
 from shared.book import Event, Status
@@ -45,7 +45,7 @@ def line_form(draft: LineDraft, *, divisions: tuple[str, ...], example: str) -> 
     form.ask(
         "rows",
         "Shots, one a row",
-        about="shot text, then what you know of: aim … room … leaves … note …",
+        about="shot text, then what you know of: aim, room, leaves, note",
         value=draft.rows,
         hint=example,
         most=limits.FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED,
@@ -84,10 +84,12 @@ def draft_typed(
 def winds_form(form: WindForm) -> Form:
     """The winds of a division and a round, one hole a row."""
     asked = Form("Winds, one hole a row", form.action.id)
+    whose = f"{form.division}, {form.round}"
+    fits = len(whose) <= limits.LABEL
     asked.ask(
         "rows",
-        f"{form.division}, {form.round}",
-        about="a hole without a wind: not known; a hole left out stays as it is",
+        whose if fits else "One hole a row",
+        about="a hole without a wind: not known; a hole left out stays as it is" if fits else whose,
         value=form.rows,
         hint="1: 8 from 2",
         most=limits.FORM_TEXT,
@@ -120,7 +122,7 @@ def new_event_form() -> Form:
     form.ask(
         "holes",
         "Holes, one a row",
-        about="number, par, length; bearing, name. Played before: number and name",
+        about="number, par, length; then Oar 340, bearing, name. Played before: number, name",
         hint=HOLE_EXAMPLE,
         most=limits.FORM_TEXT,
         required=True,

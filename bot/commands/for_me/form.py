@@ -21,6 +21,5 @@ def wind_form(asked: AskForMe, opening: Opening) -> Form:
         required=True,
     )
     if several:
-        label = f"Line ({', '.join(opening.variants)})"
-        form.ask("line", label, value=opening.variant, most=1, required=True)
+        form.ask_line(opening.variants, first=opening.variant)
     return form

@@ -28,7 +28,7 @@ def note_embed(note: Note) -> discord.Embed:
     embed = discord.Embed(title=note_title(note), description=about, colour=SEA)
     missing: list[str] = []
     for part in note.parts:
-        if not _add(embed, part_name(part, note.units), part_rows(part, note.units)):
+        if not _add(embed, part_name(part, note.units, note.hole), part_rows(part, note.units)):
             missing += part.divisions
     for row in note.said:
         text = f"{embed.description}\n{row}"

@@ -22,7 +22,7 @@ Block = tuple[str, list[str]]  # a field's name and its rows
 def more_pages(note: Note, readings: Sequence[LineReading]) -> list[discord.Embed]:
     """The parts, every line as it was tested, what others say and the ceilings, page by page."""
     blocks: list[Block] = [
-        (part_name(part, note.units), part_rows(part, note.units)) for part in note.parts
+        (part_name(part, note.units, note.hole), part_rows(part, note.units)) for part in note.parts
     ]
     blocks += [_line_block(reading, note.units, note.mark) for reading in readings]
     blocks += [("Results and polls", note.said), (CEILINGS, note.held)]

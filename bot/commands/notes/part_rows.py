@@ -4,12 +4,13 @@ from bot.services.book.words import STATUS_MARK
 from bot.services.caddie.adapt import AdaptedShot
 from bot.services.notes.parts import Part, PartLine, same_wind
 from engine.reach import Verdict
+from shared.book import Hole
 from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.shot_text.write import in_units
 from shared.text import plain
 from shared.units import METRES_PER_YARD, UnitSystem
-from shared.wording import offset, speed, wind_words
+from shared.wording import length, offset, speed, wind_words
 
 LONGEST_TITLE = 30
 REASONS = {
@@ -22,10 +23,15 @@ REASONS = {
 }
 
 
-def part_name(part: Part, units: UnitSystem) -> str:
-    """'Sail · 10 mph from 11'."""
-    who = ", ".join(plain(each) for each in part.divisions)
-    return f"{who} · {plain(wind_words(part.wind, units)) if part.wind else plain(part.trouble)}"
+def part_name(part: Part, units: UnitSystem, hole: Hole) -> str:
+    """'Sail · 10 mph from 11', with par and length where they are not the hole's own."""
+    said = [", ".join(plain(each) for each in part.divisions)]
+    said.append(plain(wind_words(part.wind, units)) if part.wind else plain(part.trouble))
+    if part.par != hole.par:
+        said.append(f"par {part.par}")
+    if part.yards != hole.yards:
+        said.append(length(part.yards, units, 0))
+    return " · ".join(said)
 
 
 def part_rows(part: Part, units: UnitSystem) -> list[str]:

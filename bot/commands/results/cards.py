@@ -19,7 +19,7 @@ def told_embed(told: Told) -> discord.Embed:
     said = outcome_words(played, told.units)
     start = "Counted" if told.counted else "Counted before, not twice"
     again = " (corrected)" if told.result.edition else ""
-    lines = [f"Your try {told.result.attempt} on this line{again}: {_how(told.result, told.units)}"]
+    lines = [f"{_which(told.result)} on this line{again}: {_how(told.result, told.units)}"]
     if told.tally is not None:
         lines.append(f"Everybody on line {played.variant}: {tally_words(told.tally)}")
     if question := mistake_question(told.mistake):
@@ -66,6 +66,11 @@ def _where(result: Result) -> str:
     if hole is None:
         return f"Measured {plain(result.played.club)}"
     return f"Hole {hole.number}, line {result.played.variant}"
+
+
+def _which(result: Result) -> str:
+    first, tries = result.attempt, result.played.tries
+    return f"Your try {first}" if tries == 1 else f"Your tries {first} to {first + tries - 1}"
 
 
 def _how(result: Result, units: UnitSystem) -> str:

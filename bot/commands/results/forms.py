@@ -2,7 +2,7 @@
 
 from bot.chat.forms import Form
 from bot.services.actions import IN, FixForm, LogForm
-from bot.services.results.outcome import HINT
+from bot.services.results.outcome import HINT, SEVERAL_EXAMPLE
 from shared.shot_text.write import example_wind_text
 from shared.units import UnitSystem
 
@@ -26,9 +26,9 @@ def log_form(
     title = f"Not the current cup: hole {asked.hole} {how}?"
     form = Form(title if past else f"Hole {asked.hole}: it {how}", asked.id)
     if not asked.variant:
-        form.ask("line", f"Line ({', '.join(variants)})", value=first, most=1, required=True)
+        form.ask_line(variants, first=first)
     if asked.act != IN:
-        form.ask("outcome", "How far it missed, if you know", hint=HINT, most=MOST_OUTCOME)
+        ask_outcome(form, "How far it missed, if you know")
     _ask_wind(form, wind, units)
     return form
 
@@ -38,9 +38,15 @@ def fix_form(
 ) -> Form:
     """What a result should say instead."""
     form = Form(f"Hole {hole}, line {variant}: correct it", FixForm(result_id).id)
-    form.ask("outcome", "in, or how far it missed", value=outcome, hint=HINT, most=MOST_OUTCOME)
+    ask_outcome(form, "In, or how far it missed", outcome)
     _ask_wind(form, wind, units)
     return form
+
+
+def ask_outcome(form: Form, label: str, value: str = "") -> None:
+    """How a try went, or several."""
+    about = f"or of several: {SEVERAL_EXAMPLE}"
+    form.ask("outcome", label, about=about, value=value, hint=HINT, most=MOST_OUTCOME)
 
 
 def _ask_wind(form: Form, wind: str, units: UnitSystem) -> None:

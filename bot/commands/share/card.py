@@ -30,6 +30,7 @@ def share_embed(shared: SharedLine) -> discord.Embed:
         said.append(clipped(plain(line.notes, MOST_NOTES), 2 * MOST_NOTES))
     said.append(f"**{line.variant}** {tally_words(tally)}" if tally else "Nobody has logged a try.")
     what = "an idea" if line.status == "idea" else f"now {line.status}"
+    what = "waits for a coach" if line.waiting else what
     title = f"Hole {shared.hole}, line {line.variant} ({what}): shared by {plain(line.author)}"
     return discord.Embed(title=clipped(title, 256), description="\n".join(said), colour=SEA)
 
@@ -37,6 +38,9 @@ def share_embed(shared: SharedLine) -> discord.Embed:
 def _buttons(shared: SharedLine) -> list[ButtonFields]:
     """*Worked for me*, *Missed*, *For me*; for an idea also what a coach and its author do."""
     event, hole, variant = shared.event, shared.hole, shared.line.variant
+    if shared.line.waiting:
+        acts = ("yes", "no", "back")
+        return [DecideShared(act, hole, variant, event).as_button() for act in acts]
     found = LogTry.pair(event=event, hole=hole, variant=variant, went_in="Worked for me")
     found.append(AskLineForMe(hole, variant, event).as_button())
     if shared.line.status == "idea":

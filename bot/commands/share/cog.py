@@ -8,30 +8,35 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.coaches import require_coach
+from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.direct import tell_member
 from bot.chat.message import plain_embed, view_of
+from bot.chat.permissions import POST, lacking_in
 from bot.chat.publisher import Publisher
 from bot.chat.respond import (
     Interaction,
     acknowledge,
+    acknowledge_change,
     actor_of,
+    change_message,
     community_of,
     respond,
     suggestions,
     typed,
 )
 from bot.chat.router import Router
-from bot.commands.share.form import share_form
-from bot.services.actions import AskShare, DecideShared, ShareForm
+from bot.commands.share.form import decline_form, share_form
+from bot.services.actions import AskShare, DecideShared, DeclineForm, ShareForm
 from bot.services.book import suggest
 from bot.services.roles import Roles
 from bot.services.sharing.messages import ShareMessages
-from bot.services.sharing.service import Share, Shared, ShareService
+from bot.services.sharing.service import Share, Shared, ShareService, Waited
 from shared.book import BookChange
 from shared.errors import InputError
+from shared.text import plain
 
 log = logging.getLogger(__name__)
-ON, BACK = "on", "back"
+ON, BACK, YES, NO = "on", "back", "yes", "no"
 MOST_PICTURE = 8 * 1024 * 1024  # bytes; Discord takes 10 MiB a file
 PICTURES = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp", "image/gif": "gif"}
 
@@ -53,10 +58,11 @@ class ShareCog(commands.Cog):
         self.service = service
         self.messages = messages
         self._publisher = publisher
-        self._roles = roles
+        self.roles = roles
         router.on(AskShare.name, self._sharing)
         router.on(ShareForm.name, self._filled)
         router.on(DecideShared.name, self._deciding)
+        router.on(DeclineForm.name, self._declined)
 
     @app_commands.command(name="share", description="Share a shot you tested with the group")
     @app_commands.guild_only()
@@ -86,6 +92,29 @@ class ShareCog(commands.Cog):
         event, _ = await self.service.book.current(community_of(interaction))
         share = Share(event.name, hole, line, shot, wind, result, remark)
         await self._share(interaction, share, file)
+
+    @app_commands.command(
+        name="sharing", description="Post shares at once, or after a coach's approval (coaches)"
+    )
+    @app_commands.guild_only()
+    @app_commands.describe(approve_in="where shares wait for a coach; left out: posted at once")
+    @coaches_only
+    async def sharing(
+        self, interaction: Interaction, approve_in: discord.TextChannel | None = None
+    ) -> None:
+        """Choose whether shares wait for a coach, and where."""
+        community = community_of(interaction)
+        await self.roles.set_approval_channel(community, approve_in.id if approve_in else None)
+        lines = ["Members' shares are posted at once."]
+        if approve_in is not None:
+            lines = [
+                f"Members' shares wait in {approve_in.mention} until a coach approves them there.",
+                "Choose a channel that members can't read.",
+            ]
+            lacking = lacking_in(approve_in, POST)
+            if lacking:
+                lines.append(f"There I still need: {', '.join(lacking)}.")
+        await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
 
     @share.autocomplete("hole")
     async def _holes(
@@ -121,18 +150,65 @@ class ShareCog(commands.Cog):
         await self._share(interaction, share, None)
 
     async def _deciding(self, interaction: Interaction, custom_id: str) -> None:
-        """*Make it a line* (coaches), *Take back* (its author)."""
+        """*Make it a line*, *Approve*, *Decline* (coaches), *Take back* (its author)."""
         who, asked = actor_of(interaction), DecideShared.read(custom_id)
+        if asked.act != BACK:
+            await require_coach(self.roles, interaction)
+        if asked.act == NO:
+            await interaction.response.send_modal(decline_form(asked))
+            return
+        if asked.act == YES:
+            await self._approve(interaction, asked)
+            return
         if asked.act == ON:
-            await require_coach(self._roles, interaction)
-            await self.service.make_line(who, asked.event, asked.hole, asked.variant)
-            title = f"Line {asked.hole}{asked.variant} is now: tested"
+            kept = await self.service.make_line(who, asked.event, asked.hole, asked.variant)
+            title = f"Line {kept.hole}{kept.variant} is now: tested"
             lines = ["It stands on the hole's note with the others."]
         else:
             await self.service.take_back(who, asked.event, asked.hole, asked.variant)
             title = f"Taken back: line {asked.hole}{asked.variant}"
             lines = ["Results logged on it stay. Back again: a coach, with /line status"]
         await respond(interaction, embed=plain_embed(title, lines), ephemeral=True)
+
+    async def _approve(self, interaction: Interaction, asked: DecideShared) -> None:
+        """Let a waiting share be posted, and tell its author."""
+        await acknowledge_change(interaction)
+        who = actor_of(interaction)
+        waited = await self.service.approve(who, asked.event, asked.hole, asked.variant)
+        title = f"Approved: hole {asked.hole}, line {asked.variant}"
+        channel = await self.roles.notes_channel(who.community_id)
+        lines = [f"By {plain(who.name)}. It goes to <#{channel}>."]
+        told = f"Your shot for hole {asked.hole} is approved"
+        lines += await self._tell(waited, told, [f"It stands in <#{channel}>."])
+        await change_message(interaction, embeds=[plain_embed(title, lines)], view=None)
+
+    async def _declined(self, interaction: Interaction, custom_id: str) -> None:
+        """Keep a waiting share from being posted, and tell its author."""
+        await require_coach(self.roles, interaction)
+        await acknowledge(interaction)
+        asked, why = DeclineForm.read(custom_id), typed(interaction).get("why", "").strip()
+        waited = await self.service.decline(
+            actor_of(interaction), asked.event, asked.hole, asked.variant
+        )
+        told = f"Your shot for hole {asked.hole} is not posted"
+        lines = await self._tell(waited, told, [f"The coach says: {plain(why)}"] if why else [])
+        title = f"Declined: hole {asked.hole}, line {asked.variant}"
+        await respond(interaction, embed=plain_embed(title, lines), ephemeral=True)
+
+    async def _tell(self, waited: Waited, title: str, lines: list[str]) -> list[str]:
+        """Write to who shared it; what a coach should know of that."""
+        name = plain(waited.line.line.author) if waited.line.line else "Its author"
+        if waited.author_id is None:
+            return []
+        said = [f"{plain(waited.event)}, line {waited.line.variant}", *lines]
+        try:
+            told = await tell_member(self.bot, waited.author_id, plain_embed(title, said))
+        except discord.HTTPException as error:
+            log.warning("an author could not be told: %s", error)
+            told = False
+        if told:
+            return [f"{name} has been told."]
+        return [f"{name} takes no direct messages: tell them yourself."]
 
     async def _share(
         self, interaction: Interaction, share: Share, file: discord.File | None
@@ -161,7 +237,9 @@ class ShareCog(commands.Cog):
         found = await self.messages.message(
             community_id, shared.event, shared.line.hole, shared.line.variant
         )
-        channel = await self._roles.notes_channel(community_id)
+        if shared.line.line is not None and shared.line.line.waiting:
+            return ["It waits for a coach to approve it. You get a direct message."]
+        channel = await self.roles.notes_channel(community_id)
         lines = [f"It stands in <#{channel}> and in the book, under your name."]
         if found is None or found.message_id is None:
             trouble = (found.trouble if found else None) or "it waits to be posted"

@@ -12,10 +12,12 @@ from datetime import datetime
 from pydantic import ValidationError
 from sqlalchemy import Connection
 
-from bot.services.book.changes import EventDiff, difference, with_newer
+from bot.services.book.against import Against, against, renamed, with_standing
+from bot.services.book.changes import EventDiff, difference
 from bot.services.book.check import require_wind
 from bot.services.book.choices import Choices, set_current
 from bot.services.book.events import EventStore, Listener, hole_of, named, require_named
+from bot.services.book.hole_history import HoleHistory
 from bot.services.book.lines import Lines
 from bot.services.book.stored import (
     REMOVED,
@@ -66,6 +68,7 @@ class Book:
         self._kits = kits
         self._events = EventStore(db=db, choices=choices)
         self.whole = WholeEvents(self._events)
+        self.hole_history = HoleHistory(self._events)
         self.lines = Lines(events=self._events, kits=kits)
 
     def on_change(self, listener: Listener) -> None:
@@ -209,23 +212,27 @@ class Book:
         author: Author,
         reason: str = "loaded",
         since: datetime | None = None,
+        keep: bool = False,
     ) -> EventDiff:
         """Keep a checked event as a whole, all or nothing; a community's first is made current.
 
-        What the event no longer has is marked as removed; its revisions stay. Lines written or
-        changed after ``since`` (when the file was made) stand as they are.
+        What the event no longer has is marked as removed; its revisions stay. With ``keep`` what
+        ``against`` names stands as it is. Errors: InputError where that can't be.
         """
         key, now = event.key, self._db.now()
 
         def fn(connection: Connection) -> EventDiff:
             old = kept_event(connection, community_id, key)
-            whole, newer = with_newer(old, event, since)
+            whole, kept = renamed(old, event), Against()
+            if keep and old is not None:
+                kept = against(old, whole, since)
+                whole = with_standing(old, whole, kept)
             drafts = drafts_of(whole)
             every = [*drafts, *_removals(old, drafts)]
             append_revisions(connection, community_id, every, author=author, reason=reason, at=now)
             if before is None:
                 set_current(connection, community_id, key, now)
-            return replace(difference(old, whole, drafts), newer=newer)
+            return replace(difference(old, whole, drafts), kept=kept)
 
         before = await self._choices.event(community_id)
         diff = await self._db.write(fn)
@@ -234,6 +241,15 @@ class Book:
         if diff.touched:
             self._events.tell_of(community_id, event, sorted(diff.touched))
         return diff
+
+    async def against(self, community_id: int, event: Event, since: datetime | None) -> Against:
+        """What stands against an event made at ``since``: newer than it, or missing from it."""
+
+        def fn(connection: Connection) -> Against:
+            old = kept_event(connection, community_id, event.key)
+            return against(old, renamed(old, event), since)
+
+        return await self._db.read(fn)
 
     async def copy(
         self, community_id: int, *, name: str, source: str | None, winds: bool, author: Author
@@ -281,8 +297,9 @@ class Book:
 
         def fn(connection: Connection) -> None:
             fresh = kept_event(connection, community_id, kept.key) or kept
-            winds = hole_of(fresh.event, hole.number).winds
-            bare = hole.model_copy(update={"winds": winds, "lines": ()})
+            its = hole_of(fresh.event, hole.number)
+            stays = {"winds": its.winds, "played": its.played, "lines": ()}
+            bare = hole.model_copy(update=stays)
             draft = draft_at(kept.key.hole(hole.number), bare)
             append_revisions(
                 connection, community_id, [draft], author=author, reason="facts", at=now

@@ -2,15 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
 
+from bot.services.book.against import Against, LineName, against_lines, holes_words, lines_words
 from bot.services.book.stored import Kept
 from shared.book import Event
 from shared.keys import BookKey, EventKey
 from shared.wording import plural
 from storage.revisions import Draft
-
-LineName = tuple[int, str]
 
 
 @dataclass(frozen=True)
@@ -27,7 +25,7 @@ class EventDiff:
     removed: tuple[LineName, ...] = ()
     authors: dict[LineName, str] = field(default_factory=dict[LineName, str])
     made_current: bool = False
-    newer: tuple[LineName, ...] = ()
+    kept: Against = field(default_factory=Against)
 
     @property
     def nothing(self) -> bool:
@@ -46,29 +44,6 @@ class EventDiff:
     def as_current(self) -> "EventDiff":
         """The same, of an event that has just become the current one."""
         return replace(self, made_current=True)
-
-
-def with_newer(
-    old: Kept | None, event: Event, since: datetime | None
-) -> tuple[Event, tuple[LineName, ...]]:
-    """The event with the lines that are newer in the book than ``since``, and their names.
-
-    A file made before them can't speak of them: they stand as they are.
-    """
-    if old is None or since is None:
-        return event, ()
-    newer: list[LineName] = []
-    holes = list(event.holes)
-    for at, hole in enumerate(holes):
-        before = old.event.hole(hole.number)
-        for line in before.lines if before else ():
-            revision = old.revision(event.key.hole(hole.number).line(line.variant))
-            if revision is None or revision.created_at <= since or line == hole.line(line.variant):
-                continue
-            newer.append((hole.number, line.variant))
-            others = [each for each in holes[at].lines if each.variant != line.variant]
-            holes[at] = holes[at].model_copy(update={"lines": (*others, line)})
-    return event.model_copy(update={"holes": tuple(holes)}), tuple(newer)
 
 
 def difference(old: Kept | None, event: Event, drafts: Sequence[Draft]) -> EventDiff:
@@ -111,7 +86,8 @@ def diff_lines(diff: EventDiff) -> list[str]:
     event = diff.event
     count = sum(len(hole.lines) for hole in event.holes)
     total = f"{plural(len(event.holes), 'hole')}, {plural(count, 'line')}"
-    newer = _newer(diff)
+    stands = against_lines(diff.kept)
+    newer = [*stands, "These stand as they are."] if stands else []
     if diff.nothing and not newer:
         return [f"Nothing changed: the book already says all of this ({total})."]
     if diff.new:
@@ -120,39 +96,12 @@ def diff_lines(diff: EventDiff) -> list[str]:
     if diff.frame:
         said.append("Divisions or rounds changed.")
     if diff.holes:
-        said.append(f"Changed: {_holes(diff.holes)}.")
+        said.append(f"Changed: {holes_words(diff.holes)}.")
     if diff.holes_removed:
-        said.append(f"Removed: {_holes(diff.holes_removed)}.")
+        said.append(f"Removed: {holes_words(diff.holes_removed)}.")
     for verb, names in (("New", diff.added), ("Changed", diff.changed), ("Removed", diff.removed)):
         if names:
-            said.append(f"{verb}: {_lines(names, diff.authors)}.")
+            said.append(f"{verb}: {lines_words(names, diff.authors)}.")
     if diff.changed or diff.removed:
         said.append("What was there before is kept: see /line history.")
     return [*said, *newer, f"Now {total}."]
-
-
-def _newer(diff: EventDiff) -> list[str]:
-    if not diff.newer:
-        return []
-    names = _lines(diff.newer, {})
-    return [
-        f"Newer in the book than the file, and left as they are: {names}. "
-        "Take the file's first line (# exported …) out and load again to have it replace them."
-    ]
-
-
-def _holes(numbers: Sequence[int]) -> str:
-    noun = "hole" if len(numbers) == 1 else "holes"
-    return f"{noun} {', '.join(map(str, numbers))}"
-
-
-NAMED_LINES = 12
-
-
-def _lines(names: Sequence[LineName], authors: dict[LineName, str]) -> str:
-    shown: list[str] = []
-    for name in names[:NAMED_LINES]:
-        by = f" (last by {authors[name]})" if name in authors else ""
-        shown.append(f"{name[0]}{name[1]}{by}")
-    more = f" and {len(names) - NAMED_LINES} more" if len(names) > NAMED_LINES else ""
-    return f"{'line' if len(names) == 1 else 'lines'} {', '.join(shown)}{more}"

@@ -15,6 +15,7 @@ Finding = tuple[Path, str]
 Data = Mapping[str, object]
 MOST_TEXT_FINDINGS = 50  # more of them say nothing new, and a hostile file could hold thousands
 MOST_HOLES = 18
+MOST_TEES = 25
 MOST_WINDS = 625  # 25 divisions in 25 rounds
 
 
@@ -96,6 +97,12 @@ def _repeated(data: Data) -> Iterator[Finding]:
             if letter in letters and isinstance(letter, str):
                 yield ("holes", i, "lines", j, "variant"), f"Line {letter[:10]} stands twice."
             letters.append(letter)
+        tees: list[object] = []
+        for j, tee in _tables(hole, "tees", MOST_TEES):
+            division = tee.get("division")
+            if division in tees and isinstance(division, str):
+                yield ("holes", i, "tees", j), f"The tee of {division[:40]} stands twice."
+            tees.append(division)
         pairs: list[tuple[object, object]] = []
         for j, wind in _tables(hole, "winds", MOST_WINDS):
             pair = (wind.get("division"), wind.get("round"))
@@ -113,6 +120,9 @@ def _unknown_names(data: Data) -> Iterator[Finding]:
             at: Path = ("holes", i, "winds", j)
             yield from _unknown((*at, "division"), "division", wind.get("division"), divisions)
             yield from _unknown((*at, "round"), "round", wind.get("round"), rounds)
+        for j, tee in _tables(hole, "tees", MOST_TEES):
+            at = ("holes", i, "tees", j, "division")
+            yield from _unknown(at, "division", tee.get("division"), divisions)
         for j, line in _tables(hole, "lines", MOST_LINES):
             named = line.get("divisions")
             for k, name in enumerate(

@@ -18,8 +18,10 @@ def line_doubts(reading: LineReading, hole: Hole, others: Sequence[Line]) -> lis
     if len(carries) == len(shots):
         said += _leaves(line, carries)
         whole = sum(carries)
-        if not SHORTEST * hole.yards <= whole <= LONGEST * hole.yards:
-            said.append(f"The shots carry {whole:.0f} yd of the hole's {hole.yards:.0f}.")
+        lengths = sorted({hole.from_tee(each).yards for each in line.divisions or (None,)})
+        if not SHORTEST * lengths[0] <= whole <= LONGEST * lengths[-1]:
+            its = " to ".join(f"{yards:.0f}" for yards in dict.fromkeys((lengths[0], lengths[-1])))
+            said.append(f"The shots carry {whole:.0f} yd of the hole's {its}.")
     said += [
         f"Line {other.variant} says the same."
         for other in others

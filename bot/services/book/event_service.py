@@ -6,16 +6,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from bot.drawing.event_winds import EventWindsScene
+from bot.services.book.against import Against
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
 from bot.services.book.dates import read_starts
+from bot.services.book.drafts import new_token
 from bot.services.book.events import require_named
-from bot.services.book.new_event import new_event, read_hole_row
+from bot.services.book.hole_rows import hole_row, read_hole_row
+from bot.services.book.new_event import new_event
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import empty_event_toml, event_toml
-from bot.services.book.wind_table import WindColumn, wind_columns
+from bot.services.book.wind_table import WindColumn, wind_columns, winds_scene
 from bot.services.book_actions import WindsForm
 from bot.services.members import BagCache, Caddies
 from shared.actor import Actor, Author
@@ -26,6 +30,8 @@ from shared.kit import Kit
 from shared.shot_text.write import wind_text
 from shared.toml_file import MAX_BYTES, decode
 from shared.units import UnitSystem
+from storage.drafts import Drafts as KeptDrafts
+from storage.json import JsonObject
 
 _ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
 ROW_EXAMPLE = "4: 8 from 2"
@@ -42,24 +48,67 @@ class WindForm:
     action: WindsForm
 
 
+@dataclass(frozen=True)
+class LoadQuestion:
+    """A file over which something newer stands, or from which something is missing."""
+
+    event: str
+    against: Against
+    token: str
+
+
 class EventService:
     """Files and winds for the coaches' commands."""
 
-    def __init__(self, *, book: Book, kits: Caddies, bags: BagCache) -> None:
+    def __init__(self, *, book: Book, drafts: KeptDrafts, kits: Caddies, bags: BagCache) -> None:
         self.book = book
+        self._drafts = drafts
         self._kits = kits
         self._bags = bags
 
-    async def load(self, community_id: int, data: bytes, *, file: str, author: Author) -> EventDiff:
-        """Take in an event's file, all or nothing.
+    async def load(self, coach: Actor, data: bytes, *, file: str) -> EventDiff | LoadQuestion:
+        """Take in an event's file, all or nothing; ask where it is older than what stands.
 
         Errors: FileProblemsError with every problem, its line and field.
         """
-        kit = (await self._kits.caddie(community_id)).kit
+        kit = (await self._kits.caddie(coach.community_id)).kit
         event = await asyncio.to_thread(_read, data, file, kit)
-        return await self.book.load(
-            community_id, event, author=author, since=exported_at(decode(data, file))
+        text = decode(data, file)
+        since = exported_at(text)
+        found = await self.book.against(coach.community_id, event, since)
+        if not found:
+            return await self.book.load(coach.community_id, event, author=coach.author, since=since)
+        token = new_token()
+        body: JsonObject = {"file": file, "text": text}
+        await self._drafts.put(coach.community_id, coach.member_id, token, body)
+        return LoadQuestion(event.name, found, token)
+
+    async def load_asked(self, coach: Actor, token: str, *, keep: bool) -> EventDiff:
+        """Take in a file that was asked about. Errors: InputError for one that waits no more."""
+        text, file = await self._waiting(coach, token)
+        kit = (await self._kits.caddie(coach.community_id)).kit
+        event = await asyncio.to_thread(_read, text.encode(), file, kit)
+        diff = await self.book.load(
+            coach.community_id, event, author=coach.author, since=exported_at(text), keep=keep
         )
+        await self._drafts.drop(coach.community_id, coach.member_id, token)
+        return diff
+
+    async def give_up_load(self, coach: Actor, token: str) -> str:
+        """Forget a file that was asked about; its name."""
+        _, file = await self._waiting(coach, token)
+        await self._drafts.drop(coach.community_id, coach.member_id, token)
+        return file
+
+    async def _waiting(self, coach: Actor, token: str) -> tuple[str, str]:
+        found = await self._drafts.get(coach.community_id, coach.member_id, token)
+        match found:
+            case {"file": str(file), "text": str(text)}:
+                return text, file
+            case _:
+                raise InputError(
+                    "This file waits no more: it was loaded or given up.", "/event load"
+                )
 
     async def new(
         self, coach: Actor, fields: Mapping[str, str], published: Sequence[str] = ()
@@ -86,11 +135,19 @@ class EventService:
     async def set_hole(self, coach: Actor, row: str, *, event: str | None) -> tuple[Event, Hole]:
         """Change a hole's facts by its row. Errors: InputError for one that can't be read."""
         units = (await self._bags.get(coach.community_id, coach.member_id)).units
-        hole = read_hole_row(row, units)
+        divisions = (await self.book.event(coach.community_id, event)).divisions
+        hole = read_hole_row(row, units, divisions)
         found = await self.book.set_facts(
             coach.community_id, hole, event=event, author=coach.author
         )
         return found, hole
+
+    async def hole_rows(self, community_id: int, typed: str, event: str | None) -> list[str]:
+        """The rows of an event's holes as they stand, those whose number is typed."""
+        found = await self.book.event(community_id, event)
+        number = re.match(r"\s*(?:hole\s*)?(\d*)", typed, re.IGNORECASE)
+        wanted = number[1] if number else ""
+        return [hole_row(each) for each in found.holes if str(each.number).startswith(wanted)]
 
     async def export(self, community_id: int, name: str | None) -> tuple[str, bytes]:
         """An event's file: its name and its bytes."""
@@ -121,13 +178,16 @@ class EventService:
 
     async def wind_table(
         self, coach: Actor, name: str | None
-    ) -> tuple[Event, str, UnitSystem, list[WindColumn]]:
-        """The winds of an event by round and division, hole by hole, in the reader's units."""
+    ) -> tuple[Event, str, UnitSystem, list[WindColumn], EventWindsScene]:
+        """The winds of an event by round and division, hole by hole, in the reader's units; and
+        as a picture in the event's."""
         event = await self.book.event(coach.community_id, name)
         kit = (await self._kits.caddie(coach.community_id)).kit
         units = (await self._bags.get(coach.community_id, coach.member_id)).units
         now = await self.book.round_of(coach.community_id, event)
-        return event, now, units, await asyncio.to_thread(wind_columns, event, kit, units)
+        columns = await asyncio.to_thread(wind_columns, event, kit, units)
+        scene = await asyncio.to_thread(winds_scene, event, kit, now)
+        return event, now, units, columns, scene
 
     async def wind_form(
         self, community_id: int, *, division: str, round_: str | None, event_name: str | None = None

@@ -18,9 +18,10 @@ from bot.services.book.stored import (
 )
 from bot.services.members import Caddies
 from shared.actor import Author
-from shared.book import MOST_LINES, Event, Line, Status
+from shared.book import MOST_LETTERS, Event, Hole, Line, Status
 from shared.errors import InputError
-from shared.keys import HoleKey, LineKey, is_variant
+from shared.keys import MOST_SHARED, HoleKey, LineKey, is_shared, is_variant
+from storage.moved_line import move_line
 from storage.revisions import (
     Draft,
     RevisionConflict,
@@ -28,9 +29,11 @@ from storage.revisions import (
     append_revision,
     append_revisions,
     latest_of_kind,
+    latest_revision,
 )
 
 Also = Callable[[Connection, LineKey], None]
+TAKEN_IN: Collection[Status] = ("tested", "recommended")  # what a shared line gets a letter for
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -80,11 +83,13 @@ class Lines:
         *,
         author: Author,
         event: str | None = None,
+        shared: bool = False,
         also: Also | None = None,
     ) -> KeptLine:
         """Keep a new line under the hole's next free letter, whatever letter ``line`` has.
 
-        ``also`` happens in the same transaction, told the line's key.
+        A ``shared`` one takes a number instead: letters are the coach's. ``also`` happens in the
+        same transaction, told the line's key.
         Errors: InputError for what the kit or the event lacks, and for a hole with 26 lines.
         """
         kept = await self._events.kept(community_id, event)
@@ -92,7 +97,8 @@ class Lines:
         key, now = kept.key.hole(number), self._events.db.now()
 
         def fn(connection: Connection) -> KeptLine:
-            letter = next_letter(number, _taken(connection, community_id, key))
+            taken = _taken(connection, community_id, key)
+            letter = next_shared(number, taken) if shared else next_letter(number, taken)
             lettered = line.model_copy(update={"variant": letter})
             draft = replace(draft_at(key.line(letter), lettered), based_on=None)
             revision = append_revision(
@@ -173,6 +179,8 @@ class Lines:
         kept = await self._events.kept(community_id, event)
         await self._check(community_id, kept.event, number, line)
         key = kept.key.hole(number).line(line.variant)
+        if is_shared(line.variant) and line.status in TAKEN_IN:
+            return await self.take_in(community_id, number, line, author=author, event=event)
         try:
             revision = await self._revisions.append(
                 community_id,
@@ -199,7 +207,9 @@ class Lines:
         event: str | None = None,
     ) -> KeptLine:
         """Give a line another status, on top of whatever its text is by now."""
-        tested = {"copied": None} if status == "tested" else {}
+        tested: dict[str, object] = {"copied": None} if status == "tested" else {}
+        if status in TAKEN_IN:
+            tested["waiting"] = False
         while True:
             now = await self.get(community_id, number, variant, event)
             assert now.line is not None
@@ -215,6 +225,47 @@ class Lines:
                 )
             except LineConflictError:
                 continue  # somebody was quicker: give their text the status
+
+    async def take_in(
+        self,
+        community_id: int,
+        number: int,
+        line: Line,
+        *,
+        author: Author,
+        event: str | None = None,
+    ) -> KeptLine:
+        """Give a shared line the hole's next free letter; its results and message come along.
+
+        Errors: InputError where it was taken in already, and for a hole with 26 lines.
+        """
+        kept = await self._events.kept(community_id, event)
+        key, now = kept.key.hole(number), self._events.db.now()
+        old = key.line(line.variant)
+
+        def fn(connection: Connection) -> KeptLine | None:
+            before = latest_revision(connection, community_id, old.kind, str(old))
+            if before is None or before.body == REMOVED:
+                return None
+            letter = next_letter(number, _taken(connection, community_id, key))
+            update = {"variant": letter, "shared_as": line.variant, "waiting": False}
+            new = draft_at(key.line(letter), line.model_copy(update=update))
+            found = append_revisions(
+                connection,
+                community_id,
+                [replace(new, based_on=None), Draft(old.kind, str(old), REMOVED)],
+                author=author,
+                reason=f"taken in from {line.variant}",
+                at=now,
+            )
+            move_line(connection, community_id, old, key.line(letter))
+            return kept_line(found[0])
+
+        taken = await self._events.db.write(fn)
+        if taken is None:
+            raise InputError("This line was taken in already.", f"hole:{number}", line.variant)
+        self._events.tell_of(community_id, kept.event, [number])
+        return taken
 
     async def bring_back(
         self,
@@ -265,10 +316,21 @@ def next_letter(number: int, taken: Collection[str], wanted: str = "") -> str:
     free = [each for each in LETTERS if each not in taken]
     if not free:
         raise InputError(
-            f"Hole {number} has had {MOST_LINES} lines; change or bring back one of them.",
+            f"Hole {number} has had {MOST_LETTERS} lines; change or bring back one of them.",
             f"/line edit hole:{number} line:A",
         )
     return wanted if wanted in free else free[0]
+
+
+def next_shared(number: int, taken: Collection[str]) -> str:
+    """The name of a hole's next shared line. Errors: InputError for a hole that has had 99."""
+    free = [name for name in map("S{}".format, range(1, MOST_SHARED + 1)) if name not in taken]
+    if not free:
+        raise InputError(
+            f"Hole {number} has had {MOST_SHARED} shared lines; no more can be shared.",
+            f"/share hole:{number + 1}",
+        )
+    return free[0]
 
 
 def _taken(connection: Connection, community_id: int, hole: HoleKey) -> set[str]:
@@ -279,11 +341,17 @@ def _taken(connection: Connection, community_id: int, hole: HoleKey) -> set[str]
 
 def _key(kept: Kept, number: int, typed: str) -> LineKey:
     """The key of a line by what was typed. Errors: InputError for what can be no line."""
-    hole_of(kept.event, number)
+    hole = hole_of(kept.event, number)
     letter = typed.strip().upper()
     if not is_variant(letter):
         raise _no_line(kept.event, number, letter)
-    return kept.key.hole(number).line(letter)
+    return kept.key.hole(number).line(_now(hole, letter))
+
+
+def _now(hole: Hole, letter: str) -> str:
+    """What a line is named now: one that was taken in had another name before."""
+    found = hole.line(letter)
+    return letter if found is None else found.variant
 
 
 def _no_line(event: Event, number: int, variant: str) -> InputError:

@@ -1,25 +1,16 @@
 """An event from what a coach types in one form: a hole a row. Knows no Discord."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from pydantic import ValidationError
 
+from bot.services.book.hole_rows import HOLE_EXAMPLE, read_hole_row
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.whole_events import PlayedHole, with_played
 from shared.book import Event, Hole
 from shared.errors import InputError
-from shared.units import METRES_PER_YARD, UnitSystem
-
-HOLE_EXAMPLE = "1 par 4, 372, bearing 20, Slipway"
-_HOLE = re.compile(
-    r"^\s*(?:hole\s+)?(?P<number>\d{1,2})\s*[:.,]?\s+par\s*(?P<par>\d)\s*,?\s*"
-    r"(?P<length>\d+(?:[.]\d+)?)\s*(?P<unit>yd|yards?|m|metres?)?\s*"
-    r"(?:,\s*(?:bearing|hole bearing)\s*(?P<bearing>\d+(?:[.]\d+)?)\s*(?:deg|°)?\s*)?"
-    r"(?:,\s*(?P<name>.+?))?\s*$",
-    re.IGNORECASE,
-)
-
+from shared.units import UnitSystem
 
 _KNOWN = re.compile(r"^\s*(?:hole\s+)?(?P<number>\d{1,2})\s*[:.,]?\s+(?P<name>.+?)\s*$", re.I)
 
@@ -46,7 +37,7 @@ def new_event(
         with_played(hole, before, names)
         if (before := played.get((hole.name or "").casefold())) is not None
         else hole
-        for hole in _holes(holes, units, played)
+        for hole in _holes(holes, units, played, names)
     )
     try:
         return Event(
@@ -60,41 +51,6 @@ def new_event(
         examples = {"name": "Spring Cup", "divisions": "Sail, Oar", "rounds": "Saturday, Sunday"}
         example = examples.get(field, HOLE_EXAMPLE)
         raise InputError(f"The {field} can't be kept: {said}.", example, given) from error
-
-
-def read_hole_row(row: str, units: UnitSystem) -> Hole:
-    """A hole of one row such as HOLE_EXAMPLE. Errors: InputError that quotes the row."""
-    match = _HOLE.match(row)
-    if match is None:
-        raise InputError(
-            "A hole's row is its number, its par, its length, and what else is known.",
-            HOLE_EXAMPLE,
-            row,
-        )
-    length, unit = float(match["length"]), (match["unit"] or "").lower()
-    metric = unit.startswith("m") or (not unit and units == "metric")
-    yards = round(length / METRES_PER_YARD, 1) if metric else length
-    bearing = None if match["bearing"] is None else float(match["bearing"])
-    try:
-        return Hole(
-            number=int(match["number"]),
-            par=int(match["par"]),
-            yards=yards,
-            bearing_deg=bearing,
-            name=match["name"],
-        )
-    except ValidationError as error:
-        problem = error.errors()[0]
-        field = str(problem["loc"][0])
-        said = problem["msg"].removeprefix("Value error, ")
-        raise InputError(f"The {field}: {said}.", HOLE_EXAMPLE, row) from error
-
-
-def hole_row(hole: Hole) -> str:
-    """A hole's facts as its row."""
-    bearing = "" if hole.bearing_deg is None else f", bearing {hole.bearing_deg:g}"
-    name = f", {hole.name}" if hole.name else ""
-    return f"{hole.number} par {hole.par}, {hole.yards:g} yd{bearing}{name}"
 
 
 def _names(text: str) -> tuple[str, ...]:
@@ -111,14 +67,16 @@ def _known(row: str, played: Mapping[str, PlayedHole]) -> Hole | None:
     return before.hole.model_copy(update={"number": number, "winds": (), "lines": ()})
 
 
-def _holes(rows: str, units: UnitSystem, played: Mapping[str, PlayedHole]) -> tuple[Hole, ...]:
+def _holes(
+    rows: str, units: UnitSystem, played: Mapping[str, PlayedHole], divisions: Sequence[str]
+) -> tuple[Hole, ...]:
     found: list[Hole] = []
     errors: list[RowError] = []
     for place, row in enumerate(rows.splitlines(), start=1):
         if not row.strip():
             continue
         try:
-            hole = _known(row, played) or read_hole_row(row, units)
+            hole = _known(row, played) or read_hole_row(row, units, divisions)
             if any(each.number == hole.number for each in found):
                 raise InputError(f"Hole {hole.number} stands twice.", HOLE_EXAMPLE, row)
             found.append(hole)

@@ -2,8 +2,11 @@
 
 from datetime import datetime
 
+from sqlalchemy import Connection
+
 from bot.services.book.book import Book
 from bot.services.book.whole_events import ROUND_JOB, begins_now
+from bot.services.reminders import schedule_reminder
 from shared.errors import InputError
 from storage.database import Database
 from storage.jobs import Job, Jobs
@@ -30,6 +33,12 @@ class RoundStarts:
         at = datetime.fromisoformat(str(job.payload["at"]))
         event = await self._book.event(job.community_id, name)
         current, now = await self._book.current(job.community_id)
-        if current.key == event.key and now != round_ and begins_now(event, round_, at):
+        begins = current.key == event.key and begins_now(event, round_, at)
+        if begins and now != round_:
             await self._book.set_round(job.community_id, round_)
-        await self._jobs.finish(job)
+
+        def fn(connection: Connection) -> None:
+            if begins:
+                schedule_reminder(connection, job.community_id, event, round_, at)
+
+        await self._jobs.finish(job, fn)

@@ -19,10 +19,14 @@ async def holes(book: Book, community_id: int, typed: object) -> Numbers:
     """The holes of the current event, each with its par and its lines."""
     event = await _event(book, community_id)
     found: Numbers = []
-    for hole in event.holes if event else ():
+    if event is None:
+        return found
+    for hole in event.holes:
         if str(hole.number).startswith(str(typed).strip()):
             letters = " ".join(line.variant for line in hole.in_use)
-            said = f"{hole.number} · par {hole.par}" + (f" · lines {letters}" if letters else "")
+            pars = sorted({hole.from_tee(division).par for division in event.divisions})
+            said = f"{hole.number} · par {' or '.join(map(str, pars))}"
+            said += f" · lines {letters}" if letters else ""
             found.append((said, hole.number))
     return found
 

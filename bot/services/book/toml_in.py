@@ -9,6 +9,7 @@ from shared.kit import Kit
 from shared.toml_file import read_toml
 
 _WIND: Final = '{ division = "Sail", round = "Saturday", wind = "8.4 mph from 2" }'
+_TEE: Final = '{ division = "Oar", par = 4, yards = 372 }'
 _EXAMPLES: Final = {
     "": "[[holes]] number = 1 par = 4 yards = 402 (each field on its own line)",
     "name": 'name = "Spring Cup"',
@@ -20,6 +21,7 @@ _EXAMPLES: Final = {
     "par": "par = 4",
     "yards": "yards = 402",
     "bearing_deg": "bearing_deg = 250",
+    "tees": f"tees = [{_TEE}]",
     "winds": f"winds = [{_WIND}]",
     "wind": 'wind = "8.4 mph from 2"',
     "variant": 'variant = "A"',

@@ -6,7 +6,7 @@ from typing import cast
 import tomlkit
 from tomlkit.items import AoT, InlineTable, Item, Table
 
-from shared.book import Event, Hole, HoleWind, Line, LineShot, Room, Worked
+from shared.book import Event, Hole, HoleWind, Line, LineShot, Room, Tee, Worked
 from shared.kit import Kit
 from shared.model import Model
 from shared.shot_text import format_shot
@@ -56,6 +56,7 @@ def empty_event_toml(kit: Kit) -> str:
         name="a name",
         par=4,
         yards=372,
+        tees=(Tee(division="Oar", par=4, yards=340),),
         bearing_deg=20,
         winds=(HoleWind(division="Sail", round="Saturday", wind="8 mph from 2"),),
         lines=(line,),

@@ -171,7 +171,13 @@ def with_played(hole: Hole, before: PlayedHole, divisions: tuple[str, ...]) -> H
     """
     key = before.event.key.hole(before.hole.number)
     lines = tuple(_for(line, divisions) for line in before.hole.lines)
-    return hole.model_copy(update={"lines": lines, "played": (*before.hole.played, str(key))})
+    tees = tuple(
+        tee.model_copy(update={"division": found})
+        for tee in hole.tees
+        if (found := named(divisions, tee.division))
+    )
+    played = (*before.hole.played, str(key))
+    return hole.model_copy(update={"lines": lines, "tees": tees, "played": played})
 
 
 def _for(line: Line, divisions: tuple[str, ...]) -> Line:

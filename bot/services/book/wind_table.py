@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from bot.drawing.event_winds import DivisionWinds, EventWindsScene, RoundWinds, WindEntry
 from bot.services.caddie.adapt import read_wind
 from shared.book import Event, Hole
 from shared.errors import LeewardError
@@ -45,3 +46,39 @@ def _cell(hole: Hole, division: str, round_: str, kit: Kit, units: UnitSystem) -
         return "calm"
     words = wind_words(wind, units).replace(f" {SPEED_UNIT_OF[units]} from ", "/")
     return words.replace(" off line", "°")
+
+
+def winds_scene(event: Event, kit: Kit, now: str) -> EventWindsScene:
+    """The same as a picture, in the event's units."""
+    units = event.units
+    rounds: list[RoundWinds] = []
+    for round_ in event.rounds:
+        of_round: dict[tuple[WindEntry, ...], tuple[str, ...]] = {}
+        for division in event.divisions:
+            winds = tuple(_entry(hole, division, round_, kit, units) for hole in event.holes)
+            of_round[winds] = (*of_round.get(winds, ()), division)
+        columns = tuple(
+            DivisionWinds("all divisions" if who == event.divisions else ", ".join(who), winds)
+            for winds, who in of_round.items()
+        )
+        rounds.append(RoundWinds(f"{round_} (now)" if round_ == now else round_, columns))
+    return EventWindsScene(
+        title=f"Winds of {event.name}",
+        subtitle=f"{SPEED_UNIT_OF[units]}, and the hour it comes from",
+        holes=tuple(hole.number for hole in event.holes),
+        rounds=tuple(rounds),
+    )
+
+
+def _entry(hole: Hole, division: str, round_: str, kit: Kit, units: UnitSystem) -> WindEntry:
+    text = hole.wind(division=division, round_=round_)
+    if text is None:
+        return WindEntry(UNKNOWN, None)
+    try:
+        wind = read_wind(text=text, kit=kit, bearing_deg=hole.bearing_deg)
+    except LeewardError:
+        return WindEntry("?", None)
+    if not wind.speed.mps:
+        return WindEntry("calm", None)
+    words = wind_words(wind, units).replace(f" {SPEED_UNIT_OF[units]} from ", " from ")
+    return WindEntry(words.replace(" off line", "°"), wind.relative_deg)

@@ -76,6 +76,8 @@ def _can_be_asked(caddie: Caddie, played: Played) -> bool:
 
 def _unmeasured(played: Played) -> bool:
     """A miss without a number; of results kept before the carry was, the limits were not noted."""
+    if played.several is not None:
+        return False
     fits = played.effect_cm is not None or played.carry_cm is None
     return fits and not played.holed and played.miss_cm is None and played.observed_cm is None
 

@@ -1,7 +1,7 @@
 """The parts of a hole's note: for each division its wind and the lines moved to that wind."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bot.services.caddie.adapt import AdaptedLine, Case, ReadLine, adapt, read_line, read_wind
 from bot.services.caddie.caddie import Caddie
@@ -38,13 +38,16 @@ class PartLine:
 class Part:
     """What some divisions play: ``wind`` None where it is not known, ``trouble`` why it isn't.
 
-    Without a wind the lines stand in those they were tested in. ``lines`` are the best first.
+    Without a wind the lines stand in those they were tested in. ``lines`` are the best first;
+    ``par`` and ``yards`` are those of their tee.
     """
 
     divisions: tuple[str, ...]
     wind: Wind | None
     trouble: str
     lines: tuple[PartLine, ...]
+    par: int
+    yards: float
 
     def as_tested(self, line: PartLine) -> bool:
         """Whether a line stands in the wind it was tested in."""
@@ -66,10 +69,14 @@ class _Frame:
     wind: Wind | None
     trouble: str
     lines: tuple[Line, ...]
+    par: int
+    yards: float
 
     def shares(self, other: "_Frame") -> bool:
         """Whether two divisions can be told the same."""
         if self.lines != other.lines or self.trouble != other.trouble:
+            return False
+        if (self.par, self.yards) != (other.par, other.yards):
             return False
         if self.wind is None or other.wind is None:
             return self.wind is other.wind
@@ -104,7 +111,8 @@ def parts_of(
                 lines.append(PartLine(line, None, None, read))
             else:
                 lines.append(PartLine(line, read.wind, next(moved)))
-        return Part(frame.divisions, frame.wind, frame.trouble, tuple(lines))
+        about = frame.divisions, frame.wind, frame.trouble
+        return Part(*about, tuple(lines), frame.par, frame.yards)
 
     return [
         tuple(placed(frame, known) for frame in frames)
@@ -118,11 +126,11 @@ def _frames(
     frames: list[_Frame] = []
     for division in divisions:
         wind, trouble = _wind(hole, division, round_, kit, units)
-        fresh = _Frame((division,), wind, trouble, tuple(hole.lines_for(division)))
+        tee, lines = hole.from_tee(division), tuple(hole.lines_for(division))
+        fresh = _Frame((division,), wind, trouble, lines, tee.par, tee.yards)
         for place, frame in enumerate(frames):
             if frame.shares(fresh):
-                both = (*frame.divisions, division)
-                frames[place] = _Frame(both, frame.wind, frame.trouble, frame.lines)
+                frames[place] = replace(frame, divisions=(*frame.divisions, division))
                 break
         else:
             frames.append(fresh)

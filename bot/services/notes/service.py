@@ -157,7 +157,7 @@ class NoteService:
         asked: list[tuple[Place, str, Hole]] = [
             (
                 (community_id, event.key.hole(hole.number), units),
-                repr((hole.bearing_deg, hole.winds, hole.lines, round_, event.divisions)),
+                repr((hole.model_copy(update={"name": None}), round_, event.divisions)),
                 hole,
             )
             for hole in holes
@@ -297,7 +297,8 @@ def ceilings_of(caddie: Caddie, holes: Sequence[Hole]) -> list[dict[str, Ceiling
 
 
 def _for(hole: Hole, division: str | None) -> Hole:
-    """A hole with the lines that a division plays."""
+    """A hole from a division's tee, with the lines it plays."""
+    hole = hole.from_tee(division)
     lines = tuple(line for line in hole.in_use if line.is_for(division))
     return hole.model_copy(update={"lines": lines})
 

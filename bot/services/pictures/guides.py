@@ -157,8 +157,8 @@ def _hole(
         variants.append(_variant(caddie, line, scenes, held, units))
     return GuideHole(
         number=hole.number,
-        par=hole.par,
-        length_m=hole.yards * METRES_PER_YARD,
+        par=hole.from_tee(division).par,
+        length_m=hole.from_tee(division).yards * METRES_PER_YARD,
         name=hole.name or "",
         bearing_deg=hole.bearing_deg,
         wind=GuideWind(wind.speed.mps, wind.relative_deg) if wind else None,

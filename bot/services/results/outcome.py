@@ -1,9 +1,12 @@
 """What became of a try: read from what a member typed, and said in words."""
 
+import re
 from dataclasses import dataclass
 from typing import cast
 
 from engine.response_mistake import Mistake
+from shared.errors import InputError
+from shared.keys import variant_order
 from shared.miss_text import MISS_EXAMPLE, parse_miss
 from shared.units import METRES_PER, METRES_PER_YARD, LengthUnit, UnitSystem
 from shared.wording import offset_in
@@ -23,12 +26,14 @@ def tally_words(tally: LineTally) -> str:
 
 def note_rows(tallies: list[LineTally]) -> list[str]:
     """'**A** 14 tries, 5 went in', a row a variant."""
-    rows = sorted(tallies, key=lambda tally: tally.variant)
+    rows = sorted(tallies, key=lambda tally: variant_order(tally.variant))
     return [f"**{each.variant}** {tally_words(each)}" for each in rows]
 
 
 def outcome_words(played: Played, units: UnitSystem) -> str:
     """'went in', 'missed: 5.0 yd short, 3.0 right', 'missed: left, not measured'."""
+    if played.several is not None:
+        return f"{tries_words(played.tries)}, {played.went_in} went in"
     if played.holed:
         return "went in"
     if played.miss_cm is None:
@@ -41,6 +46,8 @@ def outcome_words(played: Played, units: UnitSystem) -> str:
 
 def typed_words(played: Played, units: UnitSystem) -> str:
     """``outcome_words`` as a member would type them: 'in', '5.0 yd short', 'left'."""
+    if played.several is not None:
+        return f"{played.tries} tries, {played.went_in} in"
     if played.holed:
         return "in"
     if played.miss_cm is None:
@@ -67,6 +74,7 @@ class Outcome:
     """Went in, or a miss: long + and right +, in ``unit``; ``known`` False: nobody measured it.
 
     ``side`` is all that is known of a miss nobody measured: (long, right) as -1, 0 or 1.
+    ``several`` are (tries, went in) of tries told at once, whose misses nobody measured.
     """
 
     holed: bool
@@ -75,6 +83,7 @@ class Outcome:
     unit: str = "yd"
     known: bool = True
     side: tuple[int, int] | None = None
+    several: tuple[int, int] | None = None
 
     def miss_m(self, *, mark_m: float) -> tuple[float, float] | None:
         """The miss (long, right) in metres; None where it isn't known."""
@@ -89,11 +98,18 @@ NOT_KNOWN = Outcome(holed=False, known=False)
 
 
 def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
-    """'in', '5 short, 3 right', '2l', 'a bit left'; nothing typed is a miss nobody measured.
+    """'in', '5 short, 3 right', '2l', 'a bit left', '10 tries, 2 in'.
+
+    Nothing typed is a miss nobody measured.
 
     A number without a unit is in the reader's ``units``; ``mark`` is the kit's name of a mark.
     A way nobody spoke of is taken as none. Errors: InputError.
     """
+    if (several := read_several(text)) is not None:
+        tries, went_in = several
+        if tries == 1:
+            return HOLED if went_in else NOT_KNOWN
+        return Outcome(went_in == tries, known=False, several=several)
     miss = parse_miss(text, units=units, mark=mark)
     if miss.is_holed:
         return HOLED
@@ -109,6 +125,54 @@ def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
         for each in (miss.along, miss.across)
     )
     return Outcome(False, long, right, unit=unit)
+
+
+SEVERAL_EXAMPLE = "10 tries, 2 in"
+MOST_TRIES = 100
+_TRIES = r"(?P<tries>\d+) ?(?:tries|try|attempts?|shots|balls)"
+_IN = r"(?P<holed>\d+|none|no|all|zero) ?(?:of them |were |was )?(?:went in|in|holed|made)"
+_MISSED = r"(?P<missed>\d+|none|no|all) ?(?:of them )?(?:missed|misses|miss|out)"
+_SEVERAL = tuple(
+    re.compile(pattern)
+    for pattern in (
+        rf"{_TRIES}:? {_IN}",
+        rf"{_TRIES}:? {_MISSED}",
+        rf"{_IN} (?:of|out of|from|in) {_TRIES}",
+        r"(?P<holed>\d+) ?(?:of|out of|/|in) ?(?P<tries>\d+)(?: tries)?(?: (?:went )?in| holed)?",
+        rf"{_IN} {_MISSED}",
+        rf"{_MISSED} {_IN}",
+    )
+)
+
+
+def read_several(text: str) -> tuple[int, int] | None:
+    """(tries, went in) of tries told at once; None for a text that tells of one.
+
+    Errors: InputError for more in than tried, and for more tries than anybody counts.
+    """
+    words = " ".join(re.sub(r"[,;.]|\band\b", " ", text.casefold()).split())
+    match = next((found for each in _SEVERAL if (found := each.fullmatch(words))), None)
+    if match is None:
+        return None
+    said = match.groupdict()
+    if "tries" not in said:
+        counts = _count(said["holed"], 0), _count(said["missed"], 0)
+        tries, went_in = sum(counts), counts[0]
+    else:
+        tries = int(said["tries"])
+        missed = said.get("missed")
+        went_in = _count(said["holed"], tries) if missed is None else tries - _count(missed, tries)
+    if not 0 <= went_in <= tries or not 1 <= tries <= MOST_TRIES:
+        raise InputError(
+            f"At most {MOST_TRIES} tries at once, and no more in than tried.",
+            SEVERAL_EXAMPLE,
+            text,
+        )
+    return tries, went_in
+
+
+def _count(word: str, every: int) -> int:
+    return every if word == "all" else int(word) if word.isdigit() else 0
 
 
 def side_words(side: tuple[int, int]) -> str:

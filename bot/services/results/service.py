@@ -99,7 +99,8 @@ class ResultService:
             raise InputError(f"Hole {hole} has no line yet.", f"/share hole:{hole}")
         own = [line for line in lines if line.is_for(division)] or lines
         first = min(own, key=lambda line: line.order).variant
-        chosen = variant or (first if len(lines) == 1 else "")
+        named = line_of(found, variant).variant if variant else ""
+        chosen = named or (first if len(lines) == 1 else "")
         key = str(EventKey.of(event).hole(hole).line(chosen or first))
         attempt = await self.results.next_attempt(who.community_id, key, who.member_id)
         return LogOpening(
@@ -180,7 +181,8 @@ class ResultService:
     async def note_lines(self, community_id: int, event: Event, hole: Hole) -> list[str]:
         """What the results say on a hole's note, a line a variant."""
         key = event.key.hole(hole.number)
-        return note_rows(await self.tallies.of_holes(community_id, [str(key)]))
+        tallies = await self.tallies.of_holes(community_id, [str(key)])
+        return note_rows([each for each in tallies if hole.line(each.variant) is not None])
 
     async def learn(self, community_id: int) -> None:
         """Have the next answers know of what was kept."""
@@ -254,6 +256,7 @@ class ResultService:
             backspin=facts.backspin,
             tilt_deg=facts.tilt_deg,
             missed_side=came.side,
+            several=came.several,
             wind_shown=shown[:LONGEST_WIND],
         )
         row = await self._with_place(who.community_id, row, played.event, key)
@@ -272,7 +275,7 @@ class ResultService:
 
     async def _with_lesson(self, community_id: int, row: Played, facts: ShotFacts) -> Played:
         """The row with what the learning keeps of it."""
-        if facts.situations is None:
+        if facts.situations is None or row.several is not None:
             return row
         try:
             if row.observed_cm is None:

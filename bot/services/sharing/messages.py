@@ -37,7 +37,7 @@ class ShareMessages:
 
     async def post(self, community_id: int, event: str, hole: int, line: Line) -> Message | None:
         """Want a shared line in the notes channel; its message as the outbox knows it."""
-        channel_id = await self.service.roles.notes_channel(community_id)
+        channel_id = await self._channel(community_id, line)
         key = share_key(EventKey.of(event).hole(hole).line(line.variant))
         known = await self.outbox.get(community_id, key)
         # Whoever heard of the new line may have been quicker, and have been refused already.
@@ -45,6 +45,11 @@ class ShareMessages:
             body = await self._body(community_id, event, hole, line)
             await self.outbox.want(community_id, key, channel_id, body)
         return await self.outbox.get(community_id, key)
+
+    async def _channel(self, community_id: int, line: Line) -> int | None:
+        roles = self.service.roles
+        notes = await roles.notes_channel(community_id)
+        return (await roles.approval_channel(community_id)) or notes if line.waiting else notes
 
     async def message(
         self, community_id: int, event: str, hole: int, variant: str
@@ -74,10 +79,15 @@ class ShareMessages:
         known = await self.outbox.get(community_id, key)
         if known is None or known.state == "gone":
             return False
-        if line.retired:
+        if line.status == "retired":
             return await self.outbox.withdraw(community_id, key)
         body = await self._body(community_id, event.name, number, line)
-        return await self.outbox.want(community_id, key, known.channel_id, body)
+        channel_id = known.channel_id
+        if not line.waiting and channel_id == await self.service.roles.approval_channel(
+            community_id
+        ):
+            channel_id = await self.service.roles.notes_channel(community_id) or channel_id
+        return await self.outbox.want(community_id, key, channel_id, body)
 
     async def _body(self, community_id: int, event: str, hole: int, line: Line) -> JsonObject:
         key = EventKey.of(event).hole(hole).line(line.variant)

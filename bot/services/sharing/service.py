@@ -2,6 +2,7 @@
 
 import asyncio
 from collections import OrderedDict
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import Connection
@@ -52,6 +53,15 @@ class Shared:
     told: Told | None
 
 
+@dataclass(frozen=True)
+class Waited:
+    """A share that a coach decided on, and who shared it (None: forgotten)."""
+
+    event: str
+    line: KeptLine
+    author_id: int | None
+
+
 class ShareService:
     """Puts shared shots into the book, and takes them back or on."""
 
@@ -77,12 +87,13 @@ class ShareService:
     async def take_back(self, who: Actor, event: str, hole: int, variant: str) -> None:
         """Retire a shared line; its results stay. Errors: InputError unless it is one's own."""
         first = (await self.book.lines.history(who.community_id, hole, variant, event))[-1]
-        if first.author_id != who.member_id:
-            raise InputError("Only who shared it can take it back.", "/share hole:1")
         now = await self.book.lines.get(who.community_id, hole, variant, event)
-        if now.line is not None and now.line.status == "recommended":
+        taken_in = now.line is not None and now.line.shared_as is not None
+        if not taken_in and first.author_id != who.member_id:
+            raise InputError("Only who shared it can take it back.", "/share hole:1")
+        if now.line is not None and (taken_in or now.line.status == "recommended"):
             raise InputError(
-                "A coach has recommended this line since; only a coach retires it.",
+                "A coach has taken this line in since; only a coach retires it.",
                 f"/line retire hole:{hole} line:{variant}",
             )
         await self.book.lines.set_status(
@@ -95,14 +106,50 @@ class ShareService:
             who.community_id, hole, variant, "tested", author=who.author, event=event
         )
 
+    async def approve(self, who: Actor, event: str, hole: int, variant: str) -> Waited:
+        """Let a waiting share be posted. Errors: InputError where it waits no more."""
+        return await self._decided(who, event, hole, variant, {"waiting": False}, "approved")
+
+    async def decline(self, who: Actor, event: str, hole: int, variant: str) -> Waited:
+        """Retire a waiting share; what was logged on it stays."""
+        update = {"waiting": False, "status": "retired"}
+        return await self._decided(who, event, hole, variant, update, "declined")
+
+    async def _decided(
+        self,
+        who: Actor,
+        event: str,
+        hole: int,
+        variant: str,
+        update: Mapping[str, object],
+        reason: str,
+    ) -> Waited:
+        kept = await self.book.lines.get(who.community_id, hole, variant, event)
+        if kept.line is None or not kept.line.waiting:
+            raise InputError("This share waits no more: a coach has decided, or its author.", "")
+        first = (await self.book.lines.history(who.community_id, hole, variant, event))[-1]
+        saved = await self.book.lines.save(
+            who.community_id,
+            hole,
+            kept.line.model_copy(update=update),
+            author=who.author,
+            based_on=kept.revision,
+            reason=reason,
+            event=event,
+        )
+        return Waited(event, saved, first.author_id)
+
     async def _share(self, who: Actor, share: Share, interaction_id: int) -> Shared:
         channel_id = await self.roles.notes_channel(who.community_id)
         if channel_id is None:
             raise InputError(
                 "There is no notes channel yet; a coach names one.", "/setup notes:#hole-notes"
             )
+        waits_in = await self.roles.approval_channel(who.community_id)
         hole = await self.book.hole(who.community_id, share.hole, share.event)
         line = await self._line(who, hole, share)
+        if waits_in is not None:
+            line, channel_id = line.model_copy(update={"waiting": True}), waits_in
         now = self.book.now()
 
         def posted(connection: Connection, key: LineKey) -> None:
@@ -114,6 +161,7 @@ class ShareService:
             line,
             author=who.author,
             event=share.event,
+            shared=True,
             also=posted,
         )
         told = None
@@ -211,8 +259,10 @@ def _worked(rows: list[tuple[AdaptedShot, LineShot]], came: Outcome | None) -> t
 def _notes(share: Share, came: Outcome | None) -> str:
     """What the author says of it: the result first."""
     said: list[str] = []
-    if came is not None and came.holed:
+    if came is not None and came.holed and came.several is None:
         said.append("It went in.")
+    elif came is not None and came.several is not None:
+        said.append(f"{came.several[0]} tries, {came.several[1]} in.")
     elif came is not None:
         how = " ".join(share.outcome.split())
         said.append(f"It missed: {how}." if came.known or came.side else "It missed.")

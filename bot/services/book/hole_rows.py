@@ -1,0 +1,116 @@
+"""A hole's facts as a row: '1 par 4, 372, Oar 340, bearing 20, Slipway'. Knows no Discord."""
+
+import re
+from collections.abc import Sequence
+
+from pydantic import ValidationError
+
+from bot.services.book.events import named
+from shared.book import Hole, Tee
+from shared.errors import InputError
+from shared.units import METRES_PER_YARD, UnitSystem
+
+HOLE_EXAMPLE = "1 par 4, 372, bearing 20, Slipway"
+_LENGTH = r"(?P<length>\d+(?:[.]\d+)?)\s*(?P<unit>yd|yards?|m|metres?)?"
+_HEAD = re.compile(
+    rf"^\s*(?:hole\s+)?(?P<number>\d{{1,2}})\s*[:.,]?\s+par\s*(?P<par>\d)\s*,?\s*{_LENGTH}\s*"
+    r"(?:,\s*(?P<rest>.+?))?\s*$",
+    re.IGNORECASE,
+)
+_BEARING = re.compile(
+    r"^(?:hole )?bearing\s*(?P<bearing>\d+(?:[.]\d+)?)\s*(?:deg|°)?$", re.IGNORECASE
+)
+_TEE = re.compile(
+    rf"^(?P<division>.+?)\s*:?\s+(?:par\s*(?P<par>\d)(?:\s+{_LENGTH})?"
+    rf"|{_LENGTH.replace('length', 'alone').replace('unit', 'alone_unit')})$",
+    re.IGNORECASE,
+)
+
+
+def read_hole_row(row: str, units: UnitSystem, divisions: Sequence[str] = ()) -> Hole:
+    """A hole of one row such as HOLE_EXAMPLE; a division's own par and length stand in it too.
+
+    Errors: InputError that quotes the row.
+    """
+    match = _HEAD.match(row)
+    if match is None:
+        raise InputError(
+            "A hole's row is its number, its par, its length, and what else is known.",
+            HOLE_EXAMPLE,
+            row,
+        )
+    bearing: float | None = None
+    tees: list[Tee] = []
+    parts = [part.strip() for part in (match["rest"] or "").split(",")]
+    try:
+        while parts and parts[0]:
+            if (found := _BEARING.match(parts[0])) is not None and bearing is None:
+                bearing = float(found["bearing"])
+            elif (tee := _tee(parts[0], units, divisions)) is not None:
+                tees.append(tee)
+            else:
+                break
+            parts.pop(0)
+        _refuse_late(parts, units, divisions, row)
+        return Hole(
+            number=int(match["number"]),
+            par=int(match["par"]),
+            yards=_yards(match["length"], match["unit"], units),
+            tees=tuple(tees),
+            bearing_deg=bearing,
+            name=", ".join(parts) or None,
+        )
+    except ValidationError as error:
+        problem = error.errors()[0]
+        field = str(problem["loc"][-1]) if problem["loc"] else "row"
+        said = problem["msg"].removeprefix("Value error, ")
+        raise InputError(f"The {field}: {said}.", HOLE_EXAMPLE, row) from error
+
+
+def hole_row(hole: Hole) -> str:
+    """A hole's facts as its row."""
+    said = [f"{hole.number} par {hole.par}", f"{hole.yards:g} yd"]
+    for tee in hole.tees:
+        par = "" if tee.par is None else f" par {tee.par}"
+        yards = "" if tee.yards is None else f" {tee.yards:g} yd"
+        said.append(f"{tee.division}{par}{yards}")
+    if hole.bearing_deg is not None:
+        said.append(f"bearing {hole.bearing_deg:g}")
+    return ", ".join([*said, hole.name] if hole.name else said)
+
+
+def _tee(part: str, units: UnitSystem, divisions: Sequence[str]) -> Tee | None:
+    """'Oar 340', 'Oar par 3 200': a division's tee; None for anything else."""
+    match = _TEE.match(part)
+    division = named(divisions, match["division"]) if match else None
+    if match is None or division is None:
+        return None
+    length, unit = (match["length"], match["unit"])
+    if match["alone"]:
+        length, unit = match["alone"], match["alone_unit"]
+    return Tee(
+        division=division,
+        par=None if match["par"] is None else int(match["par"]),
+        yards=None if length is None else _yards(length, unit, units),
+    )
+
+
+def _refuse_late(
+    parts: Sequence[str], units: UnitSystem, divisions: Sequence[str], row: str
+) -> None:
+    """Refuse a row in which a fact follows what could only be the name."""
+    for part in parts[1:]:
+        if _BEARING.match(part) or _tee(part, units, divisions):
+            has = f" ({', '.join(divisions)})" if divisions else ""
+            raise InputError(
+                f"“{parts[0][:40]}” is no bearing and no division{has} with its length; "
+                "the name stands last.",
+                HOLE_EXAMPLE,
+                row,
+            )
+
+
+def _yards(length: str, unit: str | None, units: UnitSystem) -> float:
+    unit = (unit or "").lower()
+    metric = unit.startswith("m") or (not unit and units == "metric")
+    return round(float(length) / METRES_PER_YARD, 1) if metric else float(length)
