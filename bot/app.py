@@ -51,6 +51,7 @@ from bot.services.book.rounds import RoundStarts
 from bot.services.compare.service import CompareService
 from bot.services.for_me import ForMeService
 from bot.services.homes import HomeService
+from bot.services.kits.service import KitService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.service import MeasureService
@@ -101,7 +102,6 @@ def cogs(
         EqualCog(router=router, service=wind),
         NextShotCog(NextShotService(kits=each.kits, bags=each.bags)),
         BagCog(kits=each.kits, bags=each.bags),
-        KitCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags),
         UpkeepCog(
             bot=bot,
@@ -130,6 +130,20 @@ def _prepared(services: Services, router: Router) -> list[commands.Cog]:
             batches=LineBatches(book=book, drafts=drafts, kits=kits, bags=bags),
             roles=roles,
             pictures=services.pictures,
+        ),
+        KitCog(
+            router=router,
+            kits=kits,
+            bags=bags,
+            service=KitService(
+                db=services.db,
+                kits=kits,
+                kept=services.kept_kits,
+                bags=bags,
+                book=book,
+                drafts=drafts,
+            ),
+            roles=roles,
         ),
     ]
 

@@ -2,8 +2,10 @@
 
 import asyncio
 import logging
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 
 from bot.drawing.pool import PicturePool
 from bot.services.book.book import Book
@@ -18,6 +20,7 @@ from bot.services.roles import Roles
 from bot.services.upkeep import BackUp
 from bot.services.verdicts.results import Verdicts
 from bot.settings import Settings, load_kit
+from shared.kit import Kit
 from storage.backup import backup
 from storage.bags import Bags
 from storage.database import Database
@@ -65,6 +68,7 @@ async def open_services(settings: Settings) -> Services:
     kept_kits = KitRepository(db)
     kits.keep(kept_kits.get)
     kits.watch(Versions(db).of)
+    log.info("%s", kits_in_force(kit, settings.kit, await kept_kits.owners()))
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
     verdicts = Verdicts(db=db, book=book, kits=kits, bags=bags)
@@ -87,6 +91,19 @@ async def open_services(settings: Settings) -> Services:
         told=ToldAims(),
         back_up=back_up_of(settings),
     )
+
+
+NAMED_OWNERS = 5
+
+
+def kits_in_force(kit: Kit, path: Path, owners: Sequence[tuple[int, str]]) -> str:
+    """Which kit is the default, and which communities play one of their own."""
+    said = f"kit: {kit.name} ({path}) where a community has none of its own"
+    if not owners:
+        return f"{said}; none has"
+    named = [f"{name} in {community}" for community, name in owners[:NAMED_OWNERS]]
+    more = len(owners) - NAMED_OWNERS
+    return "; ".join([said, *named]) + (f"; {more} more" if more > 0 else "")
 
 
 def back_up_of(settings: Settings) -> BackUp | None:

@@ -9,6 +9,7 @@ from bot.services.book.changes import diff_lines
 from bot.services.book.choices import Choices
 from bot.services.book.stored import communities
 from bot.services.book.toml_in import read_event
+from bot.services.kits.kept import KitRepository
 from bot.services.members import Caddies
 from bot.settings import Settings, load_kit, read_text
 from shared.actor import Author
@@ -28,19 +29,20 @@ async def load(settings: Settings, path: Path, community_id: int | None) -> int:
 
     Errors: InputError for a file or a community that isn't there, StorageError.
     """
-    kit = load_kit(settings.kit)
     text = _text(path)
+    kits = await Caddies.open(load_kit(settings.kit))
+    db = await Database.open(settings.database)
+    kits.keep(KitRepository(db).get)
     try:
+        community = await _community(db, community_id)
+        kit = (await kits.caddie(community)).kit
         event = read_event(text, file=path.name, kit=kit)
+        book = Book(db=db, choices=Choices(db), kits=kits)
+        diff = await book.load(community, event, author=AUTHOR)
     except FileProblemsError as error:
         told = Console(stderr=True, soft_wrap=True, markup=False, highlight=False)
         told.print(visible(render_problems(error)))
         return BAD_INPUT
-    db = await Database.open(settings.database)
-    try:
-        community = await _community(db, community_id)
-        book = Book(db=db, choices=Choices(db), kits=await Caddies.open(kit))
-        diff = await book.load(community, event, author=AUTHOR)
     finally:
         await db.close()
     said = Console(soft_wrap=True, markup=False, highlight=False)

@@ -264,6 +264,26 @@ class BringBack(Action):
 
 
 @dataclass(frozen=True)
+class DecideKit(Action):
+    """Save (save) or give up (drop) a kit that was loaded and looked at."""
+
+    name: ClassVar[str] = "kit"
+    sign: ClassVar[str] = ":"
+    act: str
+    token: str
+
+
+@dataclass(frozen=True)
+class BringKitBack(Action):
+    """Bring back a revision of the community's kit, 0 for the operator's; ``seen`` is the newest
+    one when the button was made."""
+
+    name: ClassVar[str] = "kitback"
+    revision: int
+    seen: int
+
+
+@dataclass(frozen=True)
 class NewEventForm(Action):
     """The form of a new event."""
 

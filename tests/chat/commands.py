@@ -3,6 +3,9 @@
 from typing import Any
 
 from tests.chat.booking import CUP
+from tests.kits import DEMO_KIT
+
+GAME = DEMO_KIT.read_bytes()
 
 MANAGERS: dict[str, dict[str, Any]] = {
     "setup audit": {},
@@ -22,6 +25,7 @@ COACHES: dict[str, dict[str, Any]] = {
     "event use": {"event": "Windlass Cup"},
     "event round": {"round": "Closing round"},
     "event winds": {"division": "Oar"},
+    "kit load": {"file": ("game.toml", GAME)},
     "line add": {"hole": 4},
     "line many": {},
     "line copy": {"division": "Oar", "of": "Sail"},
@@ -49,7 +53,9 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "gain log": {},
     "help": {},
     "hole": {"number": 4},
-    "kit": {},
+    "kit export": {},
+    "kit history": {},
+    "kit show": {},
     "line history": {"hole": 4, "line": "A"},
     "line show": {"hole": 4, "line": "A"},
     "me division": {"division": "Oar"},

@@ -41,7 +41,7 @@ async def description(stage: Stage, command: str) -> str:
 
 
 async def test_the_kit_shows_every_grade_with_its_carry(stage: Stage) -> None:
-    lines = (await description(stage, "kit")).splitlines()
+    lines = (await description(stage, "kit show")).splitlines()
     kit = demo_kit()
     for line, club in zip(lines[: len(kit.clubs)], kit.clubs, strict=True):
         carries = ", ".join(f"{grade.name} {grade.full_yd:.0f}" for grade in club.grades)
@@ -54,10 +54,10 @@ async def test_the_kit_shows_every_grade_with_its_carry(stage: Stage) -> None:
 
 async def test_the_kit_is_metric_for_a_metric_member(stage: Stage) -> None:
     await card(stage, stage.tamsin, "bag", units="metric")
-    text = await description(stage, "kit")
+    text = await description(stage, "kit show")
     assert "**5-iron** ash 151, oak 154, yew 155" in text
     assert "1.5 m at full carry" in text and " yd" not in text
-    footer = (await card(stage, stage.tamsin, "kit")).footer.text
+    footer = (await card(stage, stage.tamsin, "kit show")).footer.text
     assert footer == "Full carries in still air, in metres"
 
 
@@ -89,7 +89,7 @@ class TestAnotherKit:
         return Settings(database=f"sqlite:///{tmp_path / 'other.sqlite3'}", kit=kit)
 
     async def test_it_is_shown_by_its_own_names(self, stage: Stage) -> None:
-        embed = await card(stage, stage.tamsin, "kit")
+        embed = await card(stage, stage.tamsin, "kit show")
         assert embed.title == "Kit: Bogside"
         lines = (embed.description or "").splitlines()
         assert lines[:2] == [

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from bot.chat.message import answer_embed, plain_embed, why_embed
 from bot.commands.bag.card import bag_embed
 from bot.commands.help.cog import help_embed
-from bot.commands.kit.cog import kit_embed
+from bot.commands.kit.cards import kit_embed
 from bot.commands.wind.equal_card import equal_embed
 from bot.services.caddie.equivalents import equivalents
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset

@@ -9,12 +9,8 @@ from bot.services.book.wind_table import WindColumn
 from shared import limits
 from shared.book import Event, Hole
 from shared.text import clipped, code_block, plain, when
-from shared.toml_file import FileProblemsError
 from shared.units import SPEED_UNIT_OF, UnitSystem
 from shared.wording import length
-
-SHOWN_PROBLEMS = 12
-LONGEST_SENTENCE = 260
 
 
 def loaded_embed(diff: EventDiff) -> discord.Embed:
@@ -32,26 +28,6 @@ def loaded_embed(diff: EventDiff) -> discord.Embed:
     title = f"{plain(diff.event.name)}: nothing changed" if diff.nothing else ""
     title = title or f"{plain(diff.event.name)} is in the book"
     return plain_embed(clipped(title, limits.TITLE), lines)
-
-
-def problems_embed(error: FileProblemsError) -> discord.Embed:
-    """Everything that is wrong in a file, by its line and field."""
-    count = len(error.problems)
-    lines: list[str] = []
-    for problem in error.problems[:SHOWN_PROBLEMS]:
-        place = f"**line {problem.line}** " if problem.line else ""
-        field = f"{plain(problem.field)}: " if problem.field else ""
-        lines.append(f"{place}{field}{plain(problem.sentence, LONGEST_SENTENCE)}")
-    if count > SHOWN_PROBLEMS:
-        lines.append(f"and {count - SHOWN_PROBLEMS} more")
-    if error.example:
-        lines.append(f"A right line: `{error.example.replace('`', chr(39))}`")
-    things = "one thing" if count == 1 else f"{count} things"
-    return discord.Embed(
-        title=clipped(f"Nothing was loaded: {things} to put right", limits.TITLE),
-        description=clipped("\n".join(lines), limits.DESCRIPTION),
-        colour=SAND,
-    )
 
 
 def event_embed(event: Event, *, round_: str | None, units: UnitSystem) -> discord.Embed:

@@ -6,6 +6,7 @@ import discord
 from discord import app_commands
 
 from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.file_problems import problems_embed
 from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed
 from bot.chat.respond import (
@@ -22,7 +23,6 @@ from bot.chat.router import Router
 from bot.commands.book.event_cards import (
     event_embed,
     loaded_embed,
-    problems_embed,
     rows_refused_embeds,
     winds_set_embed,
 )
