@@ -9,12 +9,13 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Literal, cast, get_args
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from shared.keys import EventKey, HoleKey
 from shared.model import Model
+from shared.toml_file import DATE
 from shared.units import UnitSystem
 
 
@@ -191,6 +192,14 @@ class RoundStart(Model):
 
     round: Title
     at: datetime
+
+    @field_validator("at", mode="before")
+    @classmethod
+    def _of_a_file(cls, at: object) -> object:
+        """A date as a file has it, written as TOML's own or as text."""
+        if isinstance(at, dict) and DATE in at:
+            return datetime.fromisoformat(str(cast("dict[str, object]", at)[DATE]))
+        return at
 
     @field_validator("at")
     @classmethod

@@ -47,7 +47,7 @@ async def test_a_kit_is_looked_at_saved_and_undone(stage: Stage) -> None:
     message = await loaded(stage, changed_demo(grades=grades))
     embed = message.embeds[0]
     said = text(embed.description)
-    assert embed.title == "Saltmarsh: not saved yet" or embed.title.endswith(": not saved yet")
+    assert embed.title == f"{demo_kit().name}: not saved yet"
     assert "5-iron: ash 165 yd (from 107 yd) → 171 yd (from 107 yd); − oak; − yew" in said
     assert "− sand wedge" in said and "the operator's kit" in said
     assert "1 bag holds what it lacks: kept, and its member is told." in said
@@ -63,7 +63,6 @@ async def test_a_kit_is_looked_at_saved_and_undone(stage: Stage) -> None:
     assert "your group's own" in text(shown.footer.text)
     # The bag keeps what has vanished and says so; an answer says it of its club.
     bag = text((await card(stage, stage.tamsin, "bag")).description)
-    assert "Your game has no the oak" not in bag
     assert "*Your game has no oak 5-iron any more: kept, should it come back.*" in bag
     answer = await card(stage, stage.tamsin, "wind", question="calm, 5-iron, 150 m")
     assert "no longer has the grade oak" in text(answer.description)
@@ -71,9 +70,6 @@ async def test_a_kit_is_looked_at_saved_and_undone(stage: Stage) -> None:
     assert "the operator's kit" in text(undone.response.embeds[0].title)
     bag = text((await card(stage, stage.tamsin, "bag")).description)
     assert "**5-iron** oak" in bag and "any more" not in bag
-    # The first Undo, pressed once more, does nothing to what has changed since.
-    again = await stage.coach.click(saved.response, label="Undo")
-    assert "has changed since" in str(again.response.content)
 
 
 async def test_discard_keeps_nothing_and_a_saved_kit_waits_no_more(stage: Stage) -> None:
@@ -81,9 +77,7 @@ async def test_discard_keeps_nothing_and_a_saved_kit_waits_no_more(stage: Stage)
     message = await loaded(stage, OTHER_KIT)
     gone = await stage.coach.click(message, label="Discard")
     assert gone.response.embeds[0].title == "Discarded: nothing has changed"
-    late = await stage.coach.click(message, label="Save")
-    assert "waits no more" in str(late.response.content)
-    assert await played(stage) == before
+    assert not labels_of(gone.response) and await played(stage) == before
     message = await loaded(stage, OTHER_KIT)
     await stage.coach.click(message, label="Save")
     assert await played(stage) == "Kit: Bogside"
@@ -95,7 +89,8 @@ async def test_two_coaches_at_once_overwrite_nothing(stage: Stage) -> None:
     first, second = await loaded(stage, OTHER_KIT), await loaded(stage, changed_demo())
     await stage.coach.click(first, label="Save")
     late = await stage.coach.click(second, label="Save")
-    assert "The kit has changed since you looked; nothing was kept." in str(late.response.content)
+    said = late.followups[0].content
+    assert "The kit has changed since you looked; nothing was kept." in said
     assert await played(stage) == "Kit: Bogside"
 
 
@@ -114,13 +109,11 @@ async def test_a_file_with_something_wrong_names_its_line_and_field(stage: Stage
 
 
 async def test_members_see_and_coaches_change(stage: Stage) -> None:
-    await loaded(stage, OTHER_KIT)
     given = {"file": ("game.toml", OTHER_KIT.encode())}
     answer = await stage.odile.slash(stage.questions, "kit load", **given)
     assert "Only a coach can do this" in answer.response.content
+    assert len(stage.env.errors) == 1
     message = await loaded(stage, OTHER_KIT)
-    pressed = await stage.odile.click(message, label="Save")
-    assert "Only a coach can do this" in pressed.response.content
     await stage.coach.click(message, label="Save")
     history = only_message(await stage.odile.slash(stage.questions, "kit history"))
     assert "**1** Bogside · loaded by" in text(history.embeds[0].description)
@@ -180,7 +173,7 @@ async def test_lines_that_the_new_game_cannot_play_are_named_and_stay(stage: Sta
     cup = await cup_of(stage)
     message = await loaded(cup, OTHER_KIT)
     said = text(message.embeds[0].description)
-    assert "Lines that name what it lacks: 4A, 4B" in said
+    assert "Lines that name what it lacks: 1A, 1B" in said and "more. They stay" in said
     saved = await cup.coach.click(message, label="Save")
     note = only_message(await cup.tamsin.slash(cup.questions, "hole", number=4))
     assert note.embeds or note.content

@@ -26,10 +26,8 @@ def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
     if bag.private:
         lines.append("**Answers** shown to you alone")
     if gone := lacking(bag, kit):
-        lines += [
-            "",
-            f"*The game has no more {plain(listed(gone, 'or'))}: kept, should it return.*",
-        ]
+        these = plain(listed(gone, "or"))
+        lines += ["", f"*Your game has no {these} any more: kept, should it come back.*"]
     club = kit.clubs[len(kit.clubs) // 2]
     grade = club.grades[-1].name
     footer = f"Set one: /bag club:{club.name} grade:{grade} · all at once: /bag grade:{grade}"
