@@ -10,6 +10,7 @@ from pathlib import Path
 from bot.drawing.pool import PicturePool
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
+from bot.services.division_roles import DivisionRoles
 from bot.services.kits.kept import KitRepository
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
@@ -41,6 +42,7 @@ class Services:
     bags: BagCache
     choices: Choices
     roles: Roles
+    division_roles: DivisionRoles
     book: Book
     outbox: Outbox
     learner: Learner
@@ -71,6 +73,8 @@ async def open_services(settings: Settings) -> Services:
     log.info("%s", kits_in_force(kit, settings.kit, await kept_kits.owners()))
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
+    division_roles = DivisionRoles(store)
+    book.by_role = division_roles.division
     verdicts = Verdicts(db=db, book=book, kits=kits, bags=bags)
     pool = PicturePool(in_thread=settings.draw_in_thread)
     return Services(
@@ -79,6 +83,7 @@ async def open_services(settings: Settings) -> Services:
         bags=bags,
         choices=choices,
         roles=Roles(store),
+        division_roles=division_roles,
         book=book,
         pictures=PictureService(pool=pool, kits=kits, bags=bags),
         guides=GuideService(pool=pool, book=book, kits=kits, bags=bags, verdicts=verdicts),

@@ -197,9 +197,10 @@ class RoundStart(Model):
     @classmethod
     def _of_a_file(cls, at: object) -> object:
         """A date as a file has it, written as TOML's own or as text."""
-        if isinstance(at, dict) and DATE in at:
-            return datetime.fromisoformat(str(cast("dict[str, object]", at)[DATE]))
-        return at
+        if not isinstance(at, dict):
+            return at
+        given = cast("dict[str, object]", at)
+        return datetime.fromisoformat(str(given.get(DATE, "")))
 
     @field_validator("at")
     @classmethod

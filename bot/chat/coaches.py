@@ -71,9 +71,14 @@ async def _coach(interaction: Interaction) -> bool:
     return True
 
 
-async def _manager(interaction: Interaction) -> bool:
-    if not interaction.permissions.manage_guild:
+def require_manager(interaction: Interaction) -> None:
+    """Refuse who doesn't manage the server. Errors: CoachesOnlyError."""
+    if is_outside(interaction) or not interaction.permissions.manage_guild:
         raise CoachesOnlyError("Only those who manage this server can do this.")
+
+
+async def _manager(interaction: Interaction) -> bool:
+    require_manager(interaction)
     return True
 
 

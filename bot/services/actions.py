@@ -284,6 +284,25 @@ class BringKitBack(Action):
 
 
 @dataclass(frozen=True)
+class SetupStep(Action):
+    """Show a step of the set-up from a page on (go), or have nothing chosen there (none)."""
+
+    name: ClassVar[str] = "setupstep"
+    act: str
+    step: str
+    page: int
+
+
+@dataclass(frozen=True)
+class PickSetup(Action):
+    """Choose a role or a channel in a step of the set-up; of divisions the one at ``place``."""
+
+    name: ClassVar[str] = "picksetup"
+    step: str
+    place: int
+
+
+@dataclass(frozen=True)
 class NewEventForm(Action):
     """The form of a new event."""
 

@@ -12,6 +12,7 @@ MANAGERS: dict[str, dict[str, Any]] = {
     "setup coach": {},
     "setup notes": {},
     "setup show": {},
+    "setup start": {},
 }
 COACHES: dict[str, dict[str, Any]] = {
     "event new": {},

@@ -237,7 +237,7 @@ def test_a_phone_shows_bag_kit_help_and_ways_nearly_whole() -> None:
     assert shown_lines(ways) <= PHONE_LINES
     assert shown_lines(bag_embed(Bag(grades={"driver": "yew"}, ball="tern"), kit)) <= PHONE_LINES
     assert shown_lines(kit_embed(kit, "yards")) <= PHONE_LINES
-    assert shown_lines(help_embed(kit, "yards")) <= PHONE_LINES + 5
+    assert shown_lines(help_embed(kit, "yards", ())) <= PHONE_LINES + 5
 
 
 def test_ways_keep_all_of_ones_own_and_count_what_is_left_out() -> None:
