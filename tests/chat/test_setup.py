@@ -5,6 +5,7 @@ from typing import Any
 
 import discord
 import pytest
+from simcord.builders import ChannelHandle
 
 from tests.chat.asking import card, text
 from tests.chat.booking import labels_of, load_cup, only_message
@@ -158,7 +159,7 @@ async def test_notes_go_to_a_thread_too(cup: Stage) -> None:
     channel = cup.bot.get_channel(cup.notes.id)
     assert isinstance(channel, discord.TextChannel)
     made = await channel.create_thread(name="cup", type=discord.ChannelType.public_thread)
-    thread = next(each for each in cup.env.channels if each.id == made.id)
+    thread = ChannelHandle(cup.env, cup.guild, cup.env.backend.get_channel(made.id))
     await card(cup, cup.coach, "setup notes", channel=thread)
     said = only_message(await cup.coach.slash(cup.questions, "publish", hole=2)).content
     assert said == f"Published 1 of 1 to <#{made.id}>."
