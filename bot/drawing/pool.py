@@ -123,7 +123,7 @@ class PicturePool:
         return (await self._guide(guide, progress, guide_pdf, guide, paper))[0]
 
     async def guide_images(self, guide: Guide, *, progress: Progress | None = None) -> Files:
-        """The guide as a long PNG of phone width; more than one where it would be too long."""
+        """The guide as a PNG of phone width a hole; those without a line share the last."""
         return await self._guide(guide, progress, guide_images, guide)
 
     async def guide_markdown(self, guide: Guide) -> str:
