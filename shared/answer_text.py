@@ -22,12 +22,14 @@ NEARLY_FULL = 0.95  # of a full swing; below it a golfer thinks of the share
 @dataclass(frozen=True)
 class AnswerLines:
     """``headline`` says what to do, ``inside`` in which wind and how surely, ``more`` what comes
-    to mind next; ``asked`` is the shot whole, ``rows`` (label and text) why.
+    to mind next, ``source`` where the numbers come from; ``asked`` is the shot whole, ``rows``
+    (label and text) why.
     """
 
     headline: str
     inside: str
     more: str
+    source: str
     asked: str
     rows: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
@@ -47,6 +49,7 @@ def answer_lines(answer: Answer, *, units: UnitSystem, mark: str) -> AnswerLines
             units=units,
         ),
         more=_more(answer, units, mark),
+        source=answer.margin.source,
         asked=_asked(answer),
         rows=(
             ("Plays", _plays(answer, units)),

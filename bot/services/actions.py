@@ -1,17 +1,63 @@
-"""What the buttons and forms under our messages ask for: their names and fields.
+"""What the buttons and forms under our messages ask for, as text that outlives a restart.
 
-Messages of earlier versions stand in channels: change no name, field or order.
+An action's ``id`` is the custom id of its button or form: its name, then its fields in order,
+parted by ``sign``. The last field takes the rest, so an event's name may hold the sign. Messages
+of earlier versions stand in channels: change no name, field or order.
 """
 
-from dataclasses import dataclass
-from typing import ClassVar
+from dataclasses import dataclass, fields
+from functools import cache
+from typing import Any, ClassVar, Self, get_type_hints
 
-from bot.services.action import Action, ButtonFields
 from shared import limits
-from shared.quantities import Wind
+from shared.errors import GONE, InputError
+from shared.quantities import Speed, Wind
 from shared.text import clipped
 
 IN, MISS = "in", "miss"
+
+ButtonFields = dict[str, str]
+"""A button as the outbox keeps it: ``label``, ``custom_id`` and, where it has one, ``style``."""
+
+
+@dataclass(frozen=True)
+class Action:
+    """Base of all actions; a field is an int, a str or a wind (or none)."""
+
+    name: ClassVar[str]
+    sign: ClassVar[str] = "|"
+
+    @property
+    def id(self) -> str:
+        """The action as text."""
+        parts = [self.name]
+        for field in fields(self):
+            value = getattr(self, field.name)
+            parts += _wind_parts(value) if _is_wind(type(self), field.name) else [str(value)]
+        return self.sign.join(parts)
+
+    @classmethod
+    def read(cls, custom_id: str) -> Self:
+        """The action of a custom id. Errors: InputError for one that is none of these."""
+        kinds = _kinds(cls)
+        count = sum(2 if kind is Wind else 1 for kind in kinds.values())
+        start = cls.name + cls.sign
+        parts = custom_id.removeprefix(start).split(cls.sign, count - 1)
+        if not custom_id.startswith(start) or len(parts) != count:
+            raise InputError(GONE, "/help")
+        left = iter(parts)
+        try:
+            values = {
+                field: _wind_of(next(left), next(left)) if kind is Wind else kind(next(left))
+                for field, kind in kinds.items()
+            }
+        except ValueError as error:
+            raise InputError(GONE, "/help") from error
+        return cls(**values)
+
+    def button(self, label: str, style: str = "secondary") -> ButtonFields:
+        """The action as a button."""
+        return {"label": label, "custom_id": self.id, "style": style}
 
 
 @dataclass(frozen=True)
@@ -217,126 +263,6 @@ class DecideShared(Action):
 
 
 @dataclass(frozen=True)
-class DecideDraft(Action):
-    """Save, save over, change or give up a line that is being written."""
-
-    name: ClassVar[str] = "line"
-    sign: ClassVar[str] = ":"
-    act: str
-    token: str
-
-
-@dataclass(frozen=True)
-class DraftForm(Action):
-    """The form of a line that is being written."""
-
-    name: ClassVar[str] = "lineform"
-    token: str
-
-
-@dataclass(frozen=True)
-class DecideBatch(Action):
-    """Save, change or give up many lines that are being written or copied."""
-
-    name: ClassVar[str] = "lines"
-    sign: ClassVar[str] = ":"
-    act: str
-    token: str
-
-
-@dataclass(frozen=True)
-class BatchForm(Action):
-    """The form of many lines; the event's name, empty for the current one."""
-
-    name: ClassVar[str] = "linesform"
-    event: str
-
-
-@dataclass(frozen=True)
-class BringBack(Action):
-    """Bring back a revision of a line."""
-
-    name: ClassVar[str] = "bringback"
-    hole: int
-    variant: str
-    revision: int
-    event: str
-
-
-@dataclass(frozen=True)
-class DecideKit(Action):
-    """Save (save) or give up (drop) a kit that was loaded and looked at."""
-
-    name: ClassVar[str] = "kit"
-    sign: ClassVar[str] = ":"
-    act: str
-    token: str
-
-
-@dataclass(frozen=True)
-class BringKitBack(Action):
-    """Bring back a revision of the community's kit, 0 for the operator's; ``seen`` is the newest
-    one when the button was made."""
-
-    name: ClassVar[str] = "kitback"
-    revision: int
-    seen: int
-
-
-@dataclass(frozen=True)
-class SetupStep(Action):
-    """Show a step of the set-up from a page on (go), or have nothing chosen there (none)."""
-
-    name: ClassVar[str] = "setupstep"
-    act: str
-    step: str
-    page: int
-
-
-@dataclass(frozen=True)
-class PickSetup(Action):
-    """Choose a role or a channel in a step of the set-up; of divisions the one at ``place``."""
-
-    name: ClassVar[str] = "picksetup"
-    step: str
-    place: int
-
-
-@dataclass(frozen=True)
-class NewEventForm(Action):
-    """The form of a new event."""
-
-    name: ClassVar[str] = "newevent"
-    version: int = 1
-
-
-@dataclass(frozen=True)
-class BringEventBack(Action):
-    """Bring back a deleted event."""
-
-    name: ClassVar[str] = "eventback"
-    event: str
-
-
-@dataclass(frozen=True)
-class DatesForm(Action):
-    """The form of when rounds begin."""
-
-    name: ClassVar[str] = "datesform"
-    event: str
-
-
-@dataclass(frozen=True)
-class WindsForm(Action):
-    """The form of a round's winds; ``division`` and ``round`` are places in the event's lists."""
-
-    name: ClassVar[str] = "windsform"
-    division: int
-    round: int
-    event: str
-
-
-@dataclass(frozen=True)
 class MeasureClub(Action):
     """Log a shot of a series (log), look at its chart (chart), save that (save), take it back
     (undo), begin anew (drop)."""
@@ -369,3 +295,28 @@ class ForgetMember(Action):
     name: ClassVar[str] = "me:forget"
     sign: ClassVar[str] = ":"
     member_id: int
+
+
+@cache
+def _kinds(action: type[Action]) -> dict[str, Any]:
+    """The kind of every field: int, str or Wind."""
+    hints = get_type_hints(action)
+    kinds: dict[str, Any] = {}
+    for field in fields(action):
+        kind = hints[field.name]
+        kinds[field.name] = kind if kind in (int, str) else Wind if kind == Wind | None else str
+    return kinds
+
+
+def _is_wind(action: type[Action], field: str) -> bool:
+    return _kinds(action)[field] is Wind
+
+
+def _wind_parts(wind: Wind | None) -> list[str]:
+    return ["", ""] if wind is None else [f"{wind.speed.mps:.3f}", f"{wind.relative_deg:.1f}"]
+
+
+def _wind_of(mps: str, deg: str) -> Wind | None:
+    if not mps:
+        return None
+    return Wind(speed=Speed(value=float(mps), unit="m/s"), from_deg=float(deg))

@@ -6,7 +6,7 @@ As for all actions: change no name, field or order. A menu's name begins with "p
 from dataclasses import dataclass
 from typing import ClassVar
 
-from bot.services.action import Action
+from bot.services.actions import Action
 from shared.quantities import Wind
 
 

@@ -95,9 +95,11 @@ def cup() -> bytes:
     return "\n".join(rows).encode()
 
 
-def aim_of(title: str) -> np.ndarray:
+def aim_of(card: Any) -> np.ndarray:
     """The aim an answer tells, in yards (long, right)."""
-    sides = {way: float(n) for n, way in re.findall(r"\(([\d.]+) yd\) (\w+)", title)}
+    told = card.description.splitlines()[1].partition("1 mph more")[0]
+    sides = {way: float(n) for n, way in re.findall(r"([\d.]+)(?: yd)? (\w+)", told)}
+    assert sides or "straight" in card.title, told
     return np.array(
         [
             sides.get("long", 0.0) - sides.get("short", 0.0),
@@ -134,9 +136,10 @@ class Player:
     async def ask(self, stage: Stage) -> None:
         asked = await self.member.slash(stage.questions, "wind", question=self.question)
         card = asked.response.embeds[0]
-        self.aim = aim_of(card.title)
-        told = re.search(r"± ([\d.]+) yd [^,]+ across, ± ([\d.]+) yd", card.description)
-        assert told, card.description
+        self.aim = aim_of(card)
+        why = (await self.member.click(asked.response, label="Why")).response.embeds[0]
+        told = re.search(r"± ([\d.]+) yd [^,]+ across, ± ([\d.]+) yd", why.description)
+        assert told, why.description
         self.margin = np.array([float(told[2]), float(told[1])])
 
     async def log(self, stage: Stage, note: Any, game: Any) -> tuple[float, np.ndarray]:
@@ -182,7 +185,7 @@ async def test_a_group_that_logs_its_shots_misses_less_and_less(stage: Stage) ->
     assert last <= 0.4 * first, (first, last)
     member = stage.guild.add_member(stage.env.create_user("late"))
     asked = await member.slash(stage.questions, "wind", question="9 mph from 2, 7-iron, 120")
-    assert "shots with this grade in your group" in asked.response.embeds[0].description
+    assert "shots with this grade" in asked.response.embeds[0].description
 
 
 async def test_in_a_game_linear_in_the_wind_a_group_comes_to_its_spread(stage: Stage) -> None:

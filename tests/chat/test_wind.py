@@ -64,6 +64,7 @@ async def test_the_answer_says_first_what_to_do_and_is_the_engines(stage: Stage)
         "(90%)",
         f"{aim.right_yd:.1f} yd right, {aim.long_yd:.1f} long · 1 mph more {more[0]:.1f} marks "
         f"right, {more[1]:.1f} long · ash, plover ball",
+        sure.source,
     ]
     embed = only_embed(await stage.odile.click(message, label="Why"))
     assert embed.description is not None and answer.flight is not None

@@ -6,10 +6,10 @@ import discord
 
 from bot.chat.forms import Form
 from bot.chat.message import SAND, SEA
-from bot.services.action import ButtonFields
-from bot.services.actions import BatchForm, DecideBatch
+from bot.services.actions import ButtonFields
 from bot.services.book.batches import BatchPreview, Previewed
 from bot.services.book.stored import KeptLine
+from bot.services.book_actions import BatchForm, DecideBatch
 from engine.reach import Verdict
 from shared import limits
 from shared.text import clipped, plain, size

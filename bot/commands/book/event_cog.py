@@ -28,12 +28,12 @@ from bot.commands.book.event_cards import (
 )
 from bot.commands.book.forms import new_event_form, winds_form
 from bot.commands.book.whole_event_cog import Name, WholeEventCommands, refused
-from bot.services.actions import NewEventForm, WindsForm
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, require_size
 from bot.services.book.new_event import hole_row
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
+from bot.services.book_actions import NewEventForm, WindsForm
 from bot.services.members import BagCache
 from bot.services.roles import Roles
 from shared.text import plain

@@ -3,17 +3,12 @@
 from collections.abc import Mapping
 
 from bot.chat.forms import Form
-from bot.services.action import ButtonFields
-from bot.services.actions import (
-    DatesForm,
-    DecideDraft,
-    DraftForm,
-    NewEventForm,
-)
+from bot.services.actions import ButtonFields
 from bot.services.book.dates import DATE_EXAMPLE
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
 from bot.services.book.new_event import HOLE_EXAMPLE
+from bot.services.book_actions import DatesForm, DecideDraft, DraftForm, NewEventForm
 from shared import limits
 from shared.book import Event, Status
 

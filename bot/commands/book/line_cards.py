@@ -6,14 +6,14 @@ import discord
 
 from bot.chat.message import SAND, SEA
 from bot.commands.book.line_card import line_embed
-from bot.services.action import ButtonFields
-from bot.services.actions import BringBack
+from bot.services.actions import ButtonFields
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import Shown
 from bot.services.book.lines import LineConflictError
 from bot.services.book.shot_rows import RowsError, format_rows
 from bot.services.book.stored import KeptLine
 from bot.services.book.words import worked_words
+from bot.services.book_actions import BringBack
 from shared import limits
 from shared.book import Line
 from shared.errors import InputError

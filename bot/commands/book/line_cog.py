@@ -32,13 +32,13 @@ from bot.commands.book.line_cards import (
     refused_embeds,
     shown_embed,
 )
-from bot.services.actions import BatchForm, BringBack, DecideBatch, DecideDraft, DraftForm
 from bot.services.book import suggest
 from bot.services.book.batches import LineBatches
 from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import LineService
 from bot.services.book.lines import LineConflictError
 from bot.services.book.shot_rows import RowsError
+from bot.services.book_actions import BatchForm, BringBack, DecideBatch, DecideDraft, DraftForm
 from bot.services.pictures.service import PictureService
 from bot.services.roles import Roles
 from shared import limits

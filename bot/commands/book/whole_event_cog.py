@@ -28,11 +28,11 @@ from bot.commands.book.event_cards import (
     wind_table_embed,
 )
 from bot.commands.book.forms import dates_form
-from bot.services.actions import BringEventBack, DatesForm
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
+from bot.services.book_actions import BringEventBack, DatesForm
 from bot.services.roles import Roles
 from shared.text import plain
 

@@ -4,7 +4,7 @@ import discord
 
 from bot.chat.message import plain_embed, view_of
 from bot.commands.for_me.card import for_me_embed
-from bot.services.action import ButtonFields
+from bot.services.actions import ButtonFields
 from bot.services.answer_actions import DrawLine, InRound, PickRoundWind, WhyLine
 from bot.services.results.outcome import outcome_words
 from bot.services.round import Page

@@ -3,9 +3,9 @@
 import discord
 
 from bot.chat.message import SAND, SEA, plain_embed
-from bot.services.action import ButtonFields
-from bot.services.actions import BringKitBack, DecideKit
+from bot.services.actions import ButtonFields
 from bot.services.kits.service import Changed, KitPreview, KitState
+from bot.services.setup_actions import BringKitBack, DecideKit
 from shared import limits
 from shared.kit import Club, Kit
 from shared.text import clipped, plain, size, when

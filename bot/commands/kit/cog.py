@@ -28,10 +28,10 @@ from bot.commands.kit.cards import (
     preview_embed,
     undo_button,
 )
-from bot.services.actions import BringKitBack, DecideKit
 from bot.services.kits.service import Changed, KitService, require_kit_size
 from bot.services.members import BagCache, Caddies
 from bot.services.roles import Roles
+from bot.services.setup_actions import BringKitBack, DecideKit
 from shared.text import plain
 from shared.toml_file import FileProblemsError
 

@@ -5,8 +5,7 @@ import discord
 from bot.chat.message import SEA
 from bot.chat.publisher import body_of
 from bot.commands.notes.part_rows import part_name, part_rows
-from bot.services.action import ButtonFields
-from bot.services.actions import AskForMe, LogTry, MoreOfNote
+from bot.services.actions import AskForMe, ButtonFields, LogTry, MoreOfNote
 from bot.services.notes.service import Note
 from shared import limits
 from shared.text import clipped, plain, size

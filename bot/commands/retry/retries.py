@@ -15,8 +15,7 @@ from bot.chat.forms import OPENS_FORM, Form
 from bot.chat.message import view_of
 from bot.chat.respond import ANEW, TYPED, Interaction, typed
 from bot.chat.router import Router
-from bot.services.action import Action
-from bot.services.actions import AGAIN, ChooseDivision
+from bot.services.actions import AGAIN, Action, ChooseDivision
 from shared import limits
 from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, ShotTextError
 

@@ -12,10 +12,10 @@ from bot.chat.permissions import NOTES, POST, lacking_in
 from bot.chat.respond import Interaction, change_message, community_of, picked, respond
 from bot.chat.router import Router
 from bot.commands.setup.steps import AT_ONCE, step_embed, step_view
-from bot.services.actions import PickSetup, SetupStep
 from bot.services.roles import Roles
 from bot.services.setup import NOTES as NOTES_STEP
 from bot.services.setup import SetUp, SetupService
+from bot.services.setup_actions import PickSetup, SetupStep
 from shared.text import plain
 from shared.wording import listed, plural
 from storage.outbox import Message, Outbox

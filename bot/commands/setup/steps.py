@@ -5,9 +5,9 @@ from collections.abc import Callable
 import discord
 
 from bot.chat.message import plain_embed, view_of
-from bot.services.action import ButtonFields
-from bot.services.actions import PickSetup, SetupStep
+from bot.services.actions import ButtonFields
 from bot.services.setup import AUDIT, COACH, DIVISIONS, DONE, NOTES, STEPS, SetUp
+from bot.services.setup_actions import PickSetup, SetupStep
 from shared.menu import MenuFields
 from shared.text import clipped, plain
 from shared.wording import listed

@@ -4,8 +4,7 @@ import discord
 
 from bot.chat.message import SEA
 from bot.chat.publisher import body_of
-from bot.services.action import ButtonFields
-from bot.services.actions import AskLineForMe, DecideShared, LogTry
+from bot.services.actions import AskLineForMe, ButtonFields, DecideShared, LogTry
 from bot.services.book.shot_rows import format_rows
 from bot.services.results.outcome import tally_words
 from bot.services.sharing.messages import SharedLine

@@ -6,7 +6,7 @@ from math import hypot
 import discord
 
 from bot.chat.message import plain_embed
-from bot.services.action import ButtonFields
+from bot.services.actions import ButtonFields
 from bot.services.answer_actions import EveryClub
 from bot.services.caddie.equivalents import PART_SHOT, Equivalent
 from shared import limits

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from bot.services.actions import WindsForm
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
@@ -17,6 +16,7 @@ from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
 from bot.services.book.toml_out import empty_event_toml, event_toml
 from bot.services.book.wind_table import WindColumn, wind_columns
+from bot.services.book_actions import WindsForm
 from bot.services.members import BagCache, Caddies
 from shared.actor import Actor, Author
 from shared.book import Event, Hole

@@ -75,11 +75,10 @@ def _source(kit: Kit, club: str, source: Source, count: int) -> str:
     """In a player's words."""
     shots = "1 shot" if count == 1 else f"{count} shots"
     return {
-        Source.OWN: f"from {shots} with this grade in your group",
-        Source.CLUB: f"no shots yet with this grade: borrowed from {shots} with other {club}s",
-        Source.FAMILY: f"no shots yet with this club: borrowed from {shots} with the "
-        f"{kit.club(club).family}s",
-        Source.GROUP: f"no shots yet with its kin: borrowed from {shots} with your other clubs",
+        Source.OWN: f"from {shots} with this grade",
+        Source.CLUB: f"from {shots} with other grades of {club}",
+        Source.FAMILY: f"from {shots} with other {kit.club(club).family}s",
+        Source.GROUP: f"from {shots} with clubs of other kinds",
         Source.COMPUTED: _computed(kit, club),
     }[source]
 
