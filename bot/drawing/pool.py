@@ -106,6 +106,10 @@ class PicturePool:
         (png,) = await self._files(worker.sheet_png, scene, columns)
         return Picture(png, alt.sheet_alt(scene))
 
+    async def sheets_pdf(self, scenes: tuple[SheetScene, ...]) -> bytes:
+        """Wind sheets as a PDF, a sheet a page."""
+        return (await self._files(worker.sheets_pdf, scenes))[0]
+
     async def bars(self, scene: BarsScene) -> Picture:
         """Variants as bars with intervals."""
         (png,) = await self._files(worker.bars_png, scene)

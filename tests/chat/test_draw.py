@@ -11,6 +11,7 @@ from tests.chat.booking import fill
 from tests.chat.conftest import Stage
 from tests.chat.test_notes import cup, publish
 from tests.chat.test_trust import play
+from tests.kits import demo_kit
 
 __all__ = ["cup"]
 MOST_BYTES = 150_000
@@ -67,8 +68,19 @@ async def test_a_sheet_comes_as_a_picture_and_as_numbers(stage: Stage) -> None:
 
 async def test_a_sheet_of_the_whole_bag_has_every_club(stage: Stage) -> None:
     asked = await stage.tamsin.slash(stage.questions, "sheet")
-    rows = (await files_of(asked.response))["wind-sheet.csv"][0].decode().splitlines()
-    assert {row.split(",")[0] for row in rows[1:]} >= {"driver", "5-iron", "sand wedge"}
+    files = await files_of(asked.response)
+    rows = files["wind-sheet.csv"][0].decode().splitlines()
+    assert {row.split(",")[0] for row in rows[1:]} == {club.name for club in demo_kit().clubs}
+    assert len([row for row in rows if row.startswith("club,")]) == 1
+    pictures = [name for name in files if name.endswith(".png")]
+    assert pictures == [f"wind-sheet-{number}.png" for number in range(1, 6)]
+    for name in pictures:  # a family is read at the width of a phone
+        size = Image.open(io.BytesIO(files[name][0])).size
+        assert size[0] >= 390 and size[1] / size[0] < 2.2
+    said = [str(embed.description).split(",")[0] for embed in asked.response.embeds]
+    assert said == ["Woods", "Hybrids", "Long irons", "Short irons", "Wedges"]
+    pdf = files["wind-sheet.pdf"][0]
+    assert pdf.startswith(b"%PDF-") and pdf.count(b"/MediaBox") == 5
 
 
 async def test_an_unknown_club_gets_a_sentence(stage: Stage) -> None:
@@ -81,7 +93,7 @@ async def test_the_guide_comes_as_pdf_picture_and_text_the_same_each_time(cup: S
     pdf = (await files_of(first.response))["guide.pdf"][0]
     assert pdf.startswith(b"%PDF-") and pdf == (await files_of(again.response))["guide.pdf"][0]
     assert "Windlass Cup, Opening round" in first.response.content
-    assert "9 holes, with the bags the lines were tested with" in first.response.content
+    assert "9 holes, with the bags as tested" in first.response.content
     text = await cup.tamsin.slash(cup.questions, "guide", mine=True, form="text for a forum")
     said = (await files_of(text.response))["guide.md"][0].decode()
     assert "Slipway" in said and "Gull's Table" in said

@@ -29,6 +29,7 @@ from bot.services.pictures.guides import Chosen, GuideService
 from bot.services.pictures.service import PictureService
 from shared import limits
 
+MOST_SHEETS = limits.FILES - 2  # beside the numbers and the PDF
 Form = Literal["pdf, A4", "pdf, Letter", "a picture a hole", "text for a forum"]
 
 
@@ -51,20 +52,27 @@ class PicturesCog(commands.Cog):
         file = picture_file(picture, "shot.png")
         await respond(interaction, embed=embed, file=file, ephemeral=True)
 
-    @app_commands.command(name="sheet", description="A page of allowances to keep open")
+    @app_commands.command(name="sheet", description="Allowances to keep open or to print")
     @app_commands.guild_only()
     @app_commands.describe(club="one club; leave out for the whole bag")
     async def sheet(self, interaction: Interaction, club: str | None = None) -> None:
         """Show a member the wind sheet of their bag, with its numbers as CSV."""
         await acknowledge(interaction)
         sheet = await self.guides.sheet(community_of(interaction), interaction.user.id, club)
-        embed = discord.Embed(title=sheet.scene.title, description=sheet.scene.subtitle, colour=SEA)
-        embed.set_image(url="attachment://wind-sheet.png")
-        files = [
-            picture_file(sheet.picture, "wind-sheet.png"),
-            discord.File(io.BytesIO(sheet.csv.encode()), filename="wind-sheet.csv"),
-        ]
-        await respond(interaction, embed=embed, files=files, ephemeral=True)
+        shown = list(zip(sheet.scenes, sheet.pictures, strict=True))[:MOST_SHEETS]
+        embeds: list[discord.Embed] = []
+        files: list[discord.File] = []
+        for number, (scene, picture) in enumerate(shown, start=1):
+            name = f"wind-sheet-{number}.png" if len(shown) > 1 else "wind-sheet.png"
+            embed = discord.Embed(title=scene.title, description=scene.subtitle, colour=SEA)
+            embed.set_image(url=f"attachment://{name}")
+            embeds.append(embed)
+            files.append(picture_file(picture, name))
+        if len(sheet.scenes) > len(shown):
+            embeds[-1].set_footer(text="The PDF has them all.")
+        files.append(discord.File(io.BytesIO(sheet.csv.encode()), filename="wind-sheet.csv"))
+        files.append(discord.File(io.BytesIO(sheet.pdf), filename="wind-sheet.pdf"))
+        await respond(interaction, embeds=embeds, files=files, ephemeral=True)
 
     @sheet.autocomplete("club")
     async def _club(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:

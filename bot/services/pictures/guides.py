@@ -8,7 +8,7 @@ from functools import partial
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind
 from bot.drawing.pool import PicturePool
 from bot.drawing.scene import ShotScene
-from bot.drawing.sheet_scene import SheetScene
+from bot.drawing.sheet_scene import SheetScene, sheets_csv
 from bot.services.book.book import Book
 from bot.services.book.events import require_named
 from bot.services.caddie.adapt import (
@@ -29,7 +29,7 @@ from bot.services.kits.names import ball_name, club_name
 from bot.services.members import BagCache, Caddies, grades_to_set
 from bot.services.notes.ceiling_words import ceiling_sentence
 from bot.services.pictures.service import line_scenes
-from bot.services.pictures.wind_sheets import make_sheet
+from bot.services.pictures.wind_sheets import make_sheets
 from bot.services.results.outcome import tries_words
 from bot.services.verdicts.results import EventResults, Reader, Verdicts
 from bot.services.verdicts.words import row_of, verdict_line
@@ -46,11 +46,12 @@ from shared.wording import aim_words, length, wind_words
 
 @dataclass(frozen=True)
 class Sheet:
-    """A wind sheet as a picture and as numbers."""
+    """A wind sheet as pictures, one a family of clubs, as numbers, and as a PDF to print."""
 
-    picture: Picture
+    pictures: tuple[Picture, ...]
     csv: str
-    scene: SheetScene
+    pdf: bytes
+    scenes: tuple[SheetScene, ...]
 
 
 @dataclass(frozen=True)
@@ -81,7 +82,7 @@ class Chosen:
         chosen = [each for each in (self.grade, self.ball and f"{self.ball} ball") if each]
         wind = [f"in {self.wind}"] if self.wind else []
         if not (mine or chosen):
-            return ", ".join(["with the bags the lines were tested with", *wind])
+            return ", ".join(["with the bags as tested", *wind])
         return ", ".join(["for your bag", *(f"with {each}" for each in chosen), *wind])
 
 
@@ -103,13 +104,18 @@ class GuideService:
         self.bags = bags
 
     async def sheet(self, community_id: int, member_id: int, club: str | None) -> Sheet:
-        """The wind sheet of a club or the whole bag. Errors: InputError for a club unknown."""
+        """The wind sheets of a club, or of the whole bag by families of clubs.
+
+        Errors: InputError for a club unknown.
+        """
         caddie = await self.kits.caddie(community_id)
         bag = await self.bags.get(community_id, member_id)
-        clubs = (club_name(caddie.kit, club),) if club else ()
-        work = partial(make_sheet, caddie, bag, clubs=clubs)
-        scene = await asyncio.get_running_loop().run_in_executor(self._thread, work)
-        return Sheet(await self._pool.wind_sheet(scene), scene.csv(), scene)
+        name = club_name(caddie.kit, club) if club else None
+        work = partial(make_sheets, caddie, bag, club=name)
+        scenes = await asyncio.get_running_loop().run_in_executor(self._thread, work)
+        pictures = [await self._pool.wind_sheet(scene) for scene in scenes]
+        pdf = await self._pool.sheets_pdf(scenes)
+        return Sheet(tuple(pictures), sheets_csv(scenes), pdf, scenes)
 
     async def guide(
         self,
