@@ -48,6 +48,7 @@ from bot.services.book.event_service import EventService
 from bot.services.book.line_service import LineService
 from bot.services.book.rounds import RoundStarts
 from bot.services.compare.service import CompareService
+from bot.services.division_roles import KEPT_MEMBERS
 from bot.services.for_me import ForMeService
 from bot.services.homes import HomeService
 from bot.services.kits.service import KitService
@@ -335,12 +336,15 @@ class Leeward(commands.Bot):
     async def on_message(self, message: discord.Message) -> None:
         """Leave messages to who listens for questions: there are no commands with a prefix."""
 
-    async def note_roles(self, interaction: Interaction) -> None:
+    def note_roles(self, interaction: Interaction) -> None:
         """Take in which divisions' roles a member has."""
         member = interaction.user
         if self.services is not None and isinstance(member, discord.Member):
-            roles = {role.id for role in member.roles}
-            await self.services.division_roles.note(community_of(interaction), member.id, roles)
+            held, key = self.services.division_roles.held, (community_of(interaction), member.id)
+            held[key] = frozenset(role.id for role in member.roles)
+            held.move_to_end(key)
+            if len(held) > KEPT_MEMBERS:
+                held.popitem(last=False)
 
     async def settle_home(self, interaction: Interaction) -> bool:
         """Say in the interaction whose bag answers; False where the member was asked first."""

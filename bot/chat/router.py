@@ -43,7 +43,7 @@ class KnowsHomes(Protocol):
 class KnowsRoles(Protocol):
     """A client for which a member's roles say something."""
 
-    async def note_roles(self, interaction: Interaction) -> None:
+    def note_roles(self, interaction: Interaction) -> None:
         """Take in the roles of who acts."""
         ...
 
@@ -53,7 +53,7 @@ async def settled(interaction: Interaction) -> bool:
     client = interaction.client
     if not is_outside(interaction):
         if isinstance(client, KnowsRoles):
-            await client.note_roles(interaction)
+            client.note_roles(interaction)
         return True
     if not isinstance(client, KnowsHomes):
         return True

@@ -4,7 +4,7 @@ Roles come with each interaction and are kept in memory alone; Discord is where 
 """
 
 from collections import OrderedDict
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from storage.json import JsonObject
 from storage.settings import CommunitySettings
@@ -14,12 +14,12 @@ KEPT_MEMBERS = 4096
 
 
 class DivisionRoles:
-    """The role of each division, by community."""
+    """The role of each division, by community; ``held`` are the roles members were last seen with."""
 
     def __init__(self, settings: CommunitySettings) -> None:
         self._settings = settings
         self._maps: dict[int, dict[str, int]] = {}
-        self._held: OrderedDict[tuple[int, int], frozenset[int]] = OrderedDict()
+        self.held: OrderedDict[tuple[int, int], frozenset[int]] = OrderedDict()
 
     async def of(self, community_id: int) -> dict[str, int]:
         """Role ids by division, as the divisions were spelt."""
@@ -42,20 +42,10 @@ class DivisionRoles:
         await self._settings.set(community_id, **{DIVISION_ROLES: stored or None})
         self._maps[community_id] = kept
 
-    async def note(self, community_id: int, member_id: int, role_ids: Collection[int]) -> None:
-        """Remember which of the divisions' roles a member has."""
-        known = await self.of(community_id)
-        if not known:
-            return
-        self._held[community_id, member_id] = frozenset(role_ids) & frozenset(known.values())
-        self._held.move_to_end((community_id, member_id))
-        while len(self._held) > KEPT_MEMBERS:
-            self._held.popitem(last=False)
-
-    def division(self, community_id: int, member_id: int, among: Sequence[str]) -> str | None:
+    async def division(self, community_id: int, member_id: int, among: Sequence[str]) -> str | None:
         """The first of these divisions whose role a member has; None where none."""
-        held = self._held.get((community_id, member_id), frozenset[int]())
-        known = self._maps.get(community_id, {})
+        held = self.held.get((community_id, member_id), frozenset[int]())
+        known = await self.of(community_id) if held else {}
         for division in among:
             if any(_same(name, division) and role in held for name, role in known.items()):
                 return division

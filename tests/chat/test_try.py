@@ -116,12 +116,13 @@ async def test_a_newcomer_on_a_phone_gets_an_answer_by_the_welcomes_own_words(
     ground: Opened,
 ) -> None:
     answer = demo_caddie().answer(shot=parse("8.4 mph from 2, 5-iron, 165", kit=demo_kit()))
-    marks = f"{answer.allowance.right_marks:.1f}"
     async with in_browser(PHONE) as (phone,):
         await phone.open(ground.url("wind-questions"))
         shown, sent = await as_the_welcome_says(phone)
-        assert shown.startswith(f"Aim {marks} marks right, ")
-        assert f"aim {marks} marks right, {answer.allowance.long_marks:.1f} long" in sent
+        found = re.match(r"Aim ([\d.]+) marks right, ([\d.]+) long", shown)
+        assert found and f"aim {found[1]} marks right, {found[2]} long" in sent
+        # The invented season has taught that this game's wind does more than the computed law.
+        assert 1.03 < float(found[1]) / answer.allowance.right_marks < 1.3
         assert "Rosalind used /wind" in sent and "Only you can see this" not in sent
         sorry = await phone.run_command("wind", question="8 into, 2-iron, 165")
         assert "Only you can see this" in sorry and "8 into, 2-iron, 165" in sorry

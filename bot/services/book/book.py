@@ -5,7 +5,7 @@ is told after a change is on disk.
 """
 
 from collections import OrderedDict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -40,11 +40,11 @@ COMMUNITIES_IN_MEMORY = 256
 EVENTS_IN_MEMORY = 4  # of each community
 
 
-ByRole = Callable[[int, int, Sequence[str]], str | None]
+ByRole = Callable[[int, int, Sequence[str]], Awaitable[str | None]]
 """A member's division among these by their role, None where no role says."""
 
 
-def _no_role(community_id: int, member_id: int, among: Sequence[str]) -> str | None:
+async def _no_role(community_id: int, member_id: int, among: Sequence[str]) -> str | None:
     return None
 
 
@@ -173,7 +173,7 @@ class Book:
         said = await self._divisions.get(
             community_id, member_id, event=str(event.key), among=event.divisions
         )
-        return said or self.by_role(community_id, member_id, event.divisions)
+        return said or await self.by_role(community_id, member_id, event.divisions)
 
     async def require_division(
         self, community_id: int, member_id: int, event_name: str | None = None
