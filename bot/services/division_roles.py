@@ -14,7 +14,7 @@ KEPT_MEMBERS = 4096
 
 
 class DivisionRoles:
-    """The role of each division, by community; ``held`` are the roles members were last seen with."""
+    """Each division's role by community; ``held`` are the roles members were last seen with."""
 
     def __init__(self, settings: CommunitySettings) -> None:
         self._settings = settings

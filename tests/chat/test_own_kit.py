@@ -226,3 +226,21 @@ def test_every_kind_of_change_has_a_row(changed: dict[str, object], said: str) -
     rows = kit_changes(old, new, "yards")
     assert any(row.startswith(said) for row in rows), rows
     assert kit_changes(old, old, "yards") == []
+
+
+async def test_a_cups_file_is_put_right_by_an_example_of_the_own_kit(stage: Stage) -> None:
+    await stage.coach.click(await loaded(stage, OTHER_KIT), label="Save")
+    cup = (
+        'name = "Bog Cup"\ndivisions = ["Sail"]\nrounds = ["Saturday"]\n[[holes]]\nnumber = 1\n'
+        'par = 3\nyards = 150\n[[holes.lines]]\nvariant = "A"\nwind = "8 from 2"\n'
+        '[[holes.lines.shots]]\nshot = "5-iron, 150"\n'
+    )
+    given = {"file": ("bog.toml", cup.encode())}
+    embed = only_embed(await stage.coach.slash(stage.questions, "event load", **given))
+    said = text(embed.description)
+    assert "A right line: `shot =" in said
+    shot = said.split('shot = "')[-1].split('"')[0]
+    right = cup.replace("5-iron, 150", shot)
+    given = {"file": ("bog.toml", right.encode())}
+    embed = only_embed(await stage.coach.slash(stage.questions, "event load", **given))
+    assert embed.title == "Bog Cup is in the book"

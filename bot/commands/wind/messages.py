@@ -133,7 +133,8 @@ class MessagesCog(commands.Cog):
             raise InputError("You are not known there.", "/me home on its server")
         await self._homes.choose(asked.community_id, member)
         name = _name_of(self.bot, asked.community_id)
-        said = [] if asked.text else ["Now ask: 8.4 mph from 2, 5-iron, 165"]
+        example = await self.service.example(asked.community_id, member)
+        said = [] if asked.text else [f"Now ask: {example}"]
         embed = plain_embed(f"Your bag of {name} answers here", said)
         await change_message(interaction, embeds=[embed], view=None)
         if asked.text:

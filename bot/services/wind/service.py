@@ -9,6 +9,7 @@ from bot.services.answer_actions import PickWind
 from bot.services.caddie.caddie import Choice
 from bot.services.caddie.equivalents import Equivalent
 from bot.services.equivalents import ways
+from bot.services.kits.examples import examples
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.wind.options import aim_example, read_options
 from bot.services.wind_menus import wind_menus
@@ -59,6 +60,11 @@ class WindService:
         self.kits = kits
         self.bags = bags
         self._told = told
+
+    async def example(self, community_id: int, member_id: int) -> str:
+        """A question that this member's game answers, in their units."""
+        kit = (await self.kits.caddie(community_id)).kit
+        return examples(kit, (await self.bags.get(community_id, member_id)).units)[0]
 
     async def reply(
         self, *, community_id: int, member_id: int, text: str, wind: Wind | None = None
