@@ -24,7 +24,15 @@ from engine.response_learn import (
     learn,
     start,
 )
-from engine.response_sums import SET_ASIDE, W2, Results, Sums, W, on_weight_grid
+from engine.response_sums import (
+    SET_ASIDE,
+    W2,
+    Results,
+    Sums,
+    W,
+    hole_out_information,
+    on_weight_grid,
+)
 from engine.response_tree import GRADE, Belief, GradeTree, Ints, index
 from engine.robust import CLEAN_COST, CLEAN_SCALE, Floats, student_weight
 from shared.errors import EngineError
@@ -124,6 +132,7 @@ class Posterior:
     club's, its family's, its group's, each including the nearer, hole-outs and measured misses
     alike; ``set_aside`` (grades,) those that count nothing, ``missed`` (grades,) the misses nobody
     measured. ``effective`` (grades,) is how many equally weighted shots its own are worth.
+    ``goes_in`` (grades,) is the part of a grade's shots that went in, below 1.
     ``along_apart`` and ``across_apart`` (grades, K) are variances as in ``Response``.
     """
 
@@ -134,6 +143,7 @@ class Posterior:
     set_aside: Ints
     missed: Ints
     effective: Floats
+    goes_in: Floats
     along_apart: Floats
     across_apart: Floats
     spread_sd: Floats
@@ -247,7 +257,8 @@ def shot_weight(posterior: Posterior, new: Results) -> Floats:
     expected = predict(posterior.response(new.grade), new.features)
     variance = posterior.noise_m[new.grade] ** 2 + expected.sd_m**2
     miss = np.abs(new.observed_m - expected.effect_m)
-    weight = student_weight((miss**2 / variance).sum(axis=1), beyond=SURPRISE_D2)
+    distance2 = _given_the_hole(posterior, new, miss**2 / variance, variance)
+    weight = student_weight(distance2, beyond=SURPRISE_D2)
     known = np.maximum(expected.sd_m**2, 1e-12)
     most = MOST_BEND * HALF_WIDTH_90 * np.sqrt(known)
     beyond = np.maximum(miss - most, 1e-12)
@@ -328,8 +339,26 @@ def moved(before: Posterior, after: Posterior) -> Floats:
 def _weights_in_sample(posterior: Posterior, results: Results) -> Floats:
     """Weights of results that the posterior has already seen: their residuals are small enough."""
     effect = predict(posterior.response(results.grade), results.features).effect_m
-    distance = (results.observed_m - effect) / posterior.noise_m[results.grade]
-    return on_weight_grid(student_weight((distance**2).sum(axis=1)))
+    variance = posterior.noise_m[results.grade] ** 2
+    ratio = (results.observed_m - effect) ** 2 / variance
+    return on_weight_grid(student_weight(_given_the_hole(posterior, results, ratio, variance)))
+
+
+def _given_the_hole(
+    posterior: Posterior, results: Results, ratio: Floats, variance: Floats
+) -> Floats:
+    """Squared standardised distance (n,) of a result, given that it went in or that it did not.
+
+    ``ratio`` (n, 2) are its squared parts over ``variance``. Where a part p goes in, misses come
+    down beyond r^2 = -2 s^2 ln(1 - p) alone, and d^2 - r^2 / s^2 of theirs is spread as d^2 of all
+    hits is (exponentially, for normal hits in two directions): a miss is no surprise for being
+    one. And a hole-out was not in the middle: to its d^2 comes what ``hole_out_information``
+    leaves of s^2 each way.
+    """
+    goes_in = posterior.goes_in[results.grade]
+    hit2 = (posterior.hit_sd_m[results.grade] ** 2 / variance).sum(axis=1)
+    missing = np.where(results.holed, 1.0 - hole_out_information(goes_in), np.log1p(-goes_in))
+    return np.maximum(ratio.sum(axis=1) + missing * hit2, 0.0)
 
 
 def _posterior(sums: Sums, problem: Problem, learned: Learned) -> Posterior:
@@ -356,6 +385,7 @@ def _posterior(sums: Sums, problem: Problem, learned: Learned) -> Posterior:
         set_aside=np.rint(rows[:, SET_ASIDE]).astype(np.int64),
         missed=np.rint(sums.missed[:, 0]).astype(np.int64),
         effective=np.divide(w * w, w2, out=np.zeros_like(w), where=w2 > 0.0),
+        goes_in=sums.goes_in(tree),
         along_apart=aparts[0],
         across_apart=aparts[1],
         spread_sd=np.sqrt(learned.spread),

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from engine.response_features import ACROSS, ALONG, Features
 from engine.response_tree import GradeTree, Ints, index
-from engine.robust import Floats, finite
+from engine.robust import CLEAN_SCALE, Floats, finite
 from shared.errors import EngineError
 
 Flags = NDArray[np.bool_]
@@ -144,11 +144,15 @@ class Sums:
             raise EngineError("sums of different trees cannot be added")
 
     def joined(self, tree: GradeTree) -> Floats:
-        """Measured misses and, in proportion, hole-outs: (grades, ``COLUMNS``).
+        """Measured misses and, for what they tell, hole-outs: (grades, ``COLUMNS``).
 
-        A hole-out counts by ``measured_share`` of its grade.
+        A hole-out counts by ``measured_share`` of its grade, times what it tells beside a measured
+        miss (``hole_out_information``). Among the shots by which squares are divided it counts as
+        what it would add to a Student-t scale, which is ``CLEAN_SCALE`` of a standard deviation.
         """
-        counts = self.measured + self.holed * self.measured_share(tree)[:, None]
+        part = self.measured_share(tree) * hole_out_information(self.goes_in(tree))
+        counts = self.measured + self.holed * part[:, None]
+        counts[:, SHOTS] = self.measured[:, SHOTS] + self.holed[:, SHOTS] * part / CLEAN_SCALE**2
         counts[:, SET_ASIDE] = self.measured[:, SET_ASIDE] + self.holed[:, SET_ASIDE]
         return counts
 
@@ -164,6 +168,33 @@ class Sums:
         all_measured, all_misses = (np.bincount(group, each)[group] for each in (measured, misses))
         shared = all_measured / (all_misses + 1.0)
         return (measured + SHARE_SHOTS * shared) / (misses + SHARE_SHOTS)
+
+    def goes_in(self, tree: GradeTree) -> Floats:
+        """Which part of its shots went in, (grades,), below 1.
+
+        A grade's own part, drawn to its group's by ``SHARE_SHOTS`` shots; a group's starts as if
+        one shot had missed.
+        """
+        holed = self.holed[:, SHOTS] + self.holed[:, SET_ASIDE]
+        misses = self.measured[:, SHOTS] + self.measured[:, SET_ASIDE] + self.missed[:, 0]
+        group = tree.group_of[3]
+        all_holed, all_misses = (np.bincount(group, each)[group] for each in (holed, misses))
+        shared = all_holed / (all_holed + all_misses + 1.0)
+        return (holed + SHARE_SHOTS * shared) / (holed + misses + SHARE_SHOTS)
+
+
+def hole_out_information(goes_in: Floats) -> Floats:
+    """What a hole-out tells of the mean and the noise, beside a measured miss; any shape.
+
+    It says that the miss was within the radius r of what the hole takes in, not that it was none.
+    Of centred normal misses of spread s a part p = 1 - exp(-u) goes in, with u = r^2 / 2 s^2; those
+    are spread by s^2 (1 - u / (exp(u) - 1)) each way about their mean, and the missing-information
+    principle (Orchard & Woodbury, Proc. 6th Berkeley Symposium, 1972) leaves
+    u / (exp(u) - 1) = -ln(1 - p) (1 - p) / p: near 1 where little goes in, 0 where all does. So
+    neither r nor s is needed, only the part p that ``goes_in``.
+    """
+    some = np.maximum(goes_in, 1e-9)
+    return np.where(goes_in > 0.0, -np.log1p(-some) * (1.0 - some) / some, 1.0)
 
 
 def shot_rows(results: Results, weight: ArrayLike) -> Floats:

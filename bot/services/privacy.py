@@ -4,9 +4,11 @@ import json
 from dataclasses import dataclass
 
 from bot.services.members import BagCache, ToldAims
+from bot.services.own_data import readable
 from shared.keys import HoleKey, LineKey
 from storage.database import Database
 from storage.people import People, forget_everywhere
+from storage.results import Results
 
 
 @dataclass(frozen=True)
@@ -19,6 +21,14 @@ class Forgotten:
     holes: frozenset[HoleKey]
 
 
+@dataclass(frozen=True)
+class Export:
+    """A member's data: ``whole`` is JSON, ``page`` text to read; both UTF-8."""
+
+    whole: bytes
+    page: bytes
+
+
 class PrivacyService:
     """Export and forget."""
 
@@ -28,10 +38,15 @@ class PrivacyService:
         self._told = told
         self._people = People(db)
 
-    async def export(self, community_id: int, member_id: int) -> bytes:
-        """Everything kept about a member, as JSON."""
+    async def export(self, community_id: int, member_id: int) -> Export:
+        """Everything kept about a member, whole as JSON and as a page in their own units."""
         found = await self._people.export(community_id, member_id)
-        return json.dumps(found, ensure_ascii=False, indent=2).encode()
+        bag = await self._bags.get(community_id, member_id)
+        standing = await Results(self._db).of_member(
+            community_id, member_id, limit=max(1, len(found["results"]))
+        )
+        page = readable(found, standing, bag.units)
+        return Export(json.dumps(found, ensure_ascii=False, indent=2).encode(), page.encode())
 
     async def forget(self, community_id: int, member_id: int) -> Forgotten:
         """Take a member's id and name off everything, and their bag and choices away, at once."""

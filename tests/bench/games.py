@@ -24,6 +24,7 @@ SHOTS = 240
 LAST = SHOTS * 2 // 3
 HIT_SD_M = 0.4 * METRES_PER_YARD
 HOLE_M = 0.6 * METRES_PER_YARD  # a shot that comes down nearer goes in
+WIDE_HOLE_M = 0.9 * METRES_PER_YARD
 MOST_MPH = 14.0
 MOST_MISS_YD = 0.65
 MOST_OVER_REFERENCE = 1.10
@@ -80,6 +81,7 @@ class World:
     most_miss: float | None = None
     near_reference: bool = False
     measured: float = 1.0
+    hole_m: float = 0.0
     mistyped: float = 0.0
     resets: bool = False
 
@@ -158,7 +160,10 @@ WORLDS = (
     World("the law itself", itself, near_reference=True),
     World("another law of drag and lift", other_law),
     World("changes half way", changes, resets=True),
-    World("one miss in five measured", factor, measured=MEASURED),
+    World("two in three go in", factor, hole_m=HOLE_M),
+    World("nine in ten go in", factor, hole_m=WIDE_HOLE_M),
+    World("one miss in five measured", factor, measured=MEASURED, hole_m=HOLE_M),
+    World("the same, nine in ten go in", factor, measured=MEASURED, hole_m=WIDE_HOLE_M),
     World("mistyped winds", factor, mistyped=MISTYPED),
     World("a bag of mixed grades", mixed),
     World("nothing below some speed", dead_zone),

@@ -36,7 +36,6 @@ from shared.units import METRES_PER_YARD
 from tests.bench.games import (
     CHECK_EVERY,
     HIT_SD_M,
-    HOLE_M,
     LAST,
     LEAST_HELD,
     MOST_OFF,
@@ -99,9 +98,7 @@ class Season:
         # The member aims by the wind as typed; what is judged is the answer to the right wind.
         aimed_m = -predict(response, self.features.take(at)).effect_m
         miss_m = aimed_m - self.wanted_m[at] + self.spread_m[at]
-        holed = np.zeros(len(at), dtype=bool)
-        if self.world.measured < 1.0:
-            holed = np.hypot(*miss_m.T) < HOLE_M
+        holed = np.hypot(*miss_m.T) < self.world.hole_m
         self.observed_m[at] = np.where(holed[:, None], 0.0, miss_m) - aimed_m
         logged = holed | self.seen[at]
         new = Results(grade, self.features.take(at), self.observed_m[at], holed).take(logged)
@@ -189,7 +186,7 @@ def judge(world: World, seeds: int) -> bool:
     good &= world.most_miss is None or misses[0] <= world.most_miss
     good &= not world.near_reference or misses[0] <= MOST_OVER_REFERENCE * misses[2]
     off = ""
-    if world.measured < 1.0:
+    if world.hole_m > 0.0:
         share = learned_factor(season)
         good &= share <= MOST_OFF
         off = f"; learned within {share:.1%}"

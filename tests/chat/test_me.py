@@ -55,7 +55,8 @@ async def test_export_is_everything_kept_about_me_and_nobody_else(known: Stage) 
     result = await known.tamsin.slash(known.questions, "me export")
     assert result.ephemeral
     message = result.response or result.followups[0]
-    (attachment,) = message.attachments
+    page, attachment = message.attachments
+    assert [page.filename, attachment.filename] == ["leeward-me.txt", "leeward-me.json"]
     data = json.loads(await attachment.read())
     assert data["bags"][0]["grades"] == {"6-iron": "yew"}
     assert [row["holed"] for row in data["results"]] == [1, 0] or [
@@ -63,6 +64,31 @@ async def test_export_is_everything_kept_about_me_and_nobody_else(known: Stage) 
     ] == [True, False]
     assert [row["division"] for row in data["divisions"]] == ["Sail"]
     assert str(known.odile.id) not in json.dumps(data)
+
+
+async def test_the_page_to_read_says_what_was_logged_in_the_members_unit(known: Stage) -> None:
+    await known.tamsin.slash(known.questions, "bag", units="metric")
+    opened = await known.tamsin.click(note(known), label="Missed")
+    await fill(known, known.tamsin, opened, outcome="2 long")
+    last = (await known.tamsin.slash(known.questions, "results")).response.embeds[0]
+    assert "missed: 2.0 m long" in (last.description or "")
+    result = await known.tamsin.slash(known.questions, "me export")
+    message = result.response or result.followups[0]
+    text = (await message.attachments[0].read()).decode()
+    lines = text.splitlines()
+    assert lines[1] == "Lengths in m, times in UTC"
+    bag = lines[lines.index("Your bag (1)") + 1]
+    assert bag.endswith("6-iron yew; units metric")
+    start = lines.index("Your results (3)") + 1
+    newest, second, first = lines[start : start + 3]
+    assert "hole 2, line A, try 1: went in, wind 9 mph from 3, 6-iron yew plover, 141 m" in first
+    assert "hole 2, line B, try 1: missed: 4.6 m short" in second
+    assert "hole 2, line A, try 2: missed: 2.0 m long" in newest
+    assert "Sail" in lines[lines.index("Your divisions (1)") + 1]
+    assert not any("parts" in line or "community_id" in line for line in lines)
+    empty = await known.odile.slash(known.questions, "me export")
+    message = empty.response or empty.followups[0]
+    assert "driver oak" in (await message.attachments[0].read()).decode()
 
 
 async def test_forget_asks_once_and_leaves_no_trace_of_the_id(known: Stage) -> None:

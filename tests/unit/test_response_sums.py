@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from engine.response import full_pass
 from engine.response_features import ACROSS, ALONG, Features
 from engine.response_sums import (
     COLUMNS,
@@ -12,6 +13,7 @@ from engine.response_sums import (
     SHARE_SHOTS,
     Results,
     Sums,
+    hole_out_information,
     missed_row,
     on_weight_grid,
     set_aside_row,
@@ -86,9 +88,42 @@ def test_the_share_of_measured_misses_is_a_grades_own_drawn_to_its_groups() -> N
     assert share[1] == pytest.approx(SHARE_SHOTS * shared / (8 + SHARE_SHOTS))
     assert share[2] == 0.0
     joined = sums.joined(tree)
-    np.testing.assert_allclose(joined[:, 0], np.array([9.0, 0.0, 0.0]) + 2.0 * share)
-    np.testing.assert_allclose(joined[:, 2], 3.0 * share)
+    part = share * hole_out_information(sums.goes_in(tree))
+    np.testing.assert_allclose(joined[:, 0], np.array([9.0, 0.0, 0.0]) + 2.0 * part)
+    np.testing.assert_allclose(joined[:, 2], 3.0 * part)
     assert joined[:, 1].tolist() == [4.0, 1.0, 1.0]
+
+
+def test_a_hole_out_tells_less_the_more_goes_in() -> None:
+    """Beside the variance of centred misses within the hole, found by drawing them."""
+    tree = GradeTree.from_labels(group=[0, 1, 2], family=[0, 0, 0], club=["a", "a", "a"])
+    rng, spread = np.random.default_rng(5), 0.7
+    misses = rng.normal(0.0, spread, (400_000, 2))
+    away = np.hypot(*misses.T)
+    for radius in (0.15, 0.6, 1.4, 2.1):
+        inside = misses[away < radius]
+        goes_in = len(inside) / len(misses)
+        shots = 1e6  # so many that a group's start no longer counts
+        sums = counted([shots * (1.0 - goes_in), 0.0, 5.0], [0.0] * 3, [0.0] * 3)
+        sums.holed[:, 0], sums.holed[:, 1] = (shots * goes_in, 5.0, 0.0), 0.0
+        told = hole_out_information(sums.goes_in(tree))
+        assert told[0] == pytest.approx(1.0 - inside.var() / spread**2, abs=0.01)
+        assert told[1] < 0.4  # five went in and none missed
+        assert told[2] == 1.0
+
+
+@pytest.mark.parametrize("radius_m", [0.4, 0.8, 1.2])
+def test_the_spread_of_hits_is_found_however_many_go_in(radius_m: float) -> None:
+    """Kept as misses of nothing, hole-outs of a wide hole made the spread .06 m instead of .5."""
+    rng, tree = np.random.default_rng(8), plain_tree()
+    phi = shots(rng, 400)
+    miss = rng.normal(0.0, (0.5, 0.5), (400, 2))
+    holed = np.hypot(*miss.T) < radius_m
+    seen = np.column_stack((-phi.along[:, 0], -phi.across[:, 0])) * 1.1
+    seen += np.where(holed[:, None], 0.0, miss)
+    played = Results(rng.integers(0, 5, 400), phi, np.round(seen, 3), holed)
+    found = full_pass(played, tree).posterior
+    assert found.noise_m.mean() == pytest.approx(0.5, rel=0.25)
 
 
 def test_a_group_that_measures_every_miss_counts_hole_outs_nearly_whole() -> None:

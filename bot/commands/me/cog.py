@@ -77,10 +77,16 @@ class MeCog(commands.Cog):
         """Hand a member their own data."""
         await acknowledge(interaction)
         data = await self.service.export(community_of(interaction), interaction.user.id)
-        file = discord.File(io.BytesIO(data), "leeward-me.json")
-        lines = ["Bag, results, lines, votes and choices, as they are kept here (JSON)."]
+        files = [
+            discord.File(io.BytesIO(data.page), "leeward-me.txt"),
+            discord.File(io.BytesIO(data.whole), "leeward-me.json"),
+        ]
+        lines = [
+            "leeward-me.txt is for you to read: bag, results, votes, lines and choices.",
+            "leeward-me.json holds every field of it as it is kept here.",
+        ]
         embed = plain_embed("Everything kept about you", lines)
-        await respond(interaction, embed=embed, file=file, ephemeral=True)
+        await respond(interaction, embed=embed, files=files, ephemeral=True)
 
     @me.command(name="forget", description="Take your name and your bag out of here; asks once")
     async def forget(self, interaction: Interaction) -> None:
