@@ -59,7 +59,7 @@ class Opened:
 
 
 @pytest.fixture
-def ground() -> Iterator[Opened]:
+def ground(tmp_path: Path) -> Iterator[Opened]:
     port = free_port()
     environment = {
         name: value
@@ -69,7 +69,7 @@ def ground() -> Iterator[Opened]:
     with subprocess.Popen(
         [sys.executable, "-m", "bot", "try", "--port", str(port)],
         cwd=ROOT,
-        env={**environment, "PYTHONUNBUFFERED": "1"},
+        env={**environment, "PYTHONUNBUFFERED": "1", "XDG_DATA_HOME": str(tmp_path)},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -88,7 +88,10 @@ def test_it_prints_a_local_address_serves_it_and_ends_cleanly(ground: Opened) ->
         assert page.status == 200 and b"<html" in page.read(20_000).lower()
     said, complaints = ground.end()
     assert ground.process.returncode == 0
-    assert said == "The practice ground is closed.\n"
+    assert said.splitlines() == [
+        "The practice ground is closed.",
+        "What you did is kept; python -m bot try --fresh begins anew.",
+    ]
     assert "Traceback" not in complaints
 
 
