@@ -1,6 +1,7 @@
 """A community's own game: loaded and looked at, kept, exported, taken back; bags keep theirs."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 import tomlkit
@@ -32,7 +33,7 @@ def changed_demo(**of_the_iron: object) -> str:
     return tomlkit.dumps(file)
 
 
-async def loaded(stage: Stage, text_: str, name: str = "game.toml", who: object = None) -> object:
+async def loaded(stage: Stage, text_: str, name: str = "game.toml", who: Any = None) -> Any:
     given = {"file": (name, text_.encode())}
     return only_message(await (who or stage.coach).slash(stage.questions, "kit load", **given))
 

@@ -49,6 +49,7 @@ async def counted(ground: Ground) -> tuple[int, int, float]:
 
 async def said(ground: Ground, who: str, command: str, **options: Any) -> str:
     answer = await ground.members[who].slash(ground.channels["wind-questions"], command, **options)
+    assert answer.response is not None
     return str([embed.to_dict() for embed in answer.response.embeds]) + answer.response.content
 
 

@@ -99,11 +99,9 @@ def make_sheet(
     if len(setups) > MOST_SETUPS:
         raise InputError(f"A sheet holds {MOST_SETUPS} set-ups.", "5-iron 160 150 140")
     ball = choices[0].ball
-    which = (
-        f"{choices[0].club} ({choices[0].grade})"
-        if alone
-        else (FAMILIES[family] if family else "Some clubs" if clubs else "The whole bag")
-    )
+    which = FAMILIES.get(family) or ("Some clubs" if clubs else "The whole bag")
+    if alone:
+        which = f"{choices[0].club} ({choices[0].grade})"
     return SheetScene(
         title=title,
         subtitle=f"{which}, {ball} ball: {kit.mark.name}s to aim off",
