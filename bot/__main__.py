@@ -66,6 +66,7 @@ def _parser() -> argparse.ArgumentParser:
     one.set_defaults(command=_ask)
     ground = commands.add_parser("try", help="open the practice ground: no account, no token")
     ground.add_argument("--port", type=int, default=None)
+    ground.add_argument("--fresh", action="store_true", help="forget what was done there before")
     ground.set_defaults(command=_try)
     live = commands.add_parser("run", help="serve on Discord (DISCORD_TOKEN)")
     live.set_defaults(command=_run)
@@ -155,7 +156,7 @@ def _ask(options: argparse.Namespace, settings: Settings) -> int:
 def _try(options: argparse.Namespace, settings: Settings) -> int:
     from bot.cli.practice import practice  # the simulated Discord is an optional extra
 
-    asyncio.run(practice(settings, port=options.port))
+    asyncio.run(practice(settings, port=options.port, fresh=options.fresh))
     return 0
 
 

@@ -3,7 +3,6 @@
 import asyncio
 import logging
 from contextlib import suppress
-from typing import Any
 
 import discord
 from discord import app_commands
@@ -12,8 +11,8 @@ from discord.ext import commands
 from bot.chat.cooldown import Cooldowns, NoCooldowns, TooOftenError
 from bot.chat.message import RoutedButton, RoutedMenu, plain_embed
 from bot.chat.publisher import Publisher
-from bot.chat.respond import COMMUNITY, NOWHERE, Interaction, on_tree_error, respond
-from bot.chat.router import Router, settled
+from bot.chat.respond import COMMUNITY, NOWHERE, Interaction, community_of, on_tree_error, respond
+from bot.chat.router import Router, command_name, settled
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
@@ -49,8 +48,10 @@ from bot.services.book.event_service import EventService
 from bot.services.book.line_service import LineService
 from bot.services.book.rounds import RoundStarts
 from bot.services.compare.service import CompareService
+from bot.services.division_roles import KEPT_MEMBERS
 from bot.services.for_me import ForMeService
 from bot.services.homes import HomeService
+from bot.services.kits.service import KitService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.service import MeasureService
@@ -62,6 +63,7 @@ from bot.services.privacy import PrivacyService
 from bot.services.reminders import RoundReminders
 from bot.services.results.service import ResultService
 from bot.services.round import RoundService
+from bot.services.setup import SetupService
 from bot.services.sharing.messages import ShareMessages
 from bot.services.sharing.service import ShareService
 from bot.services.upkeep import Upkeep
@@ -76,7 +78,6 @@ from storage.stale import StaleMessages
 
 log = logging.getLogger(__name__)
 
-SUBCOMMAND, SUBCOMMAND_GROUP = 1, 2  # Discord's types of options
 GOODBYE_S = 5.0  # for notes on their way when the bot is told to stop
 
 
@@ -92,7 +93,12 @@ def cogs(
     retries, homes = retries or Retries(router), homes or homes_of(each, bot)
     wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
     return [
-        SetupCog(roles=each.roles, outbox=each.outbox),
+        SetupCog(
+            router=router,
+            service=SetupService(each.roles, each.division_roles, each.book),
+            roles=each.roles,
+            outbox=each.outbox,
+        ),
         *_prepared(each, bot, router),
         *_played(each, bot, router, homes),
         *_learning(each, bot, router),
@@ -102,8 +108,7 @@ def cogs(
         EqualCog(router=router, service=wind),
         NextShotCog(NextShotService(kits=each.kits, bags=each.bags)),
         BagCog(kits=each.kits, bags=each.bags),
-        KitCog(kits=each.kits, bags=each.bags),
-        HelpCog(kits=each.kits, bags=each.bags),
+        HelpCog(kits=each.kits, bags=each.bags, roles=each.roles),
         UpkeepCog(
             bot=bot,
             upkeep=Upkeep(each.db, back_up=each.back_up),
@@ -134,6 +139,20 @@ def _prepared(services: Services, bot: commands.Bot, router: Router) -> list[com
             batches=LineBatches(book=book, drafts=drafts, kits=kits, bags=bags),
             roles=roles,
             pictures=services.pictures,
+        ),
+        KitCog(
+            router=router,
+            kits=kits,
+            bags=bags,
+            service=KitService(
+                db=services.db,
+                kits=kits,
+                kept=services.kept_kits,
+                bags=bags,
+                book=book,
+                drafts=drafts,
+            ),
+            roles=roles,
         ),
     ]
 
@@ -263,16 +282,6 @@ def homes_of(services: Services, bot: commands.Bot) -> HomeService:
     return HomeService(homes=Homes(services.db), look=look, nowhere=NOWHERE)
 
 
-def command_name(interaction: Interaction) -> str:
-    """The whole name of the command that is asked, of a group with what is in it."""
-    data: Any = interaction.data or {}
-    names, options = [str(data.get("name", ""))], data.get("options", [])
-    while options and options[0].get("type") in (SUBCOMMAND, SUBCOMMAND_GROUP):
-        names.append(str(options[0]["name"]))
-        options = options[0].get("options", [])
-    return " ".join(names)
-
-
 class PatientTree(app_commands.CommandTree[discord.Client]):
     """Commands that are acknowledged in time."""
 
@@ -330,6 +339,16 @@ class Leeward(commands.Bot):
 
     async def on_message(self, message: discord.Message) -> None:
         """Leave messages to who listens for questions: there are no commands with a prefix."""
+
+    def note_roles(self, interaction: Interaction) -> None:
+        """Take in which divisions' roles a member has."""
+        member = interaction.user
+        if self.services is not None and isinstance(member, discord.Member):
+            held, key = self.services.division_roles.held, (community_of(interaction), member.id)
+            held[key] = frozenset(role.id for role in member.roles)
+            held.move_to_end(key)
+            if len(held) > KEPT_MEMBERS:
+                held.popitem(last=False)
 
     async def settle_home(self, interaction: Interaction) -> bool:
         """Say in the interaction whose bag answers; False where the member was asked first."""

@@ -2,12 +2,15 @@
 
 import asyncio
 import logging
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 
 from bot.drawing.pool import PicturePool
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
+from bot.services.division_roles import DivisionRoles
 from bot.services.kits.kept import KitRepository
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
@@ -18,6 +21,7 @@ from bot.services.roles import Roles
 from bot.services.upkeep import BackUp
 from bot.services.verdicts.results import Verdicts
 from bot.settings import Settings, load_kit
+from shared.kit import Kit
 from storage.backup import backup
 from storage.bags import Bags
 from storage.database import Database
@@ -38,6 +42,7 @@ class Services:
     bags: BagCache
     choices: Choices
     roles: Roles
+    division_roles: DivisionRoles
     book: Book
     outbox: Outbox
     learner: Learner
@@ -65,8 +70,11 @@ async def open_services(settings: Settings) -> Services:
     kept_kits = KitRepository(db)
     kits.keep(kept_kits.get)
     kits.watch(Versions(db).of)
+    log.info("%s", kits_in_force(kit, settings.kit, await kept_kits.owners()))
     bags = BagCache(Bags(db))
     book = Book(db=db, choices=choices, kits=kits)
+    division_roles = DivisionRoles(store)
+    book.by_role = division_roles.division
     verdicts = Verdicts(db=db, book=book, kits=kits, bags=bags)
     pool = PicturePool(in_thread=settings.draw_in_thread)
     return Services(
@@ -75,6 +83,7 @@ async def open_services(settings: Settings) -> Services:
         bags=bags,
         choices=choices,
         roles=Roles(store),
+        division_roles=division_roles,
         book=book,
         pictures=PictureService(pool=pool, kits=kits, bags=bags),
         guides=GuideService(pool=pool, book=book, kits=kits, bags=bags, verdicts=verdicts),
@@ -87,6 +96,19 @@ async def open_services(settings: Settings) -> Services:
         told=ToldAims(),
         back_up=back_up_of(settings),
     )
+
+
+NAMED_OWNERS = 5
+
+
+def kits_in_force(kit: Kit, path: Path, owners: Sequence[tuple[int, str]]) -> str:
+    """Which kit is the default, and which communities play one of their own."""
+    said = f"kit: {kit.name} ({path}) where a community has none of its own"
+    if not owners:
+        return f"{said}; none has"
+    named = [f"{name} in {community}" for community, name in owners[:NAMED_OWNERS]]
+    more = len(owners) - NAMED_OWNERS
+    return "; ".join([said, *named]) + (f"; {more} more" if more > 0 else "")
 
 
 def back_up_of(settings: Settings) -> BackUp | None:

@@ -9,12 +9,13 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Literal, cast, get_args
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from shared.keys import MOST_SHARED, VARIANT, EventKey, HoleKey, variant_order
 from shared.model import Model
+from shared.toml_file import DATE
 from shared.units import UnitSystem
 
 
@@ -220,6 +221,15 @@ class RoundStart(Model):
 
     round: Title
     at: datetime
+
+    @field_validator("at", mode="before")
+    @classmethod
+    def _of_a_file(cls, at: object) -> object:
+        """A date as a file has it, written as TOML's own or as text."""
+        if not isinstance(at, dict):
+            return at
+        given = cast("dict[str, object]", at)
+        return datetime.fromisoformat(str(given.get(DATE, "")))
 
     @field_validator("at")
     @classmethod

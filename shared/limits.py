@@ -18,6 +18,7 @@ ALT = 1024  # a file's description
 
 # Buttons and autocompletion
 CUSTOM_ID = 100
+THREAD = 100  # a thread's name
 BUTTON = 80  # a button's label
 CHOICES = 25
 CHOICE = 100

@@ -62,6 +62,14 @@ def get_bag(connection: Connection, community_id: int, member_id: int) -> Bag | 
     )
 
 
+def bags_of(connection: Connection, community_id: int) -> list[Bag]:
+    """Every bag of a community, inside a transaction."""
+    rows = connection.execute(select(bags).where(bags.c.community_id == community_id))
+    return [
+        Bag(grades=row.grades, ball=row.ball, units=row.units, private=row.private) for row in rows
+    ]
+
+
 def put_bag(
     connection: Connection, community_id: int, member_id: int, bag: Bag, *, at: datetime
 ) -> None:

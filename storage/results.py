@@ -50,13 +50,15 @@ class Results:
         author_name: str | None,
         interaction_id: int,
         attempt: int | None = None,
+        at: datetime | None = None,
     ) -> Logged:
         """Keep a result and count it, once for an interaction and once for an attempt.
 
         ``attempt``: what ``next_attempt`` said when the form was opened, so that a form sent twice
-        counts once; None takes the next one, so that every interaction counts.
+        counts once; None takes the next one, so that every interaction counts. ``at`` is when it
+        was played, None for now.
         """
-        now = self._db.now()
+        now = at or self._db.now()
 
         def fn(connection: Connection) -> Logged:
             return add_result(

@@ -188,6 +188,21 @@ def latest_of_kind(
     return [_revision(row) for row in rows]
 
 
+def latest_of_every(connection: Connection, kind: str, key: str) -> list[Revision]:
+    """The newest revision of a key in every community, inside a transaction."""
+    c = revisions.c
+    here = (c.kind == kind, c.key == key)
+    newest = (
+        select(c.community_id, func.max(c.number).label("number"))
+        .where(*here)
+        .group_by(c.community_id)
+        .subquery()
+    )
+    same = and_(c.community_id == newest.c.community_id, c.number == newest.c.number)
+    rows = connection.execute(select(revisions).join(newest, same).where(*here))
+    return [_revision(row) for row in rows.all()]
+
+
 def append_revision(
     connection: Connection,
     community_id: int,

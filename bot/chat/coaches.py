@@ -10,7 +10,7 @@ from typing import Protocol, runtime_checkable
 import discord
 from discord import app_commands
 
-from bot.chat.respond import Interaction, command_of, community_of
+from bot.chat.respond import Interaction, command_of, community_of, is_outside
 
 
 class CoachesOnlyError(app_commands.CheckFailure):
@@ -28,8 +28,11 @@ class KnowsCoachRole(Protocol):
 async def is_coach(roles: KnowsCoachRole, interaction: Interaction) -> bool:
     """Whether who acts may write.
 
-    A role that was deleted on Discord counts as none, so that nobody is locked out.
+    A role that was deleted on Discord counts as none, so that nobody is locked out. Outside of the
+    community's own server nobody may: another server's permissions say nothing about this one.
     """
+    if is_outside(interaction):
+        return False
     role_id = await roles.coach_role(community_of(interaction))
     guild = interaction.guild
     if role_id is None or guild is None or guild.get_role(role_id) is None:
@@ -44,6 +47,8 @@ async def require_coach(roles: KnowsCoachRole, interaction: Interaction) -> None
     """Refuse who is no coach, saying who is. Errors: CoachesOnlyError."""
     if await is_coach(roles, interaction):
         return
+    if is_outside(interaction):
+        raise CoachesOnlyError("Only a coach can do this, and on your group's own server.")
     role_id = await roles.coach_role(community_of(interaction))
     guild = interaction.guild
     role = guild.get_role(role_id) if guild and role_id else None
@@ -66,9 +71,14 @@ async def _coach(interaction: Interaction) -> bool:
     return True
 
 
-async def _manager(interaction: Interaction) -> bool:
-    if not interaction.permissions.manage_guild:
+def require_manager(interaction: Interaction) -> None:
+    """Refuse who doesn't manage the server. Errors: CoachesOnlyError."""
+    if is_outside(interaction) or not interaction.permissions.manage_guild:
         raise CoachesOnlyError("Only those who manage this server can do this.")
+
+
+async def _manager(interaction: Interaction) -> bool:
+    require_manager(interaction)
     return True
 
 

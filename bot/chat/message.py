@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Protocol, Self, runtime_checkable
 
 import discord
+from discord.ui.select import BaseSelect
 
 from bot.chat.respond import Interaction
 from shared import limits
@@ -15,6 +16,10 @@ from shared.picture import Picture
 
 Button = discord.ui.Button[discord.ui.View]
 Select = discord.ui.Select[discord.ui.View]
+RoleSelect = discord.ui.RoleSelect[discord.ui.View]
+ChannelSelect = discord.ui.ChannelSelect[discord.ui.View]
+AnySelect = BaseSelect[discord.ui.View]
+TALK = (discord.ChannelType.text, discord.ChannelType.public_thread)
 SEA = discord.Colour(0x1F6F78)
 SAND = discord.Colour(0xC98B2B)
 
@@ -110,10 +115,10 @@ class RoutedButton(discord.ui.DynamicItem[Button], template=r"(?!pick)[a-z]+[|:]
         await client.router.route(interaction, self.custom_id)
 
 
-class RoutedMenu(discord.ui.DynamicItem[Select], template=r"pick[a-z]*\|.+"):
+class RoutedMenu(discord.ui.DynamicItem[AnySelect], template=r"pick[a-z]*\|.+"):
     """A menu of one choice that does what its custom id says, in a message of any age."""
 
-    def __init__(self, menu: Select) -> None:
+    def __init__(self, menu: AnySelect) -> None:
         super().__init__(menu)
 
     @classmethod
@@ -121,7 +126,7 @@ class RoutedMenu(discord.ui.DynamicItem[Select], template=r"pick[a-z]*\|.+"):
         cls, interaction: Interaction, item: discord.ui.Item[Any], match: re.Match[str], /
     ) -> Self:
         """The menu again."""
-        assert isinstance(item, discord.ui.Select)
+        assert isinstance(item, BaseSelect)
         return cls(item)
 
     async def callback(self, interaction: Interaction) -> None:
@@ -137,19 +142,30 @@ def view_of(
     """Menus, and under them buttons (``label``, ``custom_id``, ``style``); outlives restarts."""
     view = discord.ui.View(timeout=None)
     for menu in menus:
-        view.add_item(
-            RoutedMenu(
-                discord.ui.Select(
-                    custom_id=menu.custom_id,
-                    placeholder=menu.hint[: limits.PLACEHOLDER],
-                    options=[
-                        discord.SelectOption(label=label, value=value, default=chosen)
-                        for label, value, chosen in menu.options[: limits.CHOICES]
-                    ],
-                )
-            )
-        )
+        view.add_item(RoutedMenu(_select(menu)))
     for button in buttons:
         style = button.get("style", "secondary")
         view.add_item(RoutedButton(button["label"], button["custom_id"], style))
     return view
+
+
+def _select(menu: MenuFields) -> AnySelect:
+    hint = menu.hint[: limits.PLACEHOLDER]
+    if menu.of == "roles":
+        role = [discord.Object(menu.chosen, type=discord.Role)] if menu.chosen else []
+        return RoleSelect(custom_id=menu.custom_id, placeholder=hint, default_values=role)
+    if menu.of != "options":
+        kinds = [*TALK, *([discord.ChannelType.forum] if menu.of == "notes channels" else [])]
+        kind = discord.SelectDefaultValueType.channel
+        chosen = [discord.SelectDefaultValue(id=menu.chosen, type=kind)] if menu.chosen else []
+        return ChannelSelect(
+            custom_id=menu.custom_id,
+            placeholder=hint,
+            channel_types=kinds,
+            default_values=chosen,
+        )
+    options = [
+        discord.SelectOption(label=label, value=value, default=chosen)
+        for label, value, chosen in menu.options[: limits.CHOICES]
+    ]
+    return Select(custom_id=menu.custom_id, placeholder=hint, options=options)

@@ -22,7 +22,16 @@ def lacking(
     return [name for name in named if not getattr(allowed, name)]
 
 
-def lacking_in(channel: discord.abc.GuildChannel, needed: tuple[str, ...]) -> list[str]:
-    """What the bot lacks in a channel, as Discord's settings write it: 'Send Messages'."""
+def lacking_in(
+    channel: discord.abc.GuildChannel | discord.Thread, needed: tuple[str, ...]
+) -> list[str]:
+    """What the bot lacks in a channel, as Discord's settings write it: 'Send Messages'.
+
+    A forum's posts are threads: to make one and to write in it are two permissions.
+    """
     allowed = channel.permissions_for(channel.guild.me)
-    return [name.replace("_", " ").title() for name in lacking(allowed, needed)]
+    thread = isinstance(channel, discord.Thread)
+    missing = lacking(allowed, needed, in_thread=thread)
+    if isinstance(channel, discord.ForumChannel):
+        missing += lacking(allowed, ("send_messages_in_threads",))
+    return [name.replace("_", " ").title() for name in missing]

@@ -17,9 +17,11 @@ import discord
 from bot.chat.message import picture_file, view_of
 from bot.chat.permissions import POST, lacking_in
 from bot.chat.respond import fit
+from shared import limits
 from shared.book import BookChange
 from shared.keys import EventKey, hole_told
 from shared.picture import Picture
+from shared.text import clipped
 from storage.json import JsonObject
 from storage.outbox import Message, Outbox
 from storage.stale import Stale, StaleMessages
@@ -34,6 +36,8 @@ Source = Callable[[BookChange], Awaitable[bool]]
 NameOf = Callable[[int, EventKey], Awaitable[str | None]]  # a community's event, by its key
 Draw = Callable[[JsonObject], Awaitable[list[Picture]]]  # a stored body's pictures
 NEVER = (400, 405, 413)  # the message itself is wrong: the same one would be refused again
+ARCHIVED = 50083  # Discord's code for a thread that rests
+UNTITLED = "Notes"
 QUIET = discord.AllowedMentions.none()
 
 
@@ -138,28 +142,19 @@ class Publisher:
             await self._outbox.give_back([message])  # for the next start
 
     async def _send(self, message: Message) -> None:
-        channel = self._client.get_partial_messageable(message.channel_id)
+        channel = self._place_of(message)
         if message.body is None:
             await self._delete(channel, message)
             return
         embeds, view = parts_of(message.body)
         files = await self._draw(message, embeds)
         if message.message_id is None:
-            sent = await channel.send(
-                embeds=embeds, files=files, view=view, allowed_mentions=QUIET, nonce=message.nonce
-            )
+            sent = await self._post(message, embeds, files, view)
             if not await self._outbox.posted(message, sent.id):
                 await sent.delete()
             return
-        known = channel.get_partial_message(message.message_id)
         try:
-            # Without a picture of our own, one that a member shared stays with the message.
-            await known.edit(
-                embeds=embeds,
-                attachments=files or discord.utils.MISSING,
-                view=view,
-                allowed_mentions=QUIET,
-            )
+            await self._edit(channel.get_partial_message(message.message_id), embeds, files, view)
         except discord.NotFound:  # somebody deleted it: post anew only what is asked for anew
             if message.insists:
                 await self._outbox.lost(message)
@@ -167,6 +162,59 @@ class Publisher:
                 await self._outbox.gone(message.message_id)
             return
         await self._outbox.posted(message, message.message_id)
+
+    def _place_of(self, message: Message) -> discord.PartialMessageable:
+        """Where a message stands; in a forum that is its own post, whose id is the message's."""
+        forum = isinstance(self._client.get_channel(message.channel_id), discord.ForumChannel)
+        post = message.message_id if forum else None
+        return self._client.get_partial_messageable(post or message.channel_id)
+
+    async def _post(
+        self,
+        message: Message,
+        embeds: list[discord.Embed],
+        files: list[discord.File],
+        view: discord.ui.View,
+    ) -> discord.Message:
+        forum = self._client.get_channel(message.channel_id)
+        if isinstance(forum, discord.ForumChannel):
+            made = await forum.create_thread(
+                name=clipped(embeds[0].title or UNTITLED, limits.THREAD) if embeds else UNTITLED,
+                embeds=embeds,
+                files=files,
+                view=view,
+                allowed_mentions=QUIET,
+            )
+            return made.message
+        channel = self._client.get_partial_messageable(message.channel_id)
+        return await channel.send(
+            embeds=embeds, files=files, view=view, allowed_mentions=QUIET, nonce=message.nonce
+        )
+
+    async def _edit(
+        self,
+        known: discord.PartialMessage,
+        embeds: list[discord.Embed],
+        files: list[discord.File],
+        view: discord.ui.View,
+    ) -> None:
+        # Without a picture of our own, one that a member shared stays with the message.
+        pictures = files or discord.utils.MISSING
+        new: Any = {
+            "embeds": embeds,
+            "attachments": pictures,
+            "view": view,
+            "allowed_mentions": QUIET,
+        }
+        try:
+            await known.edit(**new)
+        except discord.HTTPException as error:
+            if error.code != ARCHIVED:
+                raise
+            thread = await self._client.fetch_channel(known.channel.id)
+            assert isinstance(thread, discord.Thread)
+            await thread.edit(archived=False)
+            await known.edit(**new)
 
     async def _draw(self, message: Message, embeds: list[discord.Embed]) -> list[discord.File]:
         """The body's pictures, each put into an embed; none where they can't be had."""
@@ -200,7 +248,7 @@ class Publisher:
     async def _missing(self, channel_id: int) -> str:
         """What to grant, in words."""
         channel = self._client.get_channel(channel_id)
-        if not isinstance(channel, discord.TextChannel):
+        if not isinstance(channel, discord.abc.GuildChannel | discord.Thread):
             return "the bot can't see the channel"
         lacking = lacking_in(channel, POST)
         return f"the bot lacks: {', '.join(lacking)}" if lacking else "Discord forbids it"

@@ -24,6 +24,7 @@ Handler = Callable[[Interaction, str], Awaitable[None]]
 Sleep = Callable[[float], Awaitable[None]]
 
 _NAME = re.compile(r"[a-z]+")
+SUBCOMMAND, SUBCOMMAND_GROUP = 1, 2  # Discord's types of options
 PATIENCE_S = 1.5  # of the three seconds Discord gives; as long is left for the way there
 
 log = logging.getLogger(__name__)
@@ -38,12 +39,35 @@ class KnowsHomes(Protocol):
         ...
 
 
+@runtime_checkable
+class KnowsRoles(Protocol):
+    """A client for which a member's roles say something."""
+
+    def note_roles(self, interaction: Interaction) -> None:
+        """Take in the roles of who acts."""
+        ...
+
+
 async def settled(interaction: Interaction) -> bool:
     """Whether it is known whose bag answers; else the member has been asked."""
     client = interaction.client
-    if not is_outside(interaction) or not isinstance(client, KnowsHomes):
+    if not is_outside(interaction):
+        if isinstance(client, KnowsRoles):
+            client.note_roles(interaction)
+        return True
+    if not isinstance(client, KnowsHomes):
         return True
     return await client.settle_home(interaction)
+
+
+def command_name(interaction: Interaction) -> str:
+    """The whole name of the command that is asked, of a group with what is in it."""
+    data: Any = interaction.data or {}
+    names, options = [str(data.get("name", ""))], data.get("options", [])
+    while options and options[0].get("type") in (SUBCOMMAND, SUBCOMMAND_GROUP):
+        names.append(str(options[0]["name"]))
+        options = options[0].get("options", [])
+    return " ".join(names)
 
 
 def everywhere(command: AnyCommand) -> AnyCommand:

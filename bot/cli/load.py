@@ -11,6 +11,7 @@ from bot.services.book.choices import Choices
 from bot.services.book.event_service import exported_at
 from bot.services.book.stored import communities
 from bot.services.book.toml_in import read_event
+from bot.services.kits.kept import KitRepository
 from bot.services.members import Caddies
 from bot.settings import Settings, load_kit, read_text
 from shared.actor import Author
@@ -39,18 +40,15 @@ async def load(
 
     Errors: InputError for a file or a community that isn't there, StorageError.
     """
-    kit = load_kit(settings.kit)
     text = _text(path)
-    try:
-        event = read_event(text, file=path.name, kit=kit)
-    except FileProblemsError as error:
-        told = Console(stderr=True, soft_wrap=True, markup=False, highlight=False)
-        told.print(visible(render_problems(error)))
-        return BAD_INPUT
+    kits = await Caddies.open(load_kit(settings.kit))
     db = await Database.open(settings.database)
+    kits.keep(KitRepository(db).get)
     try:
         community = await _community(db, community_id)
-        book = Book(db=db, choices=Choices(db), kits=await Caddies.open(kit))
+        kit = (await kits.caddie(community)).kit
+        event = read_event(text, file=path.name, kit=kit)
+        book = Book(db=db, choices=Choices(db), kits=kits)
         since = exported_at(text)
         found = await book.against(community, event, since)
         if found and keep is None:
@@ -59,6 +57,10 @@ async def load(
                 told.print(visible(line))
             return BAD_INPUT
         diff = await book.load(community, event, author=AUTHOR, since=since, keep=bool(keep))
+    except FileProblemsError as error:
+        told = Console(stderr=True, soft_wrap=True, markup=False, highlight=False)
+        told.print(visible(render_problems(error)))
+        return BAD_INPUT
     finally:
         await db.close()
     said = Console(soft_wrap=True, markup=False, highlight=False)

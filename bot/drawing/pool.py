@@ -107,6 +107,10 @@ class PicturePool:
         (png,) = await self._files(worker.sheet_png, scene, columns)
         return Picture(png, alt.sheet_alt(scene))
 
+    async def sheets_pdf(self, scenes: tuple[SheetScene, ...]) -> bytes:
+        """Wind sheets as a PDF, a sheet a page."""
+        return (await self._files(worker.sheets_pdf, scenes))[0]
+
     async def bars(self, scene: BarsScene) -> Picture:
         """Variants as bars with intervals."""
         (png,) = await self._files(worker.bars_png, scene)
@@ -129,7 +133,7 @@ class PicturePool:
         return (await self._guide(guide, progress, guide_pdf, guide, paper))[0]
 
     async def guide_images(self, guide: Guide, *, progress: Progress | None = None) -> Files:
-        """The guide as a long PNG of phone width; more than one where it would be too long."""
+        """The guide as a PNG of phone width a hole; those without a line share the last."""
         return await self._guide(guide, progress, guide_images, guide)
 
     async def guide_markdown(self, guide: Guide) -> str:

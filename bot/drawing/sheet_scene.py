@@ -1,6 +1,7 @@
 """What a wind sheet shows, as plain values in SI, and the same as comma-separated values."""
 
 import csv
+from collections.abc import Sequence
 from dataclasses import dataclass
 from io import StringIO
 
@@ -127,3 +128,9 @@ def _negated(row: tuple[float | None, ...]) -> tuple[float | None, ...]:
 def _safe(name: str) -> str:
     """A name that no spreadsheet takes for a formula."""
     return f"'{name}" if name[:1] in "=+-@" else name
+
+
+def sheets_csv(scenes: Sequence[SheetScene]) -> str:
+    """The numbers of several sheets under one head."""
+    tables = [scene.csv().partition("\n") for scene in scenes]
+    return "".join([f"{tables[0][0]}\n", *(rows for _, _, rows in tables)])

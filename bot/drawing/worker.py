@@ -9,8 +9,11 @@ import signal
 import threading
 from dataclasses import dataclass, field
 from functools import cache
+from io import BytesIO
 from multiprocessing import parent_process
 from typing import Protocol
+
+from matplotlib.backends.backend_pdf import PdfPages
 
 from bot.drawing import alt
 from bot.drawing.bars import bars_figure
@@ -100,6 +103,17 @@ def shot_files(scene: ShotScene) -> tuple[bytes, bytes]:
 def sheet_png(scene: SheetScene, columns: int) -> bytes:
     """A wind sheet."""
     return png(sheet_figure(scene, tools().faces, columns=columns))
+
+
+def sheets_pdf(scenes: tuple[SheetScene, ...]) -> bytes:
+    """Wind sheets as a PDF of a phone's width, a sheet a page; the same bytes each time."""
+    stream = BytesIO()
+    about = {"Title": scenes[0].title, "Creator": "Leeward", "CreationDate": None}
+    with PdfPages(stream, metadata=about) as pages:
+        for scene in scenes:
+            figure = sheet_figure(scene, tools().faces)
+            pages.savefig(figure)  # pyright: ignore[reportUnknownMemberType] its stub is untyped
+    return stream.getvalue()
 
 
 def bars_png(scene: BarsScene) -> bytes:

@@ -115,6 +115,10 @@ class Ground:
             )
             for person in world.people
         }
+        self.others = {
+            name: self.guild.add_member(self.env.create_user(name.lower(), global_name=name))
+            for name in world.others
+        }
         self._clock = LivingClock(now=self.env.now, advance=self.env.advance_time)
         self.env.backend.advance_clock(self._clock.behind_s())
         self._pages: list[_Page] = []

@@ -45,11 +45,15 @@ def local_zone() -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class World:
-    """What a practice ground is made of: each room gets its own page, in this order."""
+    """What a practice ground is made of: each room gets its own page, in this order.
+
+    ``others`` are members through whose eyes no page can be seen.
+    """
 
     guild: str
     bot: str
     rooms: tuple[Room, ...]
     people: tuple[Person, ...] = DEFAULT_PEOPLE
+    others: tuple[str, ...] = ()
     coach_role: str = "Coach"
     zone: str = field(default_factory=local_zone)

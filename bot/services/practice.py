@@ -19,6 +19,8 @@ from engine.practice import (
 from shared.actor import Actor
 from shared.book import Event
 from shared.errors import EngineError, InputError
+from shared.shot_text import format_shot
+from shared.shot_text.write import example_shot
 
 
 @dataclass(frozen=True)
@@ -79,13 +81,19 @@ def plan_of(event: Event, results: EventResults, reader: Reader, entries: int) -
     if not given:
         raise InputError(
             "No hole has two lines to choose between yet; share another way to play one.",
-            "/share hole:1 shot:8-iron, 128",
+            f"/share hole:{event.holes[0].number} shot:{_shot_of(reader)}",
         )
     holes = practice_holes(given, results.group)
     plan = plan_practice(holes, entries, correlation=results.group.correlation)
     first = int(plan.allocations[0].hole) if plan.allocations else int(holes[0].hole)
     chosen = next(each for each in holes if int(each.hole) == first)
     return Practice(event, entries, plan, letters, _leaders(chosen, letters[first]))
+
+
+def _shot_of(reader: Reader) -> str:
+    """A right shot with the reader's own clubs."""
+    shot = example_shot(reader.caddie.kit, reader.bag.units)
+    return format_shot(shot.model_copy(update={"wind": None}))
 
 
 def _leaders(hole: PracticeHole, letters: tuple[str, ...]) -> Leaders:

@@ -16,6 +16,7 @@ from shared.units import (
 )
 
 HOURS = 12.0
+EXAMPLE_SPARE, EXAMPLE_PART = 0.05, 0.9  # of full carry
 EXAMPLE_FROM_DEG = 60.0  # two o'clock
 EXAMPLE_SPEED: dict[SpeedUnit, float] = {"mph": 8.4, "m/s": 4.0, "km/h": 14.0, "kn": 7.0}
 
@@ -130,11 +131,17 @@ def example_wind_text(units: UnitSystem) -> str:
     return wind_text(example_wind(units))
 
 
-def example_distance(club: Club, grade: str | None, units: UnitSystem) -> Length:
-    """A distance the club reaches, in round units: the last five at or below its full carry."""
+def example_distance(
+    club: Club, grade: str | None, units: UnitSystem, kit: Kit | None = None
+) -> Length:
+    """A distance the club reaches, in round units: the last five at or below its full carry.
+
+    In a kit whose shots can hardly be set up past full carry, what a headwind takes stays in hand.
+    """
     unit = LENGTH_UNIT_OF[units]
     held = next((own for own in club.grades if own.name == grade), club.grades[0])
-    full = round(held.full_m / METRES_PER[unit], 3)
+    part = EXAMPLE_PART if kit is not None and kit.limits.over_full < EXAMPLE_SPARE else 1.0
+    full = round(part * held.full_m / METRES_PER[unit], 3)
     return Length(value=max(full // 5 * 5, 1.0), unit=unit)
 
 
@@ -144,7 +151,7 @@ def example_shot(kit: Kit, units: UnitSystem) -> Shot:
     return Shot(
         wind=example_wind(units),
         club=club.name,
-        distance=example_distance(club, None, units),
+        distance=example_distance(club, None, units, kit),
     )
 
 
@@ -156,7 +163,7 @@ def completed(shot: Shot, *, kit: Kit, units: UnitSystem) -> Shot:
             "wind": shot.wind or example_wind(units),
             "club": club.name,
             "grade": shot.grade if any(own.name == shot.grade for own in club.grades) else None,
-            "distance": shot.distance or example_distance(club, shot.grade, units),
+            "distance": shot.distance or example_distance(club, shot.grade, units, kit),
         }
     )
 

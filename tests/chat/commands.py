@@ -3,12 +3,16 @@
 from typing import Any
 
 from tests.chat.booking import CUP
+from tests.kits import DEMO_KIT
+
+GAME = DEMO_KIT.read_bytes()
 
 MANAGERS: dict[str, dict[str, Any]] = {
     "setup audit": {},
     "setup coach": {},
     "setup notes": {},
     "setup show": {},
+    "setup start": {},
 }
 COACHES: dict[str, dict[str, Any]] = {
     "event new": {},
@@ -22,6 +26,7 @@ COACHES: dict[str, dict[str, Any]] = {
     "event use": {"event": "Windlass Cup"},
     "event round": {"round": "Closing round"},
     "event winds": {"division": "Oar"},
+    "kit load": {"file": ("game.toml", GAME)},
     "line add": {"hole": 4},
     "line many": {},
     "line copy": {"division": "Oar", "of": "Sail"},
@@ -51,7 +56,9 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "gain log": {},
     "help": {},
     "hole": {"number": 4},
-    "kit": {},
+    "kit export": {},
+    "kit history": {},
+    "kit show": {},
     "line history": {"hole": 4, "line": "A"},
     "line show": {"hole": 4, "line": "A"},
     "me division": {"division": "Oar"},

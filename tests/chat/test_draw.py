@@ -1,15 +1,17 @@
 """Pictures in the chat: under an answer, on a For-me card, as a sheet, as a guide."""
 
 import io
+import re
 from typing import Any
 
 from PIL import Image
 
-from tests.chat.asking import refused
+from tests.chat.asking import card, refused
 from tests.chat.booking import fill
 from tests.chat.conftest import Stage
 from tests.chat.test_notes import cup, publish
 from tests.chat.test_trust import play
+from tests.kits import demo_kit
 
 __all__ = ["cup"]
 MOST_BYTES = 150_000
@@ -66,8 +68,19 @@ async def test_a_sheet_comes_as_a_picture_and_as_numbers(stage: Stage) -> None:
 
 async def test_a_sheet_of_the_whole_bag_has_every_club(stage: Stage) -> None:
     asked = await stage.tamsin.slash(stage.questions, "sheet")
-    rows = (await files_of(asked.response))["wind-sheet.csv"][0].decode().splitlines()
-    assert {row.split(",")[0] for row in rows[1:]} >= {"driver", "5-iron", "sand wedge"}
+    files = await files_of(asked.response)
+    rows = files["wind-sheet.csv"][0].decode().splitlines()
+    assert {row.split(",")[0] for row in rows[1:]} == {club.name for club in demo_kit().clubs}
+    assert len([row for row in rows if row.startswith("club,")]) == 1
+    pictures = [name for name in files if name.endswith(".png")]
+    assert pictures == [f"wind-sheet-{number}.png" for number in range(1, 6)]
+    for name in pictures:  # a family is read at the width of a phone
+        size = Image.open(io.BytesIO(files[name][0])).size
+        assert size[0] >= 390 and size[1] / size[0] < 2.2
+    said = [str(embed.description).split(",")[0] for embed in asked.response.embeds]
+    assert said == ["Woods", "Hybrids", "Long irons", "Short irons", "Wedges"]
+    pdf = files["wind-sheet.pdf"][0]
+    assert pdf.startswith(b"%PDF-") and pdf.count(b"/MediaBox") == 5
 
 
 async def test_an_unknown_club_gets_a_sentence(stage: Stage) -> None:
@@ -80,12 +93,42 @@ async def test_the_guide_comes_as_pdf_picture_and_text_the_same_each_time(cup: S
     pdf = (await files_of(first.response))["guide.pdf"][0]
     assert pdf.startswith(b"%PDF-") and pdf == (await files_of(again.response))["guide.pdf"][0]
     assert "Windlass Cup, Opening round" in first.response.content
-    assert "9 holes, with the bags the lines were tested with" in first.response.content
+    assert "9 holes, with the bags as tested" in first.response.content
     text = await cup.tamsin.slash(cup.questions, "guide", mine=True, form="text for a forum")
     said = (await files_of(text.response))["guide.md"][0].decode()
     assert "Slipway" in said and "Gull's Table" in said
-    picture = await cup.tamsin.slash(cup.questions, "guide", form="picture")
-    assert is_picture((await files_of(picture.response))["guide-1.png"][0])
+    asked = await cup.tamsin.slash(cup.questions, "guide", form="a picture a hole")
+    pictures = await files_of(asked.response)
+    lined = [f"hole-{number}.png" for number in range(1, 10)]
+    assert list(pictures) == lined and all(is_picture(data) for data, _ in pictures.values())
+
+
+async def test_a_guide_for_a_chosen_division_grade_ball_and_wind(cup: Stage) -> None:
+    given = {"division": "Oar", "grade": "oak", "ball": "tern", "wind": "12 mph from 3"}
+    form = {"form": "text for a forum"}
+    asked = await cup.tamsin.slash(cup.questions, "guide", **given, **form)
+    assert "Windlass Cup, Opening round, Oar: 9 holes" in asked.response.content
+    assert "for your bag, with oak, with tern ball, in 12 mph from 3." in asked.response.content
+    said = (await files_of(asked.response))["guide.md"][0].decode()
+    assert len(re.findall(r"(?m)^Wind 12 mph from 3 o.clock", said)) == 9
+    assert "tern ball" in said and "(yew)" not in said
+    assert re.search(r"> .*Line A, shot 2 ", said) and "± 0.0" not in said
+    other = await cup.tamsin.slash(cup.questions, "guide", **{**given, "wind": ""}, **form)
+    assert (await files_of(other.response))["guide.md"][0].decode() != said
+    assert "no grade called" in await refused(cup, cup.tamsin, "guide", grade="brass")
+    assert "wind and nothing else" in await refused(cup, cup.tamsin, "guide", wind="5-iron")
+    await card(cup, cup.tamsin, "bag", units="metric")
+    metric = await cup.tamsin.slash(cup.questions, "guide", division="Oar", **form)
+    said = (await files_of(metric.response))["guide.md"][0].decode()
+    assert "par 4 · 340 m" in said and "372 yd" not in said
+
+
+async def test_holes_without_a_line_take_a_row(cup: Stage) -> None:
+    for line in "ABC":
+        await cup.coach.slash(cup.questions, "line retire", hole=2, line=line)
+    asked = await cup.tamsin.slash(cup.questions, "guide", form="a picture a hole")
+    assert "No line yet: 2." in asked.response.content
+    assert [*await files_of(asked.response)][-2:] == ["hole-9.png", "holes-without-a-line.png"]
 
 
 async def test_a_guide_without_an_event_says_how_to_get_one(stage: Stage) -> None:

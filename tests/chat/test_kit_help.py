@@ -2,11 +2,15 @@
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
+from discord import app_commands
 
+from bot.commands.help.parts import MEMBERS
 from bot.settings import Settings
-from tests.chat.asking import ask_example, card, suggested
+from tests.chat.asking import ask_example, card, suggested, text
+from tests.chat.commands import COACHES, EVERYBODY, MANAGERS
 from tests.chat.conftest import Stage
 from tests.kits import DEMO_KIT, demo_kit
 
@@ -41,7 +45,7 @@ async def description(stage: Stage, command: str) -> str:
 
 
 async def test_the_kit_shows_every_grade_with_its_carry(stage: Stage) -> None:
-    lines = (await description(stage, "kit")).splitlines()
+    lines = (await description(stage, "kit show")).splitlines()
     kit = demo_kit()
     for line, club in zip(lines[: len(kit.clubs)], kit.clubs, strict=True):
         carries = ", ".join(f"{grade.name} {grade.full_yd:.0f}" for grade in club.grades)
@@ -54,10 +58,10 @@ async def test_the_kit_shows_every_grade_with_its_carry(stage: Stage) -> None:
 
 async def test_the_kit_is_metric_for_a_metric_member(stage: Stage) -> None:
     await card(stage, stage.tamsin, "bag", units="metric")
-    text = await description(stage, "kit")
-    assert "**5-iron** ash 151, oak 154, yew 155" in text
-    assert "1.5 m at full carry" in text and " yd" not in text
-    footer = (await card(stage, stage.tamsin, "kit")).footer.text
+    said = await description(stage, "kit show")
+    assert "**5-iron** ash 151, oak 154, yew 155" in said
+    assert "1.5 m at full carry" in said and " yd" not in said
+    footer = (await card(stage, stage.tamsin, "kit show")).footer.text
     assert footer == "Full carries in still air, in metres"
 
 
@@ -73,10 +77,38 @@ async def test_the_helps_three_examples_work(stage: Stage, units: str) -> None:
         assert title is not None and " · aim " in title
 
 
-async def test_help_names_every_command(stage: Stage) -> None:
-    text = await description(stage, "help")
-    for name in ("wind", "aim", "equal", "bag", "kit"):
-        assert f"/{name}" in text
+async def helped(stage: Stage, who: Any) -> set[str]:
+    """Every command that the help names for a member, by its whole name."""
+    named: set[str] = set()
+    for field in (await card(stage, who, "help")).fields:
+        for row in text(field.value).splitlines():
+            family = ""
+            for said in re.findall(r"\*\*(/?[\w -]+)\*\*", row):
+                name = said.removeprefix("/") if said.startswith("/") else f"{family} {said}"
+                family = name.split()[0]
+                named.add(name)
+    return named
+
+
+async def test_help_names_everything_for_who_asks_it(stage: Stage) -> None:
+    assert await helped(stage, stage.tamsin) == EVERYBODY.keys()
+    assert await helped(stage, stage.coach) == {*EVERYBODY, *COACHES, *MANAGERS}
+    role = stage.guild.create_role("Captain")
+    captain = stage.guild.add_member(stage.env.create_user("beatrice"), roles=[role])
+    await card(stage, stage.coach, "setup coach", role=role)
+    assert await helped(stage, captain) == {*EVERYBODY, *COACHES}
+
+
+async def test_outside_a_server_the_help_names_what_works_there(stage: Stage) -> None:
+    anywhere = {
+        command.qualified_name
+        for command in stage.bot.tree.walk_commands()
+        if isinstance(command, app_commands.Command)
+        for top in [command.root_parent or command]
+        if top.allowed_contexts is not None and top.allowed_contexts.dm_channel
+    }
+    rows = {name for part in MEMBERS for row in part.rows if row.anywhere for name in row.commands}
+    assert rows == anywhere - {"kit load"}
 
 
 class TestAnotherKit:
@@ -89,7 +121,7 @@ class TestAnotherKit:
         return Settings(database=f"sqlite:///{tmp_path / 'other.sqlite3'}", kit=kit)
 
     async def test_it_is_shown_by_its_own_names(self, stage: Stage) -> None:
-        embed = await card(stage, stage.tamsin, "kit")
+        embed = await card(stage, stage.tamsin, "kit show")
         assert embed.title == "Kit: Bogside"
         lines = (embed.description or "").splitlines()
         assert lines[:2] == [

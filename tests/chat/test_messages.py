@@ -113,6 +113,6 @@ async def test_a_stranger_gets_the_answer_of_the_kit(stage: Stage) -> None:
 @pytest.mark.parametrize("name", ["wind", "aim", "equal", "next", "round", "bag", "kit", "help"])
 async def test_what_a_person_may_install_says_so(stage: Stage, name: str) -> None:
     command = next(each for each in stage.bot.tree.get_commands() if each.name == name)
-    assert isinstance(command, discord.app_commands.Command)
+    assert isinstance(command, discord.app_commands.Command | discord.app_commands.Group)
     sent = command.to_dict(stage.bot.tree)
     assert sorted(sent["integration_types"]) == [0, 1] and sorted(sent["contexts"]) == [0, 1, 2]

@@ -59,7 +59,7 @@ class Opened:
 
 
 @pytest.fixture
-def ground() -> Iterator[Opened]:
+def ground(tmp_path: Path) -> Iterator[Opened]:
     port = free_port()
     environment = {
         name: value
@@ -69,7 +69,7 @@ def ground() -> Iterator[Opened]:
     with subprocess.Popen(
         [sys.executable, "-m", "bot", "try", "--port", str(port)],
         cwd=ROOT,
-        env={**environment, "PYTHONUNBUFFERED": "1"},
+        env={**environment, "PYTHONUNBUFFERED": "1", "XDG_DATA_HOME": str(tmp_path)},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -88,7 +88,10 @@ def test_it_prints_a_local_address_serves_it_and_ends_cleanly(ground: Opened) ->
         assert page.status == 200 and b"<html" in page.read(20_000).lower()
     said, complaints = ground.end()
     assert ground.process.returncode == 0
-    assert said == "The practice ground is closed.\n"
+    assert said.splitlines() == [
+        "The practice ground is closed.",
+        "What you did is kept; python -m bot try --fresh begins anew.",
+    ]
     assert "Traceback" not in complaints
 
 
@@ -116,12 +119,13 @@ async def test_a_newcomer_on_a_phone_gets_an_answer_by_the_welcomes_own_words(
     ground: Opened,
 ) -> None:
     answer = demo_caddie().answer(shot=parse("8.4 mph from 2, 5-iron, 165", kit=demo_kit()))
-    marks = f"{answer.allowance.right_marks:.1f}"
     async with in_browser(PHONE) as (phone,):
         await phone.open(ground.url("wind-questions"))
         shown, sent = await as_the_welcome_says(phone)
-        assert shown.startswith(f"Aim {marks} marks right, ")
-        assert f"aim {marks} marks right, {answer.allowance.long_marks:.1f} long" in sent
+        found = re.match(r"Aim ([\d.]+) marks right, ([\d.]+) long", shown)
+        assert found and f"aim {found[1]} marks right, {found[2]} long" in sent
+        # The invented season has taught that this game's wind does more than the computed law.
+        assert 1.03 < float(found[1]) / answer.allowance.right_marks < 1.3
         assert "Rosalind used /wind" in sent and "Only you can see this" not in sent
         sorry = await phone.run_command("wind", question="8 into, 2-iron, 165")
         assert "Only you can see this" in sorry and "8 into, 2-iron, 165" in sorry

@@ -3,7 +3,8 @@
 import discord
 import pytest
 
-from bot.commands.book.event_cards import event_embed, loaded_embed, problems_embed
+from bot.chat.file_problems import problems_embed
+from bot.commands.book.event_cards import event_embed, loaded_embed
 from bot.commands.book.line_card import line_embed
 from bot.commands.book.line_cards import (
     conflict_embeds,

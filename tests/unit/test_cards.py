@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from bot.chat.message import answer_embed, plain_embed, why_embed
 from bot.commands.bag.card import bag_embed
 from bot.commands.help.cog import help_embed
-from bot.commands.kit.cog import kit_embed
+from bot.commands.kit.cards import kit_embed
 from bot.commands.wind.equal_card import equal_embed
 from bot.services.caddie.equivalents import equivalents
 from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
@@ -237,7 +237,7 @@ def test_a_phone_shows_bag_kit_help_and_ways_nearly_whole() -> None:
     assert shown_lines(ways) <= PHONE_LINES
     assert shown_lines(bag_embed(Bag(grades={"driver": "yew"}, ball="tern"), kit)) <= PHONE_LINES
     assert shown_lines(kit_embed(kit, "yards")) <= PHONE_LINES
-    assert shown_lines(help_embed(kit, "yards")) <= PHONE_LINES + 5
+    assert shown_lines(help_embed(kit, "yards", ())) <= PHONE_LINES + 5
 
 
 def test_ways_keep_all_of_ones_own_and_count_what_is_left_out() -> None:

@@ -8,17 +8,23 @@ import shlex
 import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import discord
 import pytest
 from discord import app_commands
+from pydantic import BaseModel
 
 from bot import settings
 from bot.app import cogs, make_bot
+from bot.services.book.toml_in import read_event
+from bot.services.caddie.caddie import Caddie
 from bot.settings import Settings
 from bot.wiring import open_services
 from shared.bag import Bag
+from shared.book import Event
+from shared.kit import Ball, Kit, Limits, SpinScale, Surface
+from shared.kit_file import read_kit
 from shared.shot_text import parse
 from tests.kits import demo_caddie, demo_kit
 from tests.unit.terminal import Leeward, leeward, no_settings_from_outside
@@ -127,6 +133,59 @@ def test_every_option_of_the_command_line_in_the_readme_exists(leeward: Leeward)
     options = {code.split()[0] for code in CODE.findall(README) if code.startswith("--")}
     assert options == {"--json", "--units", "--kit", "--keep", "--replace"}
     assert all(option in out for option in options)
+
+
+# The files
+
+
+def toml_after(heading: str) -> str:
+    """The TOML block under a heading of the README."""
+    after = README[README.index(f"### {heading}\n") :]
+    return next(block for language, block in BLOCK.findall(after) if language == "toml")
+
+
+def every_field(model: type[BaseModel]) -> set[tuple[str, str]]:
+    """The fields of a model and of all models inside it, as (model, field)."""
+    found: set[tuple[str, str]] = set()
+    for name, field in model.model_fields.items():
+        found.add((model.__name__, name))
+        for inner in models_in(field.annotation):
+            found |= every_field(inner)
+    return found
+
+
+def models_in(annotation: Any) -> set[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return {annotation}
+    return {each for part in get_args(annotation) for each in models_in(part)}
+
+
+def fields_written(model: BaseModel) -> set[tuple[str, str]]:
+    """The fields that a file has set, of a model and of all inside it."""
+    found: set[tuple[str, str]] = set()
+    for name in model.model_fields_set:
+        found.add((type(model).__name__, name))
+        value = getattr(model, name)
+        for inner in value if isinstance(value, tuple) else (value,):
+            if isinstance(inner, BaseModel):
+                found |= fields_written(inner)
+    return found
+
+
+def test_the_readmes_game_loads_has_every_field_and_shows_each_default() -> None:
+    kit = read_kit(toml_after("A game's file"), file="game.toml")
+    assert fields_written(kit) == every_field(Kit)
+    assert kit.limits == Limits() and kit.spin == SpinScale()
+    assert kit.balls[0] == Ball(name="plover") and kit.surfaces[0] == Surface(kind="green")
+    assert kit.club("8-iron").chart and kit.club("driver").charts
+    for shot in ("8 into, driver, 220", "8 helping, 8-iron, 120", "7 off the left, 5i, 160"):
+        assert Caddie(kit).answer(shot=parse(shot, kit=kit), bag=Bag()).plays_yd > 0
+
+
+def test_the_readmes_cup_loads_with_its_game_and_has_every_field() -> None:
+    kit = read_kit(toml_after("A game's file"), file="game.toml")
+    event = read_event(toml_after("A cup's file"), file="cup.toml", kit=kit)
+    assert fields_written(event) == every_field(Event)
 
 
 # Settings

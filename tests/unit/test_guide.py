@@ -5,17 +5,17 @@ import warnings
 from dataclasses import replace
 from io import BytesIO
 
-import numpy as np
 import pytest
 from PIL import Image
 
 from bot.drawing import style
 from bot.drawing.glyphs import Faces
-from bot.drawing.guide.job import LONGEST_PX, guide_images, guide_pdf
+from bot.drawing.guide.job import guide_images, guide_pdf
 from bot.drawing.guide.markdown import guide_markdown, plain
 from bot.drawing.guide.model import Guide, GuideHole, GuideShot, GuideVariant, GuideWind, Paper
 from bot.drawing.guide.page import CUT_SHORT, SIZES, hole_page
 from bot.drawing.guide.phone import hole_strip
+from bot.drawing.guide.rest import rest_strip
 from bot.drawing.scene import ShotScene
 from bot.drawing.trust_scene import Bar, BarsScene
 from bot.drawing.worker import tools
@@ -214,15 +214,34 @@ def test_a_strip_reads_on_a_phone(guide: Guide, faces: Faces) -> None:
     assert said(drawn).count("in the air") == 2
 
 
-def test_images_are_as_few_as_hold_the_round(guide: Guide) -> None:
-    strips = [Drawn(hole_strip(guide, each, tools().faces)).height for each in guide.holes]
-    many = replace(guide, holes=guide.holes[:1] * 9)
+def test_a_hole_is_a_picture_and_those_without_a_line_share_one(guide: Guide) -> None:
+    bare = [replace(guide.holes[2], number=number) for number in (3, 4, 5)]
+    many = replace(guide, holes=(*guide.holes[:2], *bare))
     files = guide_images(many)
     sizes = [Image.open(BytesIO(file)).size for file in files]
-    assert {width for width, _ in sizes} == {585}
-    assert all(height <= LONGEST_PX for _, height in sizes)
-    assert sum(height for _, height in sizes) == pytest.approx(9 * 1.5 * strips[0], abs=9)
-    assert len(files) == int(np.ceil(9 / (LONGEST_PX // (1.5 * strips[0]))))
+    assert len(files) == 3 and {width for width, _ in sizes} == {585}
+    strips = [Drawn(hole_strip(guide, each, tools().faces)).height for each in many.lined]
+    assert [height for _, height in sizes[:2]] == pytest.approx([1.5 * x for x in strips], abs=2)
+    rest = Drawn(rest_strip(many, tools().faces))
+    assert rest.overlaps() == rest.outside() == [] and rest.height < 240
+    for number in (3, 4, 5):
+        assert f"{number} · Gull Point · par 4 · 320 yd · bearing 145°" in said(rest)
+    (pdf,) = guide_pdf(many, "a4")
+    assert len(media_boxes(pdf)) == 3
+
+
+@pytest.mark.parametrize("count", [3, 4, 5])
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_every_shot_of_a_line_is_drawn(
+    scenes: tuple[ShotScene, ShotScene], faces: Faces, count: int, paper: Paper
+) -> None:
+    some = (*scenes, *scenes, *scenes)[:count]
+    long = hole(1, some, 1, note="")
+    page = Drawn(hole_page(Guide("Heron Cup", (long,)), long, faces, paper=paper))
+    assert page.overlaps() == page.outside() == []
+    assert len(page.named("flight")) == count
+    strip = Drawn(hole_strip(Guide("Heron Cup", (long,)), long, faces))
+    assert len(strip.named("flight")) == count
 
 
 def test_markdown_keeps_every_word_and_no_markup_of_others(guide: Guide) -> None:

@@ -3,9 +3,11 @@
 import discord
 
 from bot.chat.message import plain_embed
+from bot.services.kits.changes import lacking
 from shared.bag import Bag
 from shared.kit import Kit
-from shared.wording import length
+from shared.text import plain
+from shared.wording import length, listed
 
 
 def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
@@ -18,10 +20,14 @@ def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
         default = "" if known else " · default"
         carry = length(grade.full_yd, bag.units, 0)
         lines.append(f"**{club.name}** {grade.name}, {carry}{default}")
-    ball = bag.ball or f"{kit.ball(None).name} · default"
+    known = bag.ball in {each.name for each in kit.balls}
+    ball = bag.ball if known else f"{kit.ball(None).name} · default"
     lines += ["", f"**Ball** {ball}", f"**Units** {bag.units}"]
     if bag.private:
         lines.append("**Answers** shown to you alone")
+    if gone := lacking(bag, kit):
+        these = plain(listed(gone, "or"))
+        lines += ["", f"*Your game has no {these} any more: kept, should it come back.*"]
     club = kit.clubs[len(kit.clubs) // 2]
     grade = club.grades[-1].name
     footer = f"Set one: /bag club:{club.name} grade:{grade} · all at once: /bag grade:{grade}"

@@ -17,14 +17,11 @@ from bot.services.reminders import Reminder
 from shared import limits
 from shared.book import Event, Hole, Tee
 from shared.text import clipped, code_block, plain, size, when
-from shared.toml_file import FileProblemsError
 from shared.units import SPEED_UNIT_OF, UnitSystem
 from shared.wording import length
 
-SHOWN_PROBLEMS = 12
 MOST_BACK = 10  # buttons
 MOST_CHANGED = 200  # characters of a row
-LONGEST_SENTENCE = 260
 
 
 def loaded_embed(diff: EventDiff) -> discord.Embed:
@@ -49,26 +46,6 @@ def question_embed(asked: LoadQuestion) -> discord.Embed:
     lines = [plain(line, 900) for line in against_lines(asked.against)]
     lines.append("Nothing is loaded yet. What is replaced or taken out stays in its history.")
     return plain_embed(clipped(f"{plain(asked.event)}: load this file?", limits.TITLE), lines)
-
-
-def problems_embed(error: FileProblemsError) -> discord.Embed:
-    """Everything that is wrong in a file, by its line and field."""
-    count = len(error.problems)
-    lines: list[str] = []
-    for problem in error.problems[:SHOWN_PROBLEMS]:
-        place = f"**line {problem.line}** " if problem.line else ""
-        field = f"{plain(problem.field)}: " if problem.field else ""
-        lines.append(f"{place}{field}{plain(problem.sentence, LONGEST_SENTENCE)}")
-    if count > SHOWN_PROBLEMS:
-        lines.append(f"and {count - SHOWN_PROBLEMS} more")
-    if error.example:
-        lines.append(f"A right line: `{error.example.replace('`', chr(39))}`")
-    things = "one thing" if count == 1 else f"{count} things"
-    return discord.Embed(
-        title=clipped(f"Nothing was loaded: {things} to put right", limits.TITLE),
-        description=clipped("\n".join(lines), limits.DESCRIPTION),
-        colour=SAND,
-    )
 
 
 def event_embed(event: Event, *, round_: str | None, units: UnitSystem) -> discord.Embed:

@@ -7,6 +7,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.file_problems import problems_embed
 from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
@@ -26,7 +27,6 @@ from bot.chat.router import Router
 from bot.commands.book.event_cards import (
     event_embed,
     loaded_embed,
-    problems_embed,
     question_embed,
     rows_refused_embeds,
     winds_set_embed,

@@ -3,6 +3,7 @@
 import asyncio
 import io
 from collections.abc import Callable
+from itertools import zip_longest
 from typing import Any, Literal
 
 import discord
@@ -20,14 +21,16 @@ from bot.chat.respond import (
     suggestions,
 )
 from bot.chat.router import Router
+from bot.drawing.guide.model import Guide
 from bot.services.actions import ShowPicture
 from bot.services.book import suggest
-from bot.services.kits.names import clubs_like
-from bot.services.pictures.guides import GuideService
+from bot.services.kits.names import balls_like, clubs_like, grades_like
+from bot.services.pictures.guides import Chosen, GuideService
 from bot.services.pictures.service import PictureService
 from shared import limits
 
-Form = Literal["pdf, A4", "pdf, Letter", "picture", "text for a forum"]
+MOST_SHEETS = limits.FILES - 2  # beside the numbers and the PDF
+Form = Literal["pdf, A4", "pdf, Letter", "a picture a hole", "text for a forum"]
 
 
 class PicturesCog(commands.Cog):
@@ -49,20 +52,27 @@ class PicturesCog(commands.Cog):
         file = picture_file(picture, "shot.png")
         await respond(interaction, embed=embed, file=file, ephemeral=True)
 
-    @app_commands.command(name="sheet", description="A page of allowances to keep open")
+    @app_commands.command(name="sheet", description="Allowances to keep open or to print")
     @app_commands.guild_only()
     @app_commands.describe(club="one club; leave out for the whole bag")
     async def sheet(self, interaction: Interaction, club: str | None = None) -> None:
         """Show a member the wind sheet of their bag, with its numbers as CSV."""
         await acknowledge(interaction)
         sheet = await self.guides.sheet(community_of(interaction), interaction.user.id, club)
-        embed = discord.Embed(title=sheet.scene.title, description=sheet.scene.subtitle, colour=SEA)
-        embed.set_image(url="attachment://wind-sheet.png")
-        files = [
-            picture_file(sheet.picture, "wind-sheet.png"),
-            discord.File(io.BytesIO(sheet.csv.encode()), filename="wind-sheet.csv"),
-        ]
-        await respond(interaction, embed=embed, files=files, ephemeral=True)
+        shown = list(zip(sheet.scenes, sheet.pictures, strict=True))[:MOST_SHEETS]
+        embeds: list[discord.Embed] = []
+        files: list[discord.File] = []
+        for number, (scene, picture) in enumerate(shown, start=1):
+            name = f"wind-sheet-{number}.png" if len(shown) > 1 else "wind-sheet.png"
+            embed = discord.Embed(title=scene.title, description=scene.subtitle, colour=SEA)
+            embed.set_image(url=f"attachment://{name}")
+            embeds.append(embed)
+            files.append(picture_file(picture, name))
+        if len(sheet.scenes) > len(shown):
+            embeds[-1].set_footer(text="The PDF has them all.")
+        files.append(discord.File(io.BytesIO(sheet.csv.encode()), filename="wind-sheet.csv"))
+        files.append(discord.File(io.BytesIO(sheet.pdf), filename="wind-sheet.pdf"))
+        await respond(interaction, embeds=embeds, files=files, ephemeral=True)
 
     @sheet.autocomplete("club")
     async def _club(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:
@@ -73,8 +83,11 @@ class PicturesCog(commands.Cog):
     @app_commands.guild_only()
     @app_commands.describe(
         mine="with your own bag, not those the lines were tested with",
-        form="pdf, picture or text",
+        form="pdf, a picture a hole, or text",
         division="if not your own",
+        grade="with this grade of every club that has it",
+        ball="with this ball",
+        wind="such as: 12 mph from 3; left out, each hole's own",
     )
     async def guide(
         self,
@@ -82,30 +95,59 @@ class PicturesCog(commands.Cog):
         mine: bool = False,
         form: Form = "pdf, A4",
         division: str | None = None,
+        grade: str = "",
+        ball: str = "",
+        wind: str = "",
     ) -> None:
         """Make the guide of the round, saying how far it is."""
         await acknowledge(interaction)
         guide = await self.guides.guide(
-            community_of(interaction), interaction.user.id, mine=mine, division=division
+            community_of(interaction),
+            interaction.user.id,
+            mine=mine,
+            division=division,
+            chosen=Chosen(grade, ball, wind),
         )
-        pool = self.service.pool
         said = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."
-        files: list[discord.File]
-        with_progress = _progress(interaction)
+        if guide.bare:
+            said += f" No line yet: {', '.join(str(hole.number) for hole in guide.bare)}."
+        files = await self._guide_files(interaction, guide, form)
+        for start in range(0, len(files), limits.FILES):
+            some = files[start : start + limits.FILES]
+            await respond(
+                interaction, content=said if not start else "", files=some, ephemeral=True
+            )
+
+    async def _guide_files(
+        self, interaction: Interaction, guide: Guide, form: Form
+    ) -> list[discord.File]:
+        pool, progress = self.service.pool, _progress(interaction)
         if form == "text for a forum":
             text = await pool.guide_markdown(guide)
-            files = [discord.File(io.BytesIO(text.encode()), filename="guide.md")]
-        elif form == "picture":
-            images = await pool.guide_images(guide, progress=with_progress)
-            files = [
-                discord.File(io.BytesIO(image), filename=f"guide-{number}.png")
-                for number, image in enumerate(images, start=1)
-            ][: limits.FILES]
-        else:
-            paper = "letter" if form == "pdf, Letter" else "a4"
-            pdf = await pool.guide_pdf(guide, paper=paper, progress=with_progress)
-            files = [discord.File(io.BytesIO(pdf), filename="guide.pdf")]
-        await respond(interaction, content=said, files=files, ephemeral=True)
+            return [discord.File(io.BytesIO(text.encode()), filename="guide.md")]
+        if form == "a picture a hole":
+            images = await pool.guide_images(guide, progress=progress)
+            names = [f"hole-{hole.number}" for hole in guide.lined]
+            return [
+                discord.File(io.BytesIO(image), filename=f"{name}.png", description=name)
+                for name, image in zip_longest(names, images, fillvalue="holes-without-a-line")
+                if isinstance(image, bytes)
+            ]
+        paper = "letter" if form == "pdf, Letter" else "a4"
+        pdf = await pool.guide_pdf(guide, paper=paper, progress=progress)
+        return [discord.File(io.BytesIO(pdf), filename="guide.pdf")]
+
+    @guide.autocomplete("grade")
+    async def _grade(
+        self, interaction: Interaction, current: str
+    ) -> list[app_commands.Choice[str]]:
+        caddie = await self.service.kits.caddie(community_of(interaction))
+        return choices(grades_like(caddie.kit, current))
+
+    @guide.autocomplete("ball")
+    async def _ball(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:
+        caddie = await self.service.kits.caddie(community_of(interaction))
+        return choices(balls_like(caddie.kit, current))
 
     @guide.autocomplete("division")
     async def _divisions(

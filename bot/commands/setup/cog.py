@@ -6,11 +6,16 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.coaches import managers_only
+from bot.chat.coaches import managers_only, require_manager
 from bot.chat.message import plain_embed
 from bot.chat.permissions import NOTES, POST, lacking_in
-from bot.chat.respond import Interaction, community_of, respond
+from bot.chat.respond import Interaction, change_message, community_of, picked, respond
+from bot.chat.router import Router
+from bot.commands.setup.steps import AT_ONCE, step_embed, step_view
 from bot.services.roles import Roles
+from bot.services.setup import NOTES as NOTES_STEP
+from bot.services.setup import SetUp, SetupService
+from bot.services.setup_actions import PickSetup, SetupStep
 from shared.text import plain
 from shared.wording import listed, plural
 from storage.outbox import Message, Outbox
@@ -28,9 +33,43 @@ class SetupCog(commands.Cog):
         default_permissions=discord.Permissions(manage_guild=True),
     )
 
-    def __init__(self, *, roles: Roles, outbox: Outbox) -> None:
+    def __init__(
+        self, *, router: Router, service: SetupService, roles: Roles, outbox: Outbox
+    ) -> None:
         self.roles = roles
+        self._service = service
         self._outbox = outbox
+        router.on(SetupStep.name, self._pressed)
+        router.on(PickSetup.name, self._picked)
+
+    @setup.command(name="start", description="Everything to set up once, step by step")
+    @managers_only
+    async def start(self, interaction: Interaction) -> None:
+        """Open the set-up at the first step that is not done."""
+        found = await self._service.now(community_of(interaction))
+        step = found.next_step
+        embed, view = _embed(interaction, found, step), step_view(found, step)
+        await respond(interaction, embed=embed, view=view, ephemeral=True)
+
+    async def _pressed(self, interaction: Interaction, custom_id: str) -> None:
+        require_manager(interaction)
+        asked, community = SetupStep.read(custom_id), community_of(interaction)
+        found = await self._service.now(community)
+        if asked.act == "none":
+            for place in range(max(len(found.divisions), 1)):
+                found = await self._service.set(community, asked.step, None, place)
+        await self._show(interaction, found, asked.step, asked.page)
+
+    async def _picked(self, interaction: Interaction, custom_id: str) -> None:
+        require_manager(interaction)
+        asked, chosen = PickSetup.read(custom_id), picked(interaction)
+        number = int(chosen) if chosen.isdecimal() else None
+        found = await self._service.set(community_of(interaction), asked.step, number, asked.place)
+        await self._show(interaction, found, asked.step, asked.place // AT_ONCE * AT_ONCE)
+
+    async def _show(self, interaction: Interaction, found: SetUp, step: str, page: int) -> None:
+        embed, view = _embed(interaction, found, step, page), step_view(found, step, page)
+        await change_message(interaction, embeds=[embed], view=view)
 
     @setup.command(name="coach", description="Name the role whose members are coaches")
     @app_commands.describe(role="left out: those who manage the server are coaches")
@@ -50,7 +89,11 @@ class SetupCog(commands.Cog):
 
     @setup.command(name="notes", description="Name the channel where hole notes are posted")
     @managers_only
-    async def notes(self, interaction: Interaction, channel: discord.TextChannel) -> None:
+    async def notes(
+        self,
+        interaction: Interaction,
+        channel: discord.TextChannel | discord.Thread | discord.ForumChannel,
+    ) -> None:
         """Set the notes channel, and say what the bot may not do there yet."""
         await self.roles.set_notes_channel(community_of(interaction), channel.id)
         lines = [f"Hole notes go to {channel.mention}."]
@@ -93,6 +136,18 @@ class SetupCog(commands.Cog):
         lines += [f"What coaches change: <#{audit}>"] if audit else []
         lines += refused_lines(await self._outbox.refused(community))
         await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)
+
+
+def _embed(interaction: Interaction, found: SetUp, step: str, page: int = 0) -> discord.Embed:
+    def lacking(channel_id: int | None, step: str) -> list[str]:
+        guild = interaction.guild
+        channel = guild.get_channel_or_thread(channel_id) if guild and channel_id else None
+        if channel is None:
+            return ["the channel back, or another one"] if channel_id else []
+        return lacking_in(channel, NOTES if step == NOTES_STEP else POST)
+
+    hidden = hidden_commands(interaction.client)
+    return step_embed(found, step, lacking=lacking, hidden=hidden, page=page)
 
 
 def refused_lines(messages: list[Message]) -> list[str]:

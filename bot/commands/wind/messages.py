@@ -135,7 +135,7 @@ class MessagesCog(commands.Cog):
         name = _name_of(self.bot, asked.community_id)
         said: list[str] = []
         if not asked.text:
-            example = await self.service.example(community_id=asked.community_id, member_id=member)
+            example = await self.service.example(asked.community_id, member)
             said.append(f"Now ask: {example}")
         embed = plain_embed(f"Your bag of {name} answers here", said)
         await change_message(interaction, embeds=[embed], view=None)

@@ -1,19 +1,21 @@
-"""Guides as files, made by a worker: a PDF of a hole a page, or long PNGs for a forum."""
+"""Guides as files, made by a worker: a PDF of a hole a page, or a PNG a hole.
+
+Holes without a line take a row each, together on one page or picture at the end.
+"""
 
 from io import BytesIO
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_pdf import PdfPages
-from numpy.typing import NDArray
+from matplotlib.figure import Figure
 
 from bot.drawing.canvas import encode
 from bot.drawing.guide.model import Guide, Paper
 from bot.drawing.guide.page import hole_page
 from bot.drawing.guide.phone import hole_strip
+from bot.drawing.guide.rest import rest_page, rest_strip
 from bot.drawing.worker import tools
-
-LONGEST_PX = 16_000  # of one image: what common viewers still open
 
 
 def guide_pdf(guide: Guide, paper: Paper) -> tuple[bytes, ...]:
@@ -27,25 +29,31 @@ def guide_pdf(guide: Guide, paper: Paper) -> tuple[bytes, ...]:
         "CreationDate": None,
     }
     with PdfPages(stream, metadata=about) as pages:
-        for done, hole in enumerate(guide.holes, 1):
+        for done, hole in enumerate(guide.lined, 1):
             figure = hole_page(guide, hole, tools().faces, paper=paper)
             pages.savefig(figure)  # pyright: ignore[reportUnknownMemberType] its stub is untyped
             tools().meter.value = done
+        if guide.bare:
+            rest = rest_page(guide, tools().faces, paper=paper)
+            pages.savefig(rest)  # pyright: ignore[reportUnknownMemberType] its stub is untyped
+        tools().meter.value = len(guide.holes)
     return (stream.getvalue(),)
 
 
 def guide_images(guide: Guide) -> tuple[bytes, ...]:
-    """The guide as PNGs of phone width, as few as hold it."""
-    strips: list[NDArray[np.uint8]] = []
+    """The guide as PNGs of phone width: one for each hole with a line, one for all others."""
     files: list[bytes] = []
-    for done, hole in enumerate(guide.holes, 1):
-        pixels = FigureCanvasAgg(hole_strip(guide, hole, tools().faces))
-        pixels.draw()
-        strip = np.asarray(pixels.buffer_rgba())
-        if strips and sum(len(each) for each in strips) + len(strip) > LONGEST_PX:
-            files.append(encode(np.concatenate(strips)))
-            strips = []
-        strips.append(strip)
+    for done, hole in enumerate(guide.lined, 1):
+        files.append(_png(hole_strip(guide, hole, tools().faces)))
         tools().meter.value = done
-    files.append(encode(np.concatenate(strips)))
+    if guide.bare:
+        files.append(_png(rest_strip(guide, tools().faces)))
+    tools().meter.value = len(guide.holes)
     return tuple(files)
+
+
+def _png(strip: Figure) -> bytes:
+    """A strip at its own density, however long it is."""
+    pixels = FigureCanvasAgg(strip)
+    pixels.draw()
+    return encode(np.asarray(pixels.buffer_rgba()))

@@ -63,11 +63,11 @@ class GuideHole:
     bars: BarsScene | None = None
 
     def scenes(self) -> tuple[ShotScene, ...]:
-        """Pictures worth printing: of the first variant that has any, its first and last shot."""
+        """Pictures worth printing: of the first variant that has any, every shot."""
         for variant in self.variants:
-            scenes = [shot.scene for shot in variant.shots if shot.scene is not None]
+            scenes = tuple(shot.scene for shot in variant.shots if shot.scene is not None)
             if scenes:
-                return tuple(scenes[:1] + scenes[1:][-1:])
+                return scenes
         return ()
 
 
@@ -79,3 +79,13 @@ class Guide:
     holes: tuple[GuideHole, ...]
     whose: str = ""
     units: UnitSystem = "yards"
+
+    @property
+    def lined(self) -> tuple[GuideHole, ...]:
+        """The holes that have a line."""
+        return tuple(hole for hole in self.holes if hole.variants)
+
+    @property
+    def bare(self) -> tuple[GuideHole, ...]:
+        """The holes for which no line is noted yet."""
+        return tuple(hole for hole in self.holes if not hole.variants)

@@ -20,6 +20,7 @@ GUTTER = 16.0
 HEAD = 108.0  # from the top of the page to the text
 FOOT = 30.0
 COLUMNS = 2
+MOST_ACROSS = 3  # shots in a row
 SMALL = 8.0
 AIR = 12.0  # above a picture
 STEPS = (  # size of the text, shares of the shots' and of the bars' full size; the first that fits
@@ -112,47 +113,63 @@ def _foot(canvas: Canvas, guide: Guide, hole: GuideHole, width: float, height: f
 
 
 class _Pictures:
-    """A row along the foot of a page, one or two shots; the bars beside one, else above it on the
-    right, under the text."""
+    """Rows along the foot of a page, two or three shots in each; the bars beside one, else above
+    them on the right, under the text."""
 
     def __init__(self, faces: Faces, hole: GuideHole, width: float) -> None:
         self.scenes, self.bars = hole.scenes(), hole.bars
         self.width = width
         self.shot_px = max((shot_height(scene) for scene in self.scenes), default=0.0)
         self.bars_px = bars_height(self.bars, faces) if self.bars else 0.0
+        self.across = max(COLUMNS, min(len(self.scenes), MOST_ACROSS))
+        self.rows = -(-len(self.scenes) // self.across)
 
     def scale(self, share: float) -> float:
-        """Picture's px to points."""
+        """A shot picture's px to points."""
+        return share * self._cell() / PHONE_PX
+
+    def bars_scale(self, share: float) -> float:
+        """The bars' px to points."""
         return share * _column_width(self.width + 2 * EDGE) / PHONE_PX
 
     def row_px(self, shots: float) -> float:
-        """Height of the row in a picture's px."""
+        """Height of a row in a picture's px."""
         if not shots or not self.scenes:
             return 0.0
         return max(self.shot_px, self.bars_px if self._beside(shots) else 0.0)
 
+    def _rows_pt(self, shots: float) -> float:
+        """Height of all rows, with what is between them."""
+        row = self.row_px(shots) * self.scale(shots)
+        return self.rows * row + (self.rows - 1) * AIR if row else 0.0
+
+    def _cell(self) -> float:
+        return (self.width - (self.across - 1) * GUTTER) / self.across
+
     def rooms(self, room: float, shots: float, bars: float) -> tuple[float, float]:
         """What is left of ``room`` for the text of each column."""
-        row = self.row_px(shots) * self.scale(shots)
-        left = room - (row + AIR if row else 0.0)
+        rows = self._rows_pt(shots)
+        left = room - (rows + AIR if rows else 0.0)
         above = bool(self.bars) and bool(bars) and not self._beside(shots)
-        return left, left - (self.bars_px * self.scale(bars) + AIR if above else 0.0)
+        return left, left - (self.bars_px * self.bars_scale(bars) + AIR if above else 0.0)
 
     def draw(self, canvas: Canvas, bottom: float, shots: float, bars: float) -> None:
-        """Draw the row so that it ends at ``bottom``, and the bars where they go."""
+        """Draw the rows so that they end at ``bottom``, and the bars where they go."""
         row, scale = self.row_px(shots), self.scale(shots)
-        lefts = (EDGE, EDGE + (self.width - GUTTER) / COLUMNS + GUTTER)
-        top = bottom - row * scale
-        for left, scene in zip(lefts, self.scenes if row else (), strict=False):
-            draw_shot(_framed(canvas, left, top, scale, row), scene)
+        top = bottom - self._rows_pt(shots)
+        for place, scene in enumerate(self.scenes if row else ()):
+            left = EDGE + place % self.across * (self._cell() + GUTTER)
+            y = top + place // self.across * (row * scale + AIR)
+            draw_shot(_framed(canvas, left, y, scale, row), scene)
         if self.bars is None or not bars:
             return
+        column = EDGE + (self.width - GUTTER) / COLUMNS + GUTTER
         if self._beside(shots):
-            draw_bars(_framed(canvas, lefts[-1], top, scale, row), self.bars)
+            draw_bars(_framed(canvas, column, top, scale, row), self.bars)
             return
-        scale = self.scale(bars)
+        scale = self.bars_scale(bars)
         top -= self.bars_px * scale + (AIR if row else 0.0)
-        draw_bars(_framed(canvas, lefts[-1], top, scale, self.bars_px), self.bars)
+        draw_bars(_framed(canvas, column, top, scale, self.bars_px), self.bars)
 
     def _beside(self, shots: float) -> bool:
         return bool(shots) and self.bars is not None and len(self.scenes) == 1

@@ -5,7 +5,7 @@ is told after a change is on disk.
 """
 
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -42,6 +42,14 @@ COMMUNITIES_IN_MEMORY = 256
 EVENTS_IN_MEMORY = 4  # of each community
 
 
+ByRole = Callable[[int, int, Sequence[str]], Awaitable[str | None]]
+"""A member's division among these by their role, None where no role says."""
+
+
+async def _no_role(community_id: int, member_id: int, among: Sequence[str]) -> str | None:
+    return None
+
+
 @dataclass
 class _Standing:
     """What was read of a community's book, and the versions it was read at."""
@@ -66,6 +74,7 @@ class Book:
         self._versions = Versions(db)
         self._standing: OrderedDict[int, _Standing] = OrderedDict()
         self._kits = kits
+        self.by_role: ByRole = _no_role
         self._events = EventStore(db=db, choices=choices)
         self.whole = WholeEvents(self._events)
         self.hole_history = HoleHistory(self._events)
@@ -164,9 +173,10 @@ class Book:
         event = await self.event(community_id, event_name)
         if len(event.divisions) == 1:
             return event.divisions[0]
-        return await self._divisions.get(
+        said = await self._divisions.get(
             community_id, member_id, event=str(event.key), among=event.divisions
         )
+        return said or await self.by_role(community_id, member_id, event.divisions)
 
     async def require_division(
         self, community_id: int, member_id: int, event_name: str | None = None

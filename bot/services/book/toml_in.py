@@ -6,6 +6,8 @@ from typing import Final
 from bot.services.book.check import findings
 from shared.book import Event
 from shared.kit import Kit
+from shared.shot_text import format_shot
+from shared.shot_text.write import example_shot
 from shared.toml_file import read_toml
 
 _WIND: Final = '{ division = "Sail", round = "Saturday", wind = "8.4 mph from 2" }'
@@ -26,8 +28,6 @@ _EXAMPLES: Final = {
     "wind": 'wind = "8.4 mph from 2"',
     "variant": 'variant = "A"',
     "status": 'status = "tested"',
-    "shots": '[[holes.lines.shots]] shot = "5-iron (ash), 165 yd"',
-    "shot": 'shot = "5-iron (ash), 165 yd, up 5 yd"',
     "worked": 'worked = { right = 5.2, long = 2, unit = "marks" }',
     "room": "room = { short_yd = 8, long_yd = 12 }",
     "leaves_yd": "leaves_yd = [95, 110]",
@@ -39,6 +39,8 @@ def read_event(text: str, *, file: str, kit: Kit) -> Event:
 
     Errors: FileProblemsError with every problem, each with its line and field.
     """
+    shot = format_shot(example_shot(kit, "yards").model_copy(update={"wind": None}))
+    own = {"shot": f'shot = "{shot}"', "shots": f'[[holes.lines.shots]] shot = "{shot}"'}
     return read_toml(
-        text, file=file, model=Event, examples=_EXAMPLES, check=partial(findings, kit=kit)
+        text, file=file, model=Event, examples=_EXAMPLES | own, check=partial(findings, kit=kit)
     )

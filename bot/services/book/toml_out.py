@@ -26,7 +26,7 @@ def event_toml(event: Event) -> str:
     for line in INTRODUCTION:
         head.add(tomlkit.comment(line))
     head.add(tomlkit.nl())
-    _fill(head, event, without="holes")
+    fill_table(head, event, without="holes")
     # Hole by hole: as one document, a long event takes longer and halts everything else.
     return "\n".join([tomlkit.dumps(head), *(_hole_toml(hole) for hole in event.holes)])
 
@@ -74,36 +74,38 @@ def empty_event_toml(kit: Kit) -> str:
 
 def _hole_toml(hole: Hole) -> str:
     document = tomlkit.document()
-    document.append("holes", _tables([_hole(hole)]))
+    document.append("holes", tables_of([_hole(hole)]))
     return tomlkit.dumps(document)
 
 
 def _hole(hole: Hole) -> Table:
     table = tomlkit.table()
-    _fill(table, hole, without="lines")
+    fill_table(table, hole, without="lines")
     if hole.lines:
-        table.append("lines", _tables(_line(line) for line in hole.lines))
+        table.append("lines", tables_of(_line(line) for line in hole.lines))
     return table
 
 
 def _line(line: Line) -> Table:
     table = tomlkit.table()
-    _fill(table, line, without="shots")
-    table.append("shots", _tables(_shot(shot) for shot in line.shots))
+    fill_table(table, line, without="shots")
+    table.append("shots", tables_of(_shot(shot) for shot in line.shots))
     return table
 
 
 def _shot(shot: LineShot) -> Table:
     table = tomlkit.table()
-    _fill(table, shot)
+    fill_table(table, shot)
     return table
 
 
-def _tables(tables: Iterable[Table]) -> AoT:
+def tables_of(tables: Iterable[Table]) -> AoT:
+    """Tables as an array of tables."""
     return AoT(list(tables))
 
 
-def _fill(table: Table | tomlkit.TOMLDocument, model: Model, without: str = "") -> None:
+def fill_table(table: Table | tomlkit.TOMLDocument, model: Model, without: str = "") -> None:
+    """Every field of a model that is set, but for one."""
     fields = cast(dict[str, Plain], model.model_dump(mode="json", exclude_none=True))
     for name, value in fields.items():
         if name != without and value not in ("", []):

@@ -22,7 +22,7 @@ from shared.kit import Kit
 from shared.quantities import Length, Speed, Wind
 from shared.shot import Shot
 from shared.shot_text import format_shot, parse
-from shared.shot_text.write import example_wind, in_units, wind_text
+from shared.shot_text.write import example_shot, example_wind, in_units, wind_text
 from shared.units import LENGTH_UNIT_OF, METRES_PER_YARD, SPEED_UNIT_OF, UnitSystem
 from shared.wording import wind_words
 
@@ -120,9 +120,8 @@ def _read_shot(each: LineShot, wind: Wind, kit: Kit, bearing_deg: float | None) 
     shot = parse(each.shot, kit=kit, bearing_deg=bearing_deg)
     for noun, value in (("club", shot.club), ("distance", shot.distance)):
         if value is None:
-            raise InputError(
-                f"A shot of a line needs a {noun}.", "5-iron oak, 165, up 5", each.shot
-            )
+            example = format_shot(example_shot(kit, "yards").model_copy(update={"wind": None}))
+            raise InputError(f"A shot of a line needs a {noun}.", example, each.shot)
     if shot.wind is None:
         shot = shot.model_copy(update={"wind": wind})
     else:

@@ -1,7 +1,7 @@
-"""A community's measured charts, laid over the kit Leeward was started with.
+"""A community's own kit, and its measured charts laid over that or over the operator's.
 
-Kept as revisions, like everything coaches write. Only the charts are kept: a change of the kit's
-file reaches every community.
+Both are kept as revisions, like everything coaches write. Of charts only the charts are kept: a
+change of the operator's file reaches every community that has no kit of its own.
 """
 
 from datetime import datetime
@@ -14,10 +14,12 @@ from shared.errors import StorageError
 from shared.kit import Chart, Charts, Club, Kit
 from shared.model import Model
 from storage.database import Database
-from storage.revisions import Draft, append_revision, latest_revision
+from storage.revisions import Draft, Revision, append_revision, latest_of_every, latest_revision
 
 KIND, KEY = "charts", "charts"
 WHOLE_KIT = "kit"  # before charts were kept by themselves
+OWN_KEY = "own"
+DEFAULT = ""  # the body of a revision that goes back to the operator's kit
 
 
 class ClubCharts(Model):
@@ -63,15 +65,41 @@ class KeptCharts(Model):
 
 
 class KitRepository:
-    """The kits that communities play: Leeward's with the charts they have measured."""
+    """The kits that communities play: their own or the operator's, with charts laid over."""
 
     def __init__(self, db: Database) -> None:
         self._db = db
 
     async def get(self, community_id: int, base: Kit) -> Kit | None:
-        """``base`` with the community's charts, None where it has none."""
-        kept = await self._db.read(lambda connection: kept_charts(connection, community_id))
-        return kept.over(base) if kept.now else None
+        """What the community plays where its operator's kit is ``base``; None where just that."""
+
+        def fn(connection: Connection) -> tuple[Kit | None, KeptCharts]:
+            return own_kit(connection, community_id), kept_charts(connection, community_id)
+
+        own, charts = await self._db.read(fn)
+        return charts.over(own or base) if own is not None or charts.now else None
+
+    async def owners(self) -> list[tuple[int, str]]:
+        """The communities with a kit of their own, and its name."""
+        found = await self._db.read(lambda c: latest_of_every(c, WHOLE_KIT, OWN_KEY))
+        kits = [(each.community_id, kit_of(each)) for each in found]
+        return [(community, kit.name) for community, kit in kits if kit is not None]
+
+
+def own_kit(connection: Connection, community_id: int) -> Kit | None:
+    """A community's own kit without its charts, inside a transaction; None where it has none."""
+    found = latest_revision(connection, community_id, WHOLE_KIT, OWN_KEY)
+    return None if found is None else kit_of(found)
+
+
+def kit_of(revision: Revision) -> Kit | None:
+    """The kit that a revision keeps, None for the operator's. Errors: StorageError."""
+    if revision.body == DEFAULT:
+        return None
+    try:
+        return Kit.model_validate_json(revision.body)
+    except ValidationError as error:
+        raise StorageError("this community's kit can't be read; a coach loads it anew") from error
 
 
 def kept_charts(connection: Connection, community_id: int) -> KeptCharts:

@@ -31,7 +31,12 @@ MOST_PICTURES = 4  # a message holds ten; a phone's patience fewer
 
 
 def line_scenes(
-    caddie: Caddie, line: AdaptedLine, units: UnitSystem, spreads: Spreads
+    caddie: Caddie,
+    line: AdaptedLine,
+    units: UnitSystem,
+    spreads: Spreads,
+    *,
+    most: int = MOST_PICTURES,
 ) -> list[ShotScene]:
     """A scene for every shot that can be drawn, with the allowance this member is told.
 
@@ -39,7 +44,7 @@ def line_scenes(
     """
     poses = [
         adapted_pose(shot, units=units, spread=spreads.get((shot.choice.club, shot.choice.grade)))
-        for shot in line.shots[:MOST_PICTURES]
+        for shot in line.shots[:most]
         if shot.fit == Verdict.FINE
     ]
     return scenes(caddie, poses)

@@ -36,8 +36,30 @@ BAG_SPEEDS: dict[SpeedUnit, tuple[float, ...]] = {
 }
 MOST_SPEEDS = 4  # what a phone's width holds
 MOST_SETUPS = 16  # a bag and two more: what a picture of 150 KB holds
+MOST_OF_FAMILY = 8
+FAMILIES = {
+    "wood": "Woods",
+    "hybrid": "Hybrids",
+    "long iron": "Long irons",
+    "short iron": "Short irons",
+    "wedge": "Wedges",
+}
 CARRIES = 4  # set-ups of a single club, from full down
 STEP = 5.0  # carries are round in yards or metres
+
+
+def make_sheets(caddie: Caddie, bag: Bag, *, club: str | None = None) -> tuple[SheetScene, ...]:
+    """The sheet of a club; without one those of the bag, one for each family of clubs."""
+    if club is not None:
+        return (make_sheet(caddie, bag, clubs=(club,)),)
+    families: dict[str, list[str]] = {}
+    for each in caddie.kit.clubs:
+        families.setdefault(each.family, []).append(each.name)
+    return tuple(
+        make_sheet(caddie, bag, clubs=tuple(names[start : start + MOST_OF_FAMILY]), family=family)
+        for family, names in families.items()
+        for start in range(0, len(names), MOST_OF_FAMILY)
+    )
 
 
 def make_sheet(
@@ -48,16 +70,18 @@ def make_sheet(
     carries_m: tuple[float, ...] = (),
     speeds_mps: tuple[float, ...] = (),
     title: str = "Wind sheet",
+    family: str = "",
 ) -> SheetScene:
     """The sheet of a bag: no clubs named is all of them, each for its full carry.
 
     One club without carries gets several, from full carry down; carries given hold for every club
     that reaches them. One call of the engine. Errors: InputError for more set-ups or wind speeds
-    than a page holds, for a carry that none of the clubs has.
+    than a page holds, for a carry that none of the clubs has. ``family`` names the clubs together;
+    then also one club alone is shown at full carry.
     """
     kit = caddie.kit
     units = bag.units
-    alone = len(clubs) == 1
+    alone = len(clubs) == 1 and not family
     unit = SPEED_UNIT_OF[units]
     usual = (CLUB_SPEEDS if alone else BAG_SPEEDS)[unit]
     speeds = speeds_mps or tuple(each * MPS_PER[unit] for each in usual)
@@ -75,11 +99,9 @@ def make_sheet(
     if len(setups) > MOST_SETUPS:
         raise InputError(f"A sheet holds {MOST_SETUPS} set-ups.", "5-iron 160 150 140")
     ball = choices[0].ball
-    which = (
-        f"{choices[0].club} ({choices[0].grade})"
-        if alone
-        else ("Some clubs" if clubs else "The whole bag")
-    )
+    which = FAMILIES.get(family) or ("Some clubs" if clubs else "The whole bag")
+    if alone:
+        which = f"{choices[0].club} ({choices[0].grade})"
     return SheetScene(
         title=title,
         subtitle=f"{which}, {ball} ball: {kit.mark.name}s to aim off",

@@ -2,6 +2,7 @@
 
 import asyncio
 from dataclasses import dataclass, replace
+from datetime import datetime
 from math import atan2, degrees, hypot
 
 from bot.services.book.book import Book
@@ -112,11 +113,19 @@ class ResultService:
         )
 
     async def log(
-        self, who: Actor, played: Try, outcome: str, *, interaction_id: int, attempt: int = 0
+        self,
+        who: Actor,
+        played: Try,
+        outcome: str,
+        *,
+        interaction_id: int,
+        attempt: int = 0,
+        at: datetime | None = None,
     ) -> Told:
         """Keep a result; the same interaction, and the same ``attempt`` of a form, count once.
 
-        Errors: InputError and ShotTextError for what can't be read.
+        ``at`` is when it was played, None for now. Errors: InputError and ShotTextError for what
+        can't be read.
         """
         row, facts = await self._played(who, played, outcome)
         # Judged by what was known before this shot.
@@ -128,6 +137,7 @@ class ResultService:
             author_name=who.name,
             interaction_id=interaction_id,
             attempt=attempt or None,
+            at=at,
         )
         told = await self._told(who, logged.result, logged.counted, played.event)
         return replace(told, mistake=mistake)

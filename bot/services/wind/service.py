@@ -78,6 +78,11 @@ class WindService:
         self._told = told
         self._batcher: Batcher[Question, Answer] = Batcher(answer_all)
 
+    async def example(self, community_id: int, member_id: int) -> str:
+        """A question that this member's game answers, in their units."""
+        kit = (await self.kits.caddie(community_id)).kit
+        return examples(kit, (await self.bags.get(community_id, member_id)).units)[0]
+
     async def reply(
         self, *, community_id: int, member_id: int, text: str, wind: Wind | None = None
     ) -> Reply | Ways:
@@ -100,12 +105,6 @@ class WindService:
         self._told.note(community_id, member_id, _told(answer))
         usual = tuple(self._told.winds(community_id, member_id))
         return Reply(answer, bag.units, mark, usual)
-
-    async def example(self, *, community_id: int, member_id: int) -> str:
-        """A right question in a member's units."""
-        kit = (await self.kits.caddie(community_id)).kit
-        bag = await self.bags.get(community_id, member_id)
-        return examples(kit, bag.units)[0]
 
     async def _answer(self, caddie: Caddie, asked: Asked) -> Answer:
         """The answer to a complete question, in one batch with what is asked beside it."""
