@@ -11,7 +11,7 @@ from discord.ext import commands
 from bot.chat.cooldown import Cooldowns, NoCooldowns, TooOftenError
 from bot.chat.message import RoutedButton, RoutedMenu, plain_embed
 from bot.chat.publisher import Publisher
-from bot.chat.respond import COMMUNITY, NOWHERE, Interaction, community_of, on_tree_error, respond
+from bot.chat.respond import COMMUNITY, Interaction, community_of, on_tree_error, respond
 from bot.chat.router import Router, command_name, settled
 from bot.commands.bag.cog import BagCog
 from bot.commands.book.event_cog import EventCog
@@ -69,11 +69,10 @@ from bot.services.sharing.service import ShareService
 from bot.services.upkeep import Upkeep
 from bot.services.wind.service import WindService
 from bot.settings import Settings
-from bot.wiring import Services, open_services
+from bot.wiring import Services, homes_of, open_services
 from shared.errors import LeewardError
 from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
-from storage.homes import Homes
 from storage.stale import StaleMessages
 
 log = logging.getLogger(__name__)
@@ -264,22 +263,6 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
         ),
         MeasureCog(router=router, service=measure, bags=bags, roles=roles),
     ]
-
-
-MOST_LOOKED = 5  # communities that are asked whether a stranger is a member of theirs
-
-
-def homes_of(services: Services, bot: commands.Bot) -> HomeService:
-    """Whose bag answers outside a server; who is known nowhere is looked for in a few."""
-
-    async def look(member_id: int) -> list[int]:
-        found: list[int] = []
-        for guild in bot.guilds[:MOST_LOOKED]:
-            with suppress(discord.HTTPException):
-                found.append((await guild.fetch_member(member_id)).guild.id)
-        return found
-
-    return HomeService(homes=Homes(services.db), look=look, nowhere=NOWHERE)
 
 
 class PatientTree(app_commands.CommandTree[discord.Client]):

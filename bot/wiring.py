@@ -3,14 +3,20 @@
 import asyncio
 import logging
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+import discord
+from discord.ext import commands
+
+from bot.chat.respond import NOWHERE
 from bot.drawing.pool import PicturePool
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
 from bot.services.division_roles import DivisionRoles
+from bot.services.homes import HomeService
 from bot.services.kits.kept import KitRepository
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
@@ -25,6 +31,7 @@ from shared.kit import Kit
 from storage.backup import backup
 from storage.bags import Bags
 from storage.database import Database
+from storage.homes import Homes
 from storage.outbox import Outbox
 from storage.settings import CommunitySettings
 from storage.vectors import VectorSums
@@ -116,3 +123,19 @@ def back_up_of(settings: Settings) -> BackUp | None:
     if settings.backups is None:
         return None
     return partial(backup, settings.database, settings.backups, keep=settings.backups_kept)
+
+
+MOST_LOOKED = 5  # communities that are asked whether a stranger is a member of theirs
+
+
+def homes_of(services: Services, bot: commands.Bot) -> HomeService:
+    """Whose bag answers outside a server; who is known nowhere is looked for in a few."""
+
+    async def look(member_id: int) -> list[int]:
+        found: list[int] = []
+        for guild in bot.guilds[:MOST_LOOKED]:
+            with suppress(discord.HTTPException):
+                found.append((await guild.fetch_member(member_id)).guild.id)
+        return found
+
+    return HomeService(homes=Homes(services.db), look=look, nowhere=NOWHERE)

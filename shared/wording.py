@@ -104,16 +104,21 @@ def offset_in(units: UnitSystem, *, right_yd: float, long_yd: float) -> str:
 
 
 def variants_words(variants: Sequence[str]) -> str:
-    """Names of lines, those in a row as one: 'A to H, K, S1'."""
+    """Names of lines, those in a row as one: 'A to H, K, S1 to S4'."""
     runs: list[list[str]] = []
     for name in variants:
-        last = runs[-1][-1] if runs else ""
-        if len(last) == len(name) == 1 and ord(name) == ord(last) + 1:
+        if runs and _follows(runs[-1][-1], name):
             runs[-1].append(name)
         else:
             runs.append([name])
     said = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs]
     return ", ".join(said)
+
+
+def _follows(last: str, name: str) -> bool:
+    if last[1:].isdecimal() and name[1:].isdecimal():
+        return last[0] == name[0] and int(name[1:]) == int(last[1:]) + 1
+    return len(last) == len(name) == 1 and ord(name) == ord(last) + 1
 
 
 def plural(count: float, noun: str) -> str:

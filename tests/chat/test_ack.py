@@ -12,10 +12,11 @@ from typing import Any
 
 import pytest
 
-from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Asked, Caddie
 from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.wind.service import Reply, WindService
 from shared.answer import Answer
+from shared.errors import LeewardError
 from storage.bags import Bags
 from storage.database import Database
 from tests.chat.asking import card, refused, suggested
@@ -71,16 +72,19 @@ async def test_the_loop_goes_on_while_an_answer_is_worked_out(
     service: WindService, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     threads: list[int] = []
-    answer = Caddie.answer
+    answers = Caddie.answers
 
-    def slow(caddie: Caddie, **fields: Any) -> Answer:
+    def slow(caddie: Caddie, questions: list[Asked]) -> list[Answer | LeewardError]:
         threads.append(threading.get_ident())
         time.sleep(SLOW_S)
-        return answer(caddie, **fields)
+        return answers(caddie, questions)
 
-    monkeypatch.setattr(Caddie, "answer", slow)
-    text = "9 helping, 8-iron, 120"
-    for work in (service.reply, service.suggest):
+    monkeypatch.setattr(Caddie, "answers", slow)
+    questions = (
+        (service.reply, "9 helping, 8-iron, 120"),
+        (service.suggest, "7 into, 8-iron, 118"),
+    )
+    for work, text in questions:  # the same one again would be known
         asked = asyncio.create_task(work(community_id=1, member_id=2, text=text))
         ticks = 0
         while not asked.done():

@@ -85,7 +85,7 @@ async def test_a_hole_holed_in_one_of_five_tries_is_in_for_the_round(noted: Stag
     opened = await noted.tamsin.click(message, label="Missed")
     await fill(noted, noted.tamsin, opened, outcome="5 tries, 1 in")
     said = text(as_it_is(noted, message).embeds[0].description).split("\n")
-    assert "Hole 1 5 tries, 1 went in: counted (/results to correct)" in said
+    assert "Hole 1 5 tries, 1 went in: counted" in said
     assert "So far 1 of 1 in: 1✓" in said
 
 

@@ -21,6 +21,7 @@ from engine.response_sums import (
     squares,
 )
 from engine.response_tree import GradeTree
+from engine.robust import CLEAN_SCALE
 from shared.errors import EngineError
 from tests.unit.response_shots import plain_tree, results, shots
 
@@ -89,7 +90,8 @@ def test_the_share_of_measured_misses_is_a_grades_own_drawn_to_its_groups() -> N
     assert share[2] == 0.0
     joined = sums.joined(tree)
     part = share * hole_out_information(sums.goes_in(tree))
-    np.testing.assert_allclose(joined[:, 0], np.array([9.0, 0.0, 0.0]) + 2.0 * part)
+    shots = np.array([9.0, 0.0, 0.0]) + 2.0 * part / CLEAN_SCALE**2
+    np.testing.assert_allclose(joined[:, 0], shots)
     np.testing.assert_allclose(joined[:, 2], 3.0 * part)
     assert joined[:, 1].tolist() == [4.0, 1.0, 1.0]
 

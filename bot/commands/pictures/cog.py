@@ -87,7 +87,7 @@ class PicturesCog(commands.Cog):
         division="if not your own",
         grade="with this grade of every club that has it",
         ball="with this ball",
-        wind="such as: 12 mph from 3; left out, each hole's own",
+        wind="such as: 8 from 2; left out, each hole's own",
     )
     async def guide(
         self,

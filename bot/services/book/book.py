@@ -201,7 +201,7 @@ class Book:
         """Make an event the current one."""
         kept = await self._events.kept(community_id, name)
         await self._choices.set_event(community_id, kept.key)
-        self._events.tell_of(community_id, kept.event, _numbers(kept.event))
+        self._events.tell_of(community_id, kept.event)
         return kept.event
 
     async def set_round(self, community_id: int, round_: str) -> str:
@@ -209,7 +209,7 @@ class Book:
         kept = await self._events.kept(community_id)
         found = require_named(kept.event.rounds, round_, "round")
         await self._choices.set_round(community_id, kept.key, found)
-        self._events.tell_of(community_id, kept.event, _numbers(kept.event))
+        self._events.tell_of(community_id, kept.event)
         return found
 
     # Whole events -----------------------------------------------------------------------------
@@ -373,10 +373,6 @@ def _note(standing: _Standing, kept: Kept) -> None:
         standing.revisions = {
             at: number for at, number in standing.revisions.items() if at.hole.event != gone
         }
-
-
-def _numbers(event: Event) -> list[int]:
-    return [hole.number for hole in event.holes]
 
 
 def _removals(old: Kept | None, drafts: list[Draft]) -> list[Draft]:

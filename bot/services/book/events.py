@@ -44,9 +44,10 @@ class EventStore:
         self._telling.add(task)
         task.add_done_callback(self._telling.discard)
 
-    def tell_of(self, community_id: int, event: Event, holes: Sequence[int]) -> None:
-        """``tell`` that these holes of an event have changed."""
-        self.tell(BookChange(community_id, event.name, frozenset(holes)))
+    def tell_of(self, community_id: int, event: Event, holes: Sequence[int] | None = None) -> None:
+        """``tell`` that these holes of an event have changed; None is all."""
+        found = [hole.number for hole in event.holes] if holes is None else holes
+        self.tell(BookChange(community_id, event.name, frozenset(found)))
 
     async def all_told(self) -> None:
         """Wait until the listeners have done with every change so far."""
