@@ -54,6 +54,7 @@ from bot.services.homes import HomeService
 from bot.services.kits.service import KitService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
+from bot.services.measure.results import MeasuredResults
 from bot.services.measure.service import MeasureService
 from bot.services.next_shot.service import NextShotService
 from bot.services.notes.service import NoteService
@@ -193,6 +194,9 @@ def _results(services: Services) -> ResultService:
         choices=services.choices,
         learner=services.learner,
         told=services.told,
+        measured=MeasuredResults(
+            db=services.db, kits=services.kits, bags=services.bags, learner=services.learner
+        ),
     )
 
 

@@ -8,6 +8,8 @@ import math
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from shared.keys import MEASURED
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
@@ -62,6 +64,11 @@ class Played:
     round: str = ""
     wind_shown: str = ""
     parts: tuple[Part, ...] = field(default=())
+
+    @property
+    def measured(self) -> bool:
+        """Whether it was measured on purpose, on no hole of an event."""
+        return self.hole_key == MEASURED
 
     def __post_init__(self) -> None:
         if len({(part.scope, part.key) for part in self.parts}) != len(self.parts):

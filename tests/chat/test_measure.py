@@ -4,11 +4,13 @@ import re
 from typing import Any
 
 import numpy as np
+import pytest
 
 from bot.services.learning.full_pass import FullPass
 from shared.quantities import Wind
 from shared.shot_text import parse
-from tests.chat.asking import card, text
+from storage.series import MeasuredSeries
+from tests.chat.asking import card, refused, text
 from tests.chat.conftest import Stage
 from tests.kits import demo_caddie, demo_kit
 
@@ -170,3 +172,74 @@ async def test_a_measured_shot_stands_among_ones_results(stage: Stage) -> None:
     embed = await card(stage, stage.coach, "results")
     assert text(embed.title) == "Your last results"
     assert f"Measured {CLUB}" in text(embed.description)
+
+
+def shots_of(stage: Stage, club: str = CLUB) -> Any:
+    services = stage.bot.services
+    assert services is not None
+    return MeasuredSeries(services.db).get(stage.guild.id, stage.tamsin.id, club)
+
+
+async def known_shots(stage: Stage) -> int:
+    services = stage.bot.services
+    assert services is not None
+    known = await services.learner.posterior(stage.guild.id)
+    return int((known.shots[:, 0] + known.set_aside).sum())
+
+
+async def choice_of(stage: Stage, *, nth: int) -> tuple[str, int]:
+    found = await stage.tamsin.autocomplete(stage.questions, "results", "result", "")
+    return found[nth]["name"], found[nth]["value"]
+
+
+async def test_a_measured_shot_is_corrected_and_its_series_follows(stage: Stage) -> None:
+    rng = np.random.default_rng(8)
+    message = await begin(stage, stage.tamsin)
+    for _ in range(3):
+        message = await hit(stage, stage.tamsin, message, rng)
+    name, value = await choice_of(stage, nth=1)
+    assert name.startswith("Measured 6-iron missed: ")
+    shown = (await stage.tamsin.slash(stage.questions, "results", result=value)).response
+    form = await stage.tamsin.click(shown, label="Correct")
+    assert form.modal["title"] == "Measured 6-iron: correct it"
+    given = {
+        part["component"]["custom_id"]: part["component"].get("value", "")
+        for part in form.modal["components"]
+    }
+    assert "mph from" in given["wind"] and given["outcome"] in name
+    before = (await shots_of(stage))["shots"]
+    answer = await stage.tamsin.submit_modal(form, {**given, "outcome": "2 yd long, 3 yd left"})
+    card = (answer.response or answer.followups[0]).embeds[0]
+    assert text(card.title) == "Counted: measured 6-iron missed: 3.0 yd left, 2.0 long"
+    after = (await shots_of(stage))["shots"]
+    assert [a == b for a, b in zip(after, before, strict=True)] == [True, False, True]
+    moved = [
+        new - old for new, old in zip(after[1]["observed_m"], before[1]["observed_m"], strict=True)
+    ]
+    assert any(abs(each) > 0.01 for each in moved)
+    assert after[1]["carry_m"] == pytest.approx(before[1]["carry_m"], abs=0.005)  # kept in cm
+    assert await known_shots(stage) == 3
+    form = await stage.tamsin.click(shown, label="Correct")
+    answer = await stage.tamsin.submit_modal(form, {**given, "outcome": "missed"})
+    message = answer.response or answer.followups[0]
+    assert "Say where it came down from the target" in message.content
+    assert (await shots_of(stage))["shots"] == after
+
+
+async def test_a_measured_shot_is_taken_back_once_with_its_place_in_the_series(
+    stage: Stage,
+) -> None:
+    rng = np.random.default_rng(9)
+    message = await begin(stage, stage.tamsin)
+    for _ in range(3):
+        message = await hit(stage, stage.tamsin, message, rng)
+    _, value = await choice_of(stage, nth=0)
+    shown = (await stage.tamsin.slash(stage.questions, "results", result=value)).response
+    before = (await shots_of(stage))["shots"]
+    back = await stage.tamsin.click(shown, label="Take back")
+    assert text(back.response.embeds[0].title).startswith("Taken back: measured 6-iron missed")
+    assert (await shots_of(stage))["shots"] == before[:2]
+    assert await known_shots(stage) == 2
+    said = await refused(stage, stage.tamsin, "results", result=value)
+    assert "taken back already" in said
+    assert await known_shots(stage) == 2

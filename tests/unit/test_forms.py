@@ -49,7 +49,7 @@ def forms() -> dict[str, Form]:
             past=True,
         ),
         "a correction": fix_form(
-            result_id=1, hole=18, variant="S99", outcome="in", wind="", units="metric"
+            result_id=1, of="Hole 18, line S99", outcome="in", wind="", units="metric"
         ),
         "for me": wind_form(
             AskForMe(18, EVENT.name), Opening("8 mph from 2", "S99", VARIANTS, "8.4 mph from 2")

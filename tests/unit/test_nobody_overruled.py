@@ -18,6 +18,7 @@ from bot.services.learning import full_pass
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.learner import SCOPE
 from bot.services.learning.trust_service import TrustService
+from bot.services.measure.results import MeasuredResults
 from bot.services.results.service import ResultService, Try
 from bot.settings import Settings
 from bot.wiring import Services, open_services
@@ -75,6 +76,7 @@ def results_of(each: Services) -> ResultService:
         choices=each.choices,
         learner=each.learner,
         told=each.told,
+        measured=MeasuredResults(db=each.db, kits=each.kits, bags=each.bags, learner=each.learner),
     )
 
 

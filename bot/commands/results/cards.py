@@ -19,12 +19,13 @@ def told_embed(told: Told) -> discord.Embed:
     said = outcome_words(played, told.units)
     start = "Counted" if told.counted else "Counted before, not twice"
     again = " (corrected)" if told.result.edition else ""
-    lines = [f"{_which(told.result)} on this line{again}: {_how(told.result, told.units)}"]
+    which = "" if played.measured else f"{_which(told.result)} on this line{again}: "
+    lines = [f"{which}{_how(told.result, told.units)}"]
     if told.tally is not None:
         lines.append(f"Everybody on line {played.variant}: {tally_words(told.tally)}")
     if question := mistake_question(told.mistake):
         lines += ["", f"**{question}** If so, press Correct."]
-    return plain_embed(f"{start}: hole {told.hole}, line {played.variant} {said}", lines)
+    return plain_embed(f"{start}: {_lower(told.result)} {said}", lines)
 
 
 def taken_back_embed(told: Told) -> discord.Embed:
@@ -32,16 +33,16 @@ def taken_back_embed(told: Told) -> discord.Embed:
     played = told.result.played
     left = tally_words(told.tally) if told.tally else "no try left"
     said = outcome_words(played, told.units)
-    return plain_embed(
-        f"Taken back: hole {told.hole}, line {played.variant} {said}",
-        [f"Everybody on line {played.variant}: {left}"],
-    )
+    lines = [f"Everybody on line {played.variant}: {left}"]
+    if played.measured:
+        lines = [f"It is off the series too; hit it again with /measure club:{plain(played.club)}"]
+    return plain_embed(f"Taken back: {_lower(told.result)} {said}", lines)
 
 
 def mine_embed(results: list[Result], units: UnitSystem) -> discord.Embed:
     """A member's last results, newest first."""
     rows = [
-        f"**{_where(each)}** {outcome_words(each.played, units)} · {when(each.created_at)}\n"
+        f"**{where_words(each)}** {outcome_words(each.played, units)} · {when(each.created_at)}\n"
         f"{_how(each, units)}"
         for each in results
     ]
@@ -53,19 +54,25 @@ def mine_embed(results: list[Result], units: UnitSystem) -> discord.Embed:
 def one_embed(result: Result, units: UnitSystem) -> discord.Embed:
     """One result, to be changed."""
     said = outcome_words(result.played, units)
-    return plain_embed(f"{_where(result)} {said}", [_how(result, units)])
+    return plain_embed(f"{where_words(result)} {said}", [_how(result, units)])
 
 
 def choice_words(result: Result, units: UnitSystem) -> str:
     """A result as a suggestion."""
-    return f"{_where(result)} {outcome_words(result.played, units)}"[: limits.CHOICE]
+    return f"{where_words(result)} {outcome_words(result.played, units)}"[: limits.CHOICE]
 
 
-def _where(result: Result) -> str:
+def where_words(result: Result) -> str:
+    """Which result it is: 'Hole 3, line A', 'Measured 6-iron'."""
     hole = hole_played(result.played.hole_key)
     if hole is None:
         return f"Measured {plain(result.played.club)}"
     return f"Hole {hole.number}, line {result.played.variant}"
+
+
+def _lower(result: Result) -> str:
+    words = where_words(result)
+    return words[0].lower() + words[1:]
 
 
 def _which(result: Result) -> str:

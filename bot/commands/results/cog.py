@@ -12,13 +12,13 @@ from bot.commands.results.cards import (
     one_embed,
     taken_back_embed,
     told_embed,
+    where_words,
 )
 from bot.commands.results.forms import fix_form, log_form
 from bot.services.actions import IN, ChangeResult, FixForm, LogForm, LogTry
 from bot.services.results.outcome import typed_words
 from bot.services.results.service import ResultService, Told, Try, wind_of
 from shared import limits
-from shared.keys import HoleKey
 from shared.quantities import Wind
 from shared.wording import wind_words
 
@@ -103,8 +103,7 @@ class ResultsCog(commands.Cog):
         wind = wind_of(found.played.wind_mmps, units)
         form = fix_form(
             result_id=asked.result_id,
-            hole=HoleKey.parse(found.played.hole_key).number,
-            variant=found.played.variant,
+            of=where_words(found),
             outcome=said,
             wind=wind_words(wind, units) if wind else "",
             units=units,

@@ -33,11 +33,9 @@ def log_form(
     return form
 
 
-def fix_form(
-    *, result_id: int, hole: int, variant: str, outcome: str, wind: str, units: UnitSystem
-) -> Form:
+def fix_form(*, result_id: int, of: str, outcome: str, wind: str, units: UnitSystem) -> Form:
     """What a result should say instead."""
-    form = Form(f"Hole {hole}, line {variant}: correct it", FixForm(result_id).id)
+    form = Form(f"{of}: correct it", FixForm(result_id).id)
     ask_outcome(form, "In, or how far it missed", outcome)
     _ask_wind(form, wind, units)
     return form

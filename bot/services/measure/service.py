@@ -5,14 +5,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TypedDict
 
-import numpy as np
 from sqlalchemy import Connection
 
-from bot.services.caddie.caddie import Caddie, choose
+from bot.services.caddie.caddie import choose
 from bot.services.kits.kept import KeptCharts, KitRepository, keep_charts, kept_charts
 from bot.services.kits.names import club_name
-from bot.services.learning.learner import Learner, Lesson, Seen
+from bot.services.learning.learner import Learner
 from bot.services.learning.trust_service import TrustService
+from bot.services.measure.results import Measured, mark_m
 from bot.services.measure.series import (
     HitShot,
     Series,
@@ -25,14 +25,12 @@ from bot.services.measure.series import (
     standing,
     stood_before,
 )
-from bot.services.members import BagCache, Caddies, wind_mmps
+from bot.services.members import BagCache, Caddies
 from bot.services.results.outcome import read_outcome
-from engine.law import Allowances
 from engine.measuring import ChartPoint
 from shared.actor import Author
 from shared.bag import Bag
 from shared.errors import InputError
-from shared.keys import MEASURED, measured_line
 from shared.kit import Kit
 from shared.shot import Shot
 from shared.shot_text import parse
@@ -44,15 +42,11 @@ from storage.series import MeasuredSeries, change_series, drop_series
 
 LEAST_FOR_CHART = 6
 Speeds = tuple[float | None, float | None, float | None]
-VARIANT = "M"
 
 
 class _Who(TypedDict):
     member_id: int
     author_name: str
-
-
-CM = 100
 
 
 @dataclass(frozen=True)
@@ -139,15 +133,14 @@ class MeasureService:
         bag = await self._bags.get(community_id, member_id)
         series = await self._series_of(community_id, member_id, club)
         played = _shot(shot, series, caddie.kit, bag)
-        mark_m = _mark_m(caddie, series, played)
+        size_m = mark_m(caddie, series, played)
         mark = caddie.kit.mark.name
-        aim_m, miss_m = _pair(aim, bag, mark, mark_m, "marks"), _pair(landed, bag, mark, mark_m, "")
+        aim_m, miss_m = _pair(aim, bag, mark, size_m, "marks"), _pair(landed, bag, mark, size_m, "")
         new, law = await asyncio.to_thread(
             hit, caddie=caddie, series=series, shot=played, aim_m=aim_m, miss_m=miss_m
         )
-        seen = Seen(series.club, series.grade, law.situations, new.observed_m)
-        lesson = await self._learner.lesson(community_id, seen)
-        row = _row(series, played, new, law, aim_m, miss_m, lesson)
+        measured = Measured(series, played, new, law, aim_m, miss_m)
+        row = measured.row(await self._learner.lesson(community_id, measured.seen))
         who: _Who = {"member_id": member_id, "author_name": author}
         longer = await self._keep(community_id, who, series, row, new, interaction_id)
         if longer is not None:
@@ -277,13 +270,6 @@ def _shot(text: str, series: Series, kit: Kit, bag: Bag) -> Shot:
     return shot.model_copy(update={"club": series.club, "grade": series.grade, "ball": series.ball})
 
 
-def _mark_m(caddie: Caddie, series: Series, shot: Shot) -> float:
-    assert shot.distance is not None
-    row = caddie.kit_rack.row_of[series.club, series.grade, series.ball]
-    rack = caddie.kit_rack.rack.take(np.array([row]))
-    return float(rack.mark_m(np.array([shot.distance.m]))[0])
-
-
 def _pair(text: str, bag: Bag, mark: str, mark_m: float, unit: str) -> tuple[float, float]:
     """An offset as typed, in metres (long, right); 'straight' and 'on it' are nothing."""
     if text.strip().casefold() in ("", "straight", "none", "0", "on it", "in"):
@@ -296,41 +282,3 @@ def _pair(text: str, bag: Bag, mark: str, mark_m: float, unit: str) -> tuple[flo
     if found is None:
         raise InputError("Say where it came down from the target.", "5 short, 3 right", text)
     return found
-
-
-def _row(
-    series: Series,
-    shot: Shot,
-    new: HitShot,
-    law: Allowances,
-    aim_m: tuple[float, float],
-    miss_m: tuple[float, float],
-    lesson: Lesson | None,
-) -> Played:
-    """A shot of a series as a result."""
-    assert shot.wind is not None
-    return Played(
-        hole_key=MEASURED,
-        line_key=measured_line(series.club),
-        variant=VARIANT,
-        holed=False,
-        miss_cm=_cm(miss_m),
-        wind_mmps=wind_mmps(shot.wind),
-        club=series.club,
-        grade=series.grade,
-        ball=series.ball,
-        share=round(float(law.situations.share[0]), 4),
-        effect_cm=_cm((-float(law.law_long_m[0]), -float(law.law_right_m[0]))),
-        observed_cm=_cm(new.observed_m),
-        carry_cm=round(new.carry_m * CM),
-        height_cm=round(new.height_m * CM),
-        aim_cm=_cm(aim_m),
-        backspin=0.0,
-        tilt_deg=0.0,
-        weight=lesson.weight if lesson else 0.0,
-        parts=(lesson.part,) if lesson else (),
-    )
-
-
-def _cm(pair: tuple[float, float]) -> tuple[int, int]:
-    return round(pair[0] * CM), round(pair[1] * CM)

@@ -11,6 +11,7 @@ from bot.services.caddie.adapt import read_line, read_wind, said_for
 from bot.services.caddie.caddie import Choice
 from bot.services.learning.kept import side_row
 from bot.services.learning.learner import Learner, Seen
+from bot.services.measure.results import MeasuredResults
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
 from bot.services.results.outcome import note_rows, read_outcome
 from bot.services.results.shot import CM, ShotFacts, shot_facts
@@ -25,7 +26,7 @@ from shared.units import METRES_PER_YARD, MPS_PER, SPEED_UNIT_OF, UnitSystem
 from shared.wording import wind_words
 from storage.database import Database
 from storage.played import Played, Result
-from storage.results import Results
+from storage.results import Logged, Results
 from storage.tallies import LineTally, Tallies
 
 LONGEST_WIND = 200  # characters of a wind as it was shown
@@ -57,7 +58,10 @@ class Try:
 
 @dataclass(frozen=True)
 class Told:
-    """A kept result with what a card says of it; ``counted`` False: it had been counted before."""
+    """A kept result with what a card says of it; ``counted`` False: it had been counted before.
+
+    A measured shot is of no event (empty) and no hole (0).
+    """
 
     result: Result
     counted: bool
@@ -81,6 +85,7 @@ class ResultService:
         choices: Choices,
         learner: Learner,
         told: ToldAims,
+        measured: MeasuredResults,
     ) -> None:
         self.book = book
         self.kits = kits
@@ -90,6 +95,7 @@ class ResultService:
         self._choices = choices
         self._learner = learner
         self._aims = told
+        self._measured = measured
 
     async def opening(self, who: Actor, *, event: str, hole: int, variant: str = "") -> LogOpening:
         """What a form starts with. Errors: InputError for a hole without a line."""
@@ -147,6 +153,11 @@ class ResultService:
     ) -> Told:
         """Put something else in place of an own result while its round runs; all is kept."""
         old = await self.own(who, result_id)
+        if old.played.measured:
+            shot = await self._measured.correct(
+                who, old, outcome=outcome, wind=wind, interaction_id=interaction_id
+            )
+            return await self._told_measured(who, shot)
         event, hole = await self._place(who, old)
         played = Try(event, hole, old.played.variant, wind)
         row, _ = await self._played(who, played, outcome, before=_aimed_by(old.played))
@@ -164,6 +175,9 @@ class ResultService:
     async def remove(self, who: Actor, result_id: int) -> Told:
         """Take an own result out of all sums while its round runs; its row is kept."""
         old = await self.own(who, result_id)
+        if old.played.measured:
+            gone = await self._measured.take_back(old)
+            return await self._told_measured(who, Logged(old, counted=True) if gone else None)
         event, _ = await self._place(who, old)
         if not await self.results.remove(result_id):
             raise _gone()
@@ -176,6 +190,8 @@ class ResultService:
             raise _gone()
         if found.member_id != who.member_id:
             raise InputError("Only who logged a result can change it.", "/results")
+        if found.played.measured:
+            return found
         event, _ = await self.book.current(who.community_id)
         since = await self._choices.round_since(who.community_id, event.key)
         first = (await self.results.editions(result_id))[0].created_at
@@ -202,6 +218,8 @@ class ResultService:
         """Learn from what was kept, and have who shows it hear of it."""
         community_id = told.result.community_id
         await self.learn(community_id)
+        if told.result.played.measured:
+            return
         self.book.tell(BookChange(community_id, told.event, frozenset({told.hole})))
 
     async def units(self, who: Actor) -> UnitSystem:
@@ -319,6 +337,11 @@ class ResultService:
         tally = next((each for each in tallies if each.line_key == played.line_key), None)
         hole = HoleKey.parse(played.hole_key).number
         return Told(result, counted, event, hole, tally, await self.units(who))
+
+    async def _told_measured(self, who: Actor, logged: Logged | None) -> Told:
+        if logged is None:
+            raise _gone()
+        return Told(logged.result, logged.counted, "", 0, None, await self.units(who))
 
     async def _place(self, who: Actor, result: Result) -> tuple[str, int]:
         """Event and hole of a result of the current event."""
