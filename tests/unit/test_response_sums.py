@@ -96,6 +96,23 @@ def test_the_share_of_measured_misses_is_a_grades_own_drawn_to_its_groups() -> N
     assert joined[:, 1].tolist() == [4.0, 1.0, 1.0]
 
 
+def test_what_goes_in_is_a_grades_own_part_drawn_to_its_groups() -> None:
+    """Set aside or not: what is surprising went in or missed all the same."""
+    tree = GradeTree.from_labels(group=[0, 0, 1], family=[0, 0, 0], club=["a", "b", "a"])
+    sums = counted([9.0, 0.0, 0.0], [3.0, 0.0, 0.0], [4.0, 8.0, 0.0])  # three hole-outs each
+    shared = 6 / (6 + 24 + 1)  # and one that missed at the start
+    told = [(3 + SHARE_SHOTS * shared) / (19 + SHARE_SHOTS)]
+    told += [(3 + SHARE_SHOTS * shared) / (11 + SHARE_SHOTS)]
+    told += [(3 + SHARE_SHOTS * 3 / 4) / (3 + SHARE_SHOTS)]
+    assert sums.goes_in(tree).tolist() == pytest.approx(told)
+
+
+def test_a_weight_below_nothing_is_refused() -> None:
+    played = results([1], shots(np.random.default_rng(3), 1), [[1.0, 2.0]])
+    with pytest.raises(EngineError, match="never negative"):
+        Sums.of(played, [-0.5], grades=5)
+
+
 def test_a_hole_out_tells_less_the_more_goes_in() -> None:
     """Beside the variance of centred misses within the hole, found by drawing them."""
     tree = GradeTree.from_labels(group=[0, 1, 2], family=[0, 0, 0], club=["a", "a", "a"])
