@@ -125,3 +125,30 @@ def test_the_more_is_known_the_smaller_the_misses_that_are_set_aside(
     near = [(1.0, 0.0)] * 7
     after, _ = answers(tree, log_misses(tree, start, near, 4.5))
     assert (after[:, 0] - effect[:, 0]).max() > 0.1
+
+
+def test_where_most_go_in_a_miss_is_counted_from_the_hole() -> None:
+    """By the part p that goes in: -2 s^2 ln(1 - p) off a miss, what is missing on a hole-out."""
+    rng, tree = np.random.default_rng(21), plain_tree()
+    phi = shots(rng, 300)
+    miss = rng.normal(0.0, 0.5, (300, 2))
+    holed = np.hypot(*miss.T) < 0.8
+    seen = np.column_stack((-phi.along[:, 0], -phi.across[:, 0]))
+    seen += np.where(holed[:, None], 0.0, miss)
+    played = Results(np.full(300, 2), phi, np.round(seen, 3), holed)
+    known = full_pass(played, tree).posterior
+    part, s2 = known.goes_in[2], known.hit_sd_m[2] ** 2
+    assert 0.6 < part < 0.8
+    asked = phi.take(np.array([5, 5]))
+    said = predict(known.response([2, 2]), asked)
+    away = np.array([0.5, 0.4])
+    new = Results(np.array([2, 2]), asked, said.effect_m + away, np.array([False, True]))
+    variance = known.noise_m[2] ** 2 + said.sd_m[0] ** 2
+    plain, hits = (away**2 / variance).sum(), (s2 / variance).sum()
+    told = -np.log(1 - part) * (1 - part) / part
+    distance2 = np.array([plain + np.log(1 - part) * hits, plain + (1 - told) * hits])
+    expected = 6.0 / (4.0 + np.maximum(distance2, 0.0))
+    found = shot_weight(known, new)
+    assert (found <= expected + 1 / 256).all()  # and never more than MOST_BEND lets it
+    assert found[0] > found[1]
+    np.testing.assert_allclose(found, expected, atol=1 / 256)
