@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from engine import response as response_module
 from engine.response import (
     full_pass,
     posterior_from_sums,
@@ -152,3 +153,17 @@ def test_where_most_go_in_a_miss_is_counted_from_the_hole() -> None:
     assert (found <= expected + 1 / 256).all()  # and never more than MOST_BEND lets it
     assert found[0] > found[1]
     np.testing.assert_allclose(found, expected, atol=1 / 256)
+
+
+def test_the_spread_a_test_had_goes_from_the_stated_one_to_the_groups() -> None:
+    rng, tree = np.random.default_rng(22), plain_tree()
+    phi = shots(rng, 120)
+    seen = np.column_stack((-phi.along[:, 0], -phi.across[:, 0])) + rng.normal(0.0, 0.4, (120, 2))
+    played = Results(rng.integers(0, 5, 120), phi, np.round(seen, 3), np.zeros(120, dtype=bool))
+    known = full_pass(played, tree).posterior
+    count, hits = known.shots[1, 3], known.hit_sd_m[1]
+    stated = response_module.TESTED_SHOTS * response_module.TESTED_SPREAD_M**2
+    expected = np.sqrt((stated + count * hits**2) / (response_module.TESTED_SHOTS + count))
+    np.testing.assert_allclose(known.response([1]).tested_m[0], expected)
+    nothing = posterior_from_sums(Sums.zero(grades=5), tree).response([1]).tested_m[0]
+    np.testing.assert_allclose(nothing, response_module.TESTED_SPREAD_M)
