@@ -108,7 +108,7 @@ def test_what_goes_in_is_a_grades_own_part_drawn_to_its_groups() -> None:
 
 
 def test_a_weight_below_nothing_is_refused() -> None:
-    played = results([1], shots(np.random.default_rng(3), 1), [[1.0, 2.0]])
+    played = results([1], shots(np.random.default_rng(3), 1), np.array([[1.0, 2.0]]))
     with pytest.raises(EngineError, match="never negative"):
         Sums.of(played, [-0.5], grades=5)
 
