@@ -154,7 +154,7 @@ class RoundService:
         played = told.result.played
         blew = wind_of(played.wind_mmps, told.units)
         page = await self._changed(
-            who, event, lambda at: at.at(at.hole, wind=blew, came=played.holed, of=hole)
+            who, event, lambda at: at.at(at.hole, wind=blew, came=played.went_in > 0, of=hole)
         )
         return replace(page, told=told)
 

@@ -87,6 +87,11 @@ async def test_a_hole_holed_in_one_of_five_tries_is_in_for_the_round(noted: Stag
     said = text(as_it_is(noted, message).embeds[0].description).split("\n")
     assert "Hole 1 5 tries, 1 went in: counted" in said
     assert "So far 1 of 1 in: 1✓" in said
+    form = await noted.tamsin.click(as_it_is(noted, message), label="Correct hole 1")
+    await fill(noted, noted.tamsin, form, outcome="6 tries, 2 in")
+    said = text(as_it_is(noted, message).embeds[0].description).split("\n")
+    assert "Hole 1 6 tries, 2 went in: corrected" in said
+    assert "So far 1 of 1 in: 1✓" in said
 
 
 async def test_a_share_may_tell_of_several(noted: Stage) -> None:
