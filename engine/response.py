@@ -257,7 +257,7 @@ def shot_weight(posterior: Posterior, new: Results) -> Floats:
     expected = predict(posterior.response(new.grade), new.features)
     variance = posterior.noise_m[new.grade] ** 2 + expected.sd_m**2
     miss = np.abs(new.observed_m - expected.effect_m)
-    distance2 = _given_the_hole(posterior, new, miss**2 / variance, variance)
+    distance2 = _given_the_hole(posterior, new, miss, variance)
     weight = student_weight(distance2, beyond=SURPRISE_D2)
     known = np.maximum(expected.sd_m**2, 1e-12)
     most = MOST_BEND * HALF_WIDTH_90 * np.sqrt(known)
@@ -340,16 +340,17 @@ def _weights_in_sample(posterior: Posterior, results: Results) -> Floats:
     """Weights of results that the posterior has already seen: their residuals are small enough."""
     effect = predict(posterior.response(results.grade), results.features).effect_m
     variance = posterior.noise_m[results.grade] ** 2
-    ratio = (results.observed_m - effect) ** 2 / variance
-    return on_weight_grid(student_weight(_given_the_hole(posterior, results, ratio, variance)))
+    miss = results.observed_m - effect
+    return on_weight_grid(student_weight(_given_the_hole(posterior, results, miss, variance)))
 
 
 def _given_the_hole(
-    posterior: Posterior, results: Results, ratio: Floats, variance: Floats
+    posterior: Posterior, results: Results, miss_m: Floats, variance: Floats
 ) -> Floats:
     """Squared standardised distance (n,) of a result, given that it went in or that it did not.
 
-    ``ratio`` (n, 2) are its squared parts over ``variance``. Where a part p goes in, misses come
+    ``miss_m`` and ``variance`` (n, 2) are what it is off and how much of that was to be expected.
+    Where a part p goes in, misses come
     down beyond r^2 = -2 s^2 ln(1 - p) alone, and d^2 - r^2 / s^2 of theirs is spread as d^2 of all
     hits is (exponentially, for normal hits in two directions): a miss is no surprise for being
     one. And a hole-out was not in the middle: to its d^2 comes what ``hole_out_information``
@@ -358,7 +359,7 @@ def _given_the_hole(
     goes_in = posterior.goes_in[results.grade]
     hit2 = (posterior.hit_sd_m[results.grade] ** 2 / variance).sum(axis=1)
     missing = np.where(results.holed, 1.0 - hole_out_information(goes_in), np.log1p(-goes_in))
-    return np.maximum(ratio.sum(axis=1) + missing * hit2, 0.0)
+    return np.maximum((miss_m**2 / variance).sum(axis=1) + missing * hit2, 0.0)
 
 
 def _posterior(sums: Sums, problem: Problem, learned: Learned) -> Posterior:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from engine.response_features import ACROSS, ALONG, Features
-from engine.response_tree import GradeTree, Ints, index
+from engine.response_tree import GRADE, GradeTree, Ints, index
 from engine.robust import CLEAN_SCALE, Floats, finite
 from shared.errors import EngineError
 
@@ -163,11 +163,7 @@ class Sums:
         one miss had gone unmeasured, so that hole-outs alone teach nothing.
         """
         measured = self.measured[:, SHOTS] + self.measured[:, SET_ASIDE]
-        misses = measured + self.missed[:, 0]
-        group = tree.group_of[3]
-        all_measured, all_misses = (np.bincount(group, each)[group] for each in (measured, misses))
-        shared = all_measured / (all_misses + 1.0)
-        return (measured + SHARE_SHOTS * shared) / (misses + SHARE_SHOTS)
+        return _drawn_part(measured, measured + self.missed[:, 0], tree)
 
     def goes_in(self, tree: GradeTree) -> Floats:
         """Which part of its shots went in, (grades,), below 1.
@@ -177,10 +173,16 @@ class Sums:
         """
         holed = self.holed[:, SHOTS] + self.holed[:, SET_ASIDE]
         misses = self.measured[:, SHOTS] + self.measured[:, SET_ASIDE] + self.missed[:, 0]
-        group = tree.group_of[3]
-        all_holed, all_misses = (np.bincount(group, each)[group] for each in (holed, misses))
-        shared = all_holed / (all_holed + all_misses + 1.0)
-        return (holed + SHARE_SHOTS * shared) / (holed + misses + SHARE_SHOTS)
+        return _drawn_part(holed, holed + misses, tree)
+
+
+def _drawn_part(part: Floats, whole: Floats, tree: GradeTree) -> Floats:
+    """``part`` of ``whole`` (grades,), drawn to the group's by ``SHARE_SHOTS``; a group starts with
+    one that is no part."""
+    group = tree.group_of[GRADE]
+    all_part, all_whole = (np.bincount(group, each)[group] for each in (part, whole))
+    shared = all_part / (all_whole + 1.0)
+    return (part + SHARE_SHOTS * shared) / (whole + SHARE_SHOTS)
 
 
 def hole_out_information(goes_in: Floats) -> Floats:

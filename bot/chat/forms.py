@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import discord
 
 from shared import limits
+from shared.miss_text import MAX_OUTCOME, MISS_HINT, SEVERAL_EXAMPLE
 from shared.text import clipped
 from shared.wording import variants_words
 
@@ -58,6 +59,11 @@ class Form(discord.ui.Modal):
         about = None if fits else clipped(several, limits.LABEL_ABOUT)
         label = short if fits else "Line"
         self.ask("line", label, about=about, value=first, most=LONGEST_VARIANT, required=True)
+
+    def ask_outcome(self, label: str, *, value: str = "", hint: str = MISS_HINT) -> None:
+        """Add a field for how a try went, or several."""
+        about = f"or of several: {SEVERAL_EXAMPLE}"
+        self.ask("outcome", label, about=about, value=value, hint=hint, most=MAX_OUTCOME)
 
     def choose(
         self,

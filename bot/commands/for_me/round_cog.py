@@ -23,7 +23,7 @@ from bot.services.answer_actions import (
     RoundFixForm,
     RoundForm,
 )
-from bot.services.results.outcome import HINT, SEVERAL_EXAMPLE, typed_words
+from bot.services.results.outcome import typed_words
 from bot.services.results.service import Try, wind_of
 from bot.services.round import Page, RoundService
 from bot.services.wind_menus import changed_wind
@@ -32,7 +32,7 @@ from shared.units import UnitSystem
 from shared.wording import wind_words
 from storage.played import Result
 
-MOST_OUTCOME, MOST_WIND = 60, 80
+MOST_WIND = 80
 
 
 class RoundCog(commands.Cog):
@@ -133,7 +133,7 @@ def _miss_form(asked: InRound) -> Form:
     """One answer: how far it missed; the wind is the one shown."""
     action = RoundForm(asked.hole, asked.variant, asked.attempt, asked.wind, asked.event)
     form = Form(f"Hole {asked.hole}: it missed", action.id)
-    _ask_outcome(form, "How far it missed, if you know")
+    form.ask_outcome("How far it missed, if you know")
     return form
 
 
@@ -142,13 +142,8 @@ def _fix_form(asked: MendRound, played: Result, units: UnitSystem) -> Form:
     action = RoundFixForm(asked.hole, asked.result_id, asked.event)
     form = Form(f"Hole {asked.hole}: correct it", action.id)
     said = typed_words(played.played, units)
-    _ask_outcome(form, "In, or how far it missed", said)
+    form.ask_outcome("In, or how far it missed", value=said)
     wind = wind_of(played.played.wind_mmps, units)
     blew = wind_words(wind, units) if wind else ""
     form.ask("wind", "Wind as played", value=blew, hint=example_wind_text(units), most=MOST_WIND)
     return form
-
-
-def _ask_outcome(form: Form, label: str, value: str = "") -> None:
-    about = f"or of several: {SEVERAL_EXAMPLE}"
-    form.ask("outcome", label, about=about, value=value, hint=HINT, most=MOST_OUTCOME)

@@ -2,11 +2,10 @@
 
 from bot.chat.forms import Form
 from bot.services.actions import IN, FixForm, LogForm
-from bot.services.results.outcome import HINT, SEVERAL_EXAMPLE
 from shared.shot_text.write import example_wind_text
 from shared.units import UnitSystem
 
-MOST_WIND, MOST_OUTCOME = 80, 60
+MOST_WIND = 80
 
 
 def log_form(
@@ -28,7 +27,7 @@ def log_form(
     if not asked.variant:
         form.ask_line(variants, first=first)
     if asked.act != IN:
-        ask_outcome(form, "How far it missed, if you know")
+        form.ask_outcome("How far it missed, if you know")
     _ask_wind(form, wind, units)
     return form
 
@@ -36,15 +35,9 @@ def log_form(
 def fix_form(*, result_id: int, of: str, outcome: str, wind: str, units: UnitSystem) -> Form:
     """What a result should say instead."""
     form = Form(f"{of}: correct it", FixForm(result_id).id)
-    ask_outcome(form, "In, or how far it missed", outcome)
+    form.ask_outcome("In, or how far it missed", value=outcome)
     _ask_wind(form, wind, units)
     return form
-
-
-def ask_outcome(form: Form, label: str, value: str = "") -> None:
-    """How a try went, or several."""
-    about = f"or of several: {SEVERAL_EXAMPLE}"
-    form.ask("outcome", label, about=about, value=value, hint=HINT, most=MOST_OUTCOME)
 
 
 def _ask_wind(form: Form, wind: str, units: UnitSystem) -> None:

@@ -10,9 +10,9 @@ from sqlalchemy import Connection
 from bot.services.caddie.adapt import read_wind
 from bot.services.caddie.caddie import Caddie
 from bot.services.learning.learner import Learner, Lesson, Seen
-from bot.services.measure.series import HitShot, Series, hit
+from bot.services.measure.series import HitShot, Series, hit, kept_series
 from bot.services.members import BagCache, Caddies, wind_mmps
-from bot.services.results.outcome import read_outcome
+from bot.services.results.outcome import Outcome, read_outcome
 from engine.law import Allowances
 from shared.actor import Actor
 from shared.errors import InputError
@@ -20,7 +20,6 @@ from shared.keys import MEASURED, measured_line
 from shared.quantities import Height, Length, Wind
 from shared.shot import Shot
 from storage.database import Database
-from storage.json import Json, JsonObject
 from storage.played import Played, Result
 from storage.results import Logged, correct_result, remove_result
 from storage.series import change_series, series_of
@@ -99,9 +98,8 @@ class MeasuredResults:
         series = Series(club=played.club, grade=played.grade, ball=played.ball)
         shot = _shot_of(played, blew)
         came = read_outcome(outcome, units=bag.units, mark=caddie.kit.mark.name)
-        miss_m = (0.0, 0.0) if came.holed else came.miss_m(mark_m=mark_m(caddie, series, shot))
-        if miss_m is None:
-            raise InputError("Say where it came down from the target.", "5 short, 3 right", outcome)
+        size_m = mark_m(caddie, series, shot)
+        miss_m = (0.0, 0.0) if came.holed else known_miss_m(came, outcome, mark_m=size_m)
         long, right = played.aim_cm or (0, 0)
         aim_m = (long / CM, right / CM)
         new, law = await asyncio.to_thread(
@@ -114,7 +112,7 @@ class MeasuredResults:
         def fn(connection: Connection) -> Logged | None:
             found = correct_result(connection, old.id, row, interaction_id=interaction_id, at=now)
             if found is not None and found.counted:
-                _put(connection, old, [new.model_dump(mode="json")], at=now)
+                _put(connection, old, (new,), at=now)
             return found
 
         return await self._db.write(fn)
@@ -126,7 +124,7 @@ class MeasuredResults:
         def fn(connection: Connection) -> bool:
             if not remove_result(connection, old.id, at=now):
                 return False
-            _put(connection, old, [], at=now)
+            _put(connection, old, (), at=now)
             return True
 
         return await self._db.write(fn)
@@ -140,28 +138,32 @@ def mark_m(caddie: Caddie, series: Series, shot: Shot) -> float:
     return float(rack.mark_m(np.array([shot.distance.m]))[0])
 
 
-def _put(connection: Connection, old: Result, instead: list[Json], *, at: datetime) -> None:
+def known_miss_m(came: Outcome, text: str, *, mark_m: float) -> Pair:
+    """Where a shot came down from its target. Errors: InputError where that was not said."""
+    found = came.miss_m(mark_m=mark_m)
+    if found is None:
+        raise InputError("Say where it came down from the target.", "5 short, 3 right", text)
+    return found
+
+
+def _put(
+    connection: Connection, old: Result, instead: tuple[HitShot, ...], *, at: datetime
+) -> None:
     """Put ``instead`` in the place of a result's shot in its member's series, if it is there."""
     if old.member_id is None:
         return
     where = (connection, old.community_id, old.member_id, old.played.club)
-    body = series_of(*where)
-    shots = body.get("shots") if body else None
-    if body is None or not isinstance(shots, list):
-        return
-    place = next((n for n, shot in enumerate(shots) if _is(shot, old.played)), None)
+    bare = Series(club=old.played.club, grade=old.played.grade, ball=old.played.ball)
+    kept = kept_series(series_of(*where), bare)
+    place = next((n for n, shot in enumerate(kept.shots) if _is(shot, old.played)), None)
     if place is None:
         return
-    found: JsonObject = {**body, "shots": [*shots[:place], *instead, *shots[place + 1 :]]}
-    change_series(*where, lambda _: found, at=at)
+    shots = (*kept.shots[:place], *instead, *kept.shots[place + 1 :])
+    body = kept.model_copy(update={"shots": shots}).model_dump(mode="json")
+    change_series(*where, lambda _: body, at=at)
 
 
-def _is(stored: Json, played: Played) -> bool:
-    if not isinstance(stored, dict):
-        return False
-    shot = HitShot.model_validate(
-        {name: value for name, value in stored.items() if name in HitShot.model_fields}
-    )
+def _is(shot: HitShot, played: Played) -> bool:
     there = (_cm(shot.observed_m), round(shot.carry_m * CM))
     return there == (played.observed_cm, played.carry_cm)
 

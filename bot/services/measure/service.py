@@ -12,7 +12,7 @@ from bot.services.kits.kept import KeptCharts, KitRepository, keep_charts, kept_
 from bot.services.kits.names import club_name
 from bot.services.learning.learner import Learner
 from bot.services.learning.trust_service import TrustService
-from bot.services.measure.results import Measured, mark_m
+from bot.services.measure.results import Measured, known_miss_m, mark_m
 from bot.services.measure.series import (
     HitShot,
     Series,
@@ -278,7 +278,4 @@ def _pair(text: str, bag: Bag, mark: str, mark_m: float, unit: str) -> tuple[flo
     bare = not any(u in text for u in ("yd", "yard", " m", "metre"))
     if outcome.known and unit == "marks" and bare:
         return outcome.long * mark_m, outcome.right * mark_m
-    found = outcome.miss_m(mark_m=mark_m)
-    if found is None:
-        raise InputError("Say where it came down from the target.", "5 short, 3 right", text)
-    return found
+    return known_miss_m(outcome, text, mark_m=mark_m)

@@ -7,7 +7,7 @@ from typing import cast
 from engine.response_mistake import Mistake
 from shared.errors import InputError
 from shared.keys import variant_order
-from shared.miss_text import MISS_EXAMPLE, parse_miss
+from shared.miss_text import MISS_EXAMPLE, SEVERAL_EXAMPLE, parse_miss
 from shared.units import METRES_PER, METRES_PER_YARD, LengthUnit, UnitSystem
 from shared.wording import offset_in
 from storage.played import Played
@@ -56,7 +56,6 @@ def typed_words(played: Played, units: UnitSystem) -> str:
 
 
 EXAMPLE = MISS_EXAMPLE
-HINT = f"{EXAMPLE}; or: a bit left; or nothing"
 QUESTIONS = {
     Mistake.MIRRORED: "This would fit a wind from the other side, left for right: was it that?",
     Mistake.SWAPPED: "This would fit a helping wind for one into, or the other way: was it that?",
@@ -127,7 +126,6 @@ def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
     return Outcome(False, long, right, unit=unit)
 
 
-SEVERAL_EXAMPLE = "10 tries, 2 in"
 MOST_TRIES = 100
 _TRIES = r"(?P<tries>\d+) ?(?:tries|try|attempts?|shots|balls)"
 _IN = r"(?P<holed>\d+|none|no|all|zero) ?(?:of them |were |was )?(?:went in|in|holed|made)"
