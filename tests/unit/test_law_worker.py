@@ -43,7 +43,7 @@ def up(worker: LawWorker) -> None:
 
 @pytest.fixture
 def worker() -> Iterator[LawWorker]:
-    made = LawWorker()
+    made = LawWorker(rest_s=0.0)
     made.start()
     up(made)
     yield made
@@ -79,6 +79,18 @@ def test_a_killed_process_costs_no_answer_and_a_new_one_comes(worker: LawWorker)
     assert worker.pid not in (None, first)
     up(worker)
     np.testing.assert_array_equal(CADDIE.allow(shots(), worker).long_m, found.long_m)
+
+
+def test_a_process_that_cannot_live_is_not_begun_for_every_question() -> None:
+    made = LawWorker(rest_s=60.0)
+    made.start()
+    up(made)
+    assert made.pid is not None
+    os.kill(made.pid, signal.SIGKILL)
+    for _ in range(2):
+        assert CADDIE.allow(shots(), made).answered.sum() == 2
+        assert made.pid is None
+    made.close()
 
 
 def test_what_has_no_answer_is_refused_here_and_the_process_goes_on(worker: LawWorker) -> None:

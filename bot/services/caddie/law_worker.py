@@ -9,6 +9,7 @@ import logging
 import multiprocessing
 import signal
 import threading
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
@@ -27,6 +28,7 @@ log = logging.getLogger(__name__)
 Asked = tuple[Rack, Shots, float, Response]
 Law = Callable[[Rack, Shots, float, Response], Allowances]
 PATIENCE_S = 5.0  # a batch takes some 10 ms
+REST_S = 30.0  # from one start to the next: a process that can't live is not begun all the time
 
 
 def here(rack: Rack, shots: Shots, over_full: float, response: Response) -> Allowances:
@@ -40,10 +42,12 @@ class LawWorker:
     Call it from threads, never from the event loop.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, *, rest_s: float = REST_S) -> None:
+        self._rest_s = rest_s
         self._lock = threading.Lock()
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
+        self._started_s: float | None = None
         self._up = self._closed = False
 
     def start(self) -> None:
@@ -52,6 +56,7 @@ class LawWorker:
         with self._lock:
             if self._closed:
                 return
+            self._started_s = time.monotonic()
             pipe, theirs = context.Pipe()
             process = context.Process(target=serve, args=(theirs,), name="law", daemon=True)
             process.start()
@@ -85,20 +90,26 @@ class LawWorker:
         if not self._lock.acquire(blocking=False):
             return None  # it has enough to do
         try:
-            pipe = self._pipe
-            if pipe is None or not self._has_come_up(pipe):
-                return None
-            pipe.send(asked)
-            if pipe.poll(PATIENCE_S):
-                return pipe.recv()
-            log.warning("the process that computes answers gives none; a new one is started")
+            if self._pipe is not None:
+                if not self._has_come_up(self._pipe):
+                    return None
+                self._pipe.send(asked)
+                if self._pipe.poll(PATIENCE_S):
+                    return self._pipe.recv()
+                log.warning("the process that computes answers gives none; it is ended")
         except (OSError, EOFError) as error:
-            log.warning("the process that computes answers has ended, a new one starts: %r", error)
+            log.warning("the process that computes answers has ended: %r", error)
         finally:
             self._lock.release()
-        self._end()
-        self.start()
+        self._begin_anew()
         return None
+
+    def _begin_anew(self) -> None:
+        """Leave a process that failed; start another unless the last has only just begun."""
+        self._end()
+        begun_s = self._started_s
+        if begun_s is not None and time.monotonic() - begun_s >= self._rest_s:
+            self.start()
 
     def _has_come_up(self, pipe: Connection) -> bool:
         """Whether the process has said that it is ready."""
