@@ -68,10 +68,10 @@ class Crossings:
         self._target = height_m
         self._falling = self.down
 
-    def take(self, keep: Flags) -> None:
-        """Watch on over the shots to ``keep`` alone."""
-        self._rows, self._target = self._rows[keep], self._target[keep]
-        self.down, self._falling = self.down[keep], self._falling[keep]
+    def take(self, keep: Rows) -> None:
+        """Watch on over the shots at ``keep`` alone."""
+        self._rows, self._target = self._rows.take(keep), self._target.take(keep)
+        self.down, self._falling = self.down.take(keep), self._falling.take(keep)
 
     def watch(self, *, time_s: float, step_s: float, before: State, after: State) -> None:
         """Take note of the shots that turn over or cross in the step that began at ``time_s``."""

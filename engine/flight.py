@@ -24,7 +24,7 @@ LONGEST_FLIGHT_S = 30.0  # no golf shot flies half as long
 # Up to these the longest steps in use stay stable; measured with random shots.
 FASTEST_MPS, STRONGEST_WIND_MPS, MOST_SPIN_RADPS = 300.0, 100.0, 10_000.0
 BLOCK = 2048  # shots flown together, whose arrays stay in the processor's cache
-STAYS = 0.8  # share still in the air below which those that are down are taken out
+STAYS = 0.85  # share still in the air below which those that are down are taken out
 
 
 @dataclass(frozen=True)
@@ -100,13 +100,13 @@ def _fly_block(
         before_s, time_s = time_s, even_s * (1 + stretch_per_s * even_s / 2)
         before, state = state, motion.step(*state, time_s - before_s)
         crossings.watch(time_s=before_s, step_s=time_s - before_s, before=before, after=state)
-        flying = ~crossings.down
-        left = np.count_nonzero(flying)
+        left = crossings.down.size - np.count_nonzero(crossings.down)
         if not left:
             break
-        if left < STAYS * flying.size:
+        if left < STAYS * crossings.down.size:
+            flying = np.flatnonzero(~crossings.down)
             motion = motion.take(flying)
-            state = state[0][:, flying], state[1][:, flying]
+            state = state[0].take(flying, axis=1), state[1].take(flying, axis=1)
             crossings.take(flying)
     return _landing(crossings.landed(state_rows=state_rows), frame_mps, launch)
 

@@ -26,6 +26,7 @@ from engine.aerodynamics import (
     coefficients,
 )
 from engine.air import ISO_DENSITY_KGPM3, power_profile
+from engine.batch import Rows
 
 Array = NDArray[np.float64]
 State = tuple[Array, Array]  # position and velocity of a batch, as Motion has them
@@ -112,15 +113,15 @@ class Motion:
         none = np.zeros_like(x)
         self.axis_cross = np.array(((none, -z, y), (z, none, -x), (-y, x, none)))  # s x u = this u
 
-    def take(self, keep: NDArray[np.bool_]) -> "Motion":
-        """The motion of the shots to ``keep`` (n,)."""
+    def take(self, keep: Rows) -> "Motion":
+        """The motion of the shots at ``keep``."""
         part = copy(self)
         if self.frame.shape[1] > 1:
-            part.frame = self.frame[:, keep]
+            part.frame = self.frame.take(keep, axis=1)
         if self.shear is not None and self.shear.shape[1] > 1:
-            part.shear = self.shear[:, keep]
-        part.surface_mps = self.surface_mps[keep]
-        part.axis_cross = self.axis_cross[:, :, keep]
+            part.shear = self.shear.take(keep, axis=1)
+        part.surface_mps = self.surface_mps.take(keep)
+        part.axis_cross = self.axis_cross.take(keep, axis=2)
         return part
 
     def start(self, launch: Launch) -> State:

@@ -63,7 +63,7 @@ def test_a_height_above_the_top_is_not_reached() -> None:
 def test_shots_that_leave_keep_their_places_and_one_never_down_is_zero() -> None:
     crossings = thrown(climb_mps=[1.0, 40.0, 5.0], height_m=[0.0, 0.0, -1.0], steps=(0.3,))
     assert crossings.down.tolist() == [True, False, False]
-    crossings.take(~crossings.down)
+    crossings.take(np.flatnonzero(~crossings.down))
     one = np.ones(2)
 
     def state(time_s: float) -> tuple[np.ndarray, np.ndarray]:
