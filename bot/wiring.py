@@ -67,7 +67,7 @@ async def open_services(settings: Settings) -> Services:
     """Open the database and build the caddie. Errors: StorageError, InputError."""
     kit = await asyncio.to_thread(load_kit, settings.kit)
     kits = await Caddies.open(kit)
-    db = await Database.open(settings.database)
+    db = await Database.open(settings.database, shard=settings.shard)
     log.info("database: %s", db.where)
     store = CommunitySettings(db)
     choices = Choices(db)

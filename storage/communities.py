@@ -32,8 +32,9 @@ class Communities:
         await self._db.write(fn)
 
     async def served(self) -> list[int]:
-        """The communities that have not left."""
-        query = select(communities.c.id).where(communities.c.left_at.is_(None))
+        """The communities of this process that have not left."""
+        c = communities.c
+        query = select(c.id).where(c.left_at.is_(None), self._db.serves(c.id))
         rows = await self._db.read(
             lambda connection: connection.execute(query.order_by(communities.c.id)).scalars().all()
         )

@@ -37,8 +37,9 @@ class StaleMessages:
         self._db = db
 
     async def some(self, *, limit: int = 100) -> list[Stale]:
-        """Marked messages, those of a community side by side."""
-        return await self._found(outbox.c.stale > 0, limit)
+        """Marked messages of who is served here, those of a community side by side."""
+        here = self._db.serves(outbox.c.community_id)
+        return await self._found(and_(outbox.c.stale > 0, here), limit)
 
     async def of_holes(self, community_id: int, holes: Sequence[HoleKey]) -> list[Stale]:
         """The marked messages about these holes."""
