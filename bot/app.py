@@ -349,6 +349,7 @@ class Leeward(commands.Bot):
     async def _all_done(self, services: Services) -> None:
         await self.router.all_answered()
         await services.book.all_told()
+        await services.told.all_kept()
 
     async def close(self) -> None:
         """Let the last changes be told, leave Discord, then close the database."""

@@ -34,6 +34,7 @@ from storage.database import Database
 from storage.homes import Homes
 from storage.outbox import Outbox
 from storage.settings import CommunitySettings
+from storage.told import KeptAims
 from storage.vectors import VectorSums
 from storage.versions import Versions
 
@@ -100,7 +101,7 @@ async def open_services(settings: Settings) -> Services:
         decisions=decisions,
         settings=store,
         kept_kits=kept_kits,
-        told=ToldAims(),
+        told=ToldAims(KeptAims(db)),
         back_up=back_up_of(settings),
     )
 
