@@ -86,7 +86,7 @@ class Database:
         """True in rows of communities that this process serves: others post and close theirs."""
         if self._shard.is_alone:
             return true()
-        return community_id.bitwise_rshift(ID_BITS) % self._shard.count == self._shard.number
+        return community_id // 2**ID_BITS % self._shard.count == self._shard.number
 
     async def read(self, fn: Callable[[Connection], T]) -> T:
         """What ``fn`` returns, from one consistent view of the data.

@@ -59,8 +59,6 @@ def command_of(interaction: Interaction) -> AnyCommand | None:
 
 
 UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."
-
-
 ACKNOWLEDGED = 40060  # Discord's code for an interaction that was acknowledged a moment before
 TOO_LATE = "That took too long to open a form; please press the button once more."
 
@@ -207,7 +205,7 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
         text = str(cause) or "You may not use this command here."
     elif isinstance(cause, app_commands.TransformerError):
         text = f"{quoted(str(cause.value))} is not a value this command takes."
-    elif isinstance(cause, discord.InteractionResponded):
+    elif _came_too_late(cause):
         text = TOO_LATE  # a form can't be opened any more once the press is acknowledged
     else:
         log.error("command failed", exc_info=cause)
@@ -222,6 +220,12 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
         log.exception("the answer to a failed command could not be sent")
     except RuntimeError as error:  # the connection is closed: Leeward is stopping
         log.warning("an answer could not be sent any more: %s", error)
+
+
+def _came_too_late(cause: Exception) -> bool:
+    """Whether the watch acknowledged first, before or while the form was on its way."""
+    code = cause.code if isinstance(cause, discord.HTTPException) else None
+    return code == ACKNOWLEDGED or isinstance(cause, discord.InteractionResponded)
 
 
 def retry_buttons(interaction: Interaction, error: LeewardError) -> discord.ui.View | None:

@@ -13,9 +13,11 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from typing import Any
 
+import discord
 import pytest
 from sqlalchemy import select
 
+from bot.chat.respond import TOO_LATE
 from bot.commands.results.cog import ResultsCog
 from bot.services.caddie import caddie
 from bot.services.pictures import guides
@@ -194,6 +196,24 @@ async def test_whoever_waits_for_the_engine_is_acknowledged_and_then_answered(
     assert noted.env.errors == []
     assert [each for each in (result.response, *result.followups) if each is not None]
     assert await waiting(noted) == 0
+
+
+async def test_a_form_that_meets_the_acknowledgement_on_its_way_is_said_to_be_late(
+    noted: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    send = discord.InteractionResponse.send_modal
+
+    async def after_the_watch(response: Any, form: Any) -> Any:
+        await response._parent.response.defer(ephemeral=True, thinking=True)
+        response._response_type = None  # as where both are on their way
+        return await send(response, form)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(discord.InteractionResponse, "send_modal", after_the_watch)
+        result = await noted.tamsin.click(note(noted), label="Missed")
+    assert only_message(result).content == TOO_LATE
+    again = await noted.tamsin.click(note(noted), label="Missed")
+    assert again.modal is not None
 
 
 async def test_a_question_is_answered_while_many_guides_wait(

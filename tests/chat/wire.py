@@ -76,7 +76,7 @@ class WireEnv(simcord.Env):
         """Wait for nobody: a bot answers when it does."""
 
 
-@dataclass
+@dataclass(eq=False)
 class Connection:
     """A bot on the gateway."""
 
@@ -115,12 +115,12 @@ class Wire:
         self.env = env
         self.backend = env.backend
         self.place = ""
-        self._connections: list[Connection] = []
+        self.connections: list[Connection] = []
         self._nonces: dict[tuple[str, str], tuple[float, Any]] = {}
         self.backend.subscribers.append(self._tell)
 
     def _tell(self, event: str, payload: Mapping[str, Any]) -> None:
-        for connection in self._connections:
+        for connection in self.connections:
             if connection.hears(event, payload):
                 connection.put(event, payload)
 
@@ -181,8 +181,8 @@ class Wire:
                 if message.type is WSMsgType.TEXT:
                     self._heard(connection, json.loads(message.data))
         finally:
-            if connection in self._connections:
-                self._connections.remove(connection)
+            if connection in self.connections:
+                self.connections.remove(connection)
             sending.cancel()
         return socket
 
@@ -222,7 +222,7 @@ class Wire:
                 payload, connection.intents, self.backend.bot_user.id
             )
             connection.put("GUILD_CREATE", payload)
-        self._connections.append(connection)
+        self.connections.append(connection)
 
     # What the tests ask -----------------------------------------------------------------------
 
@@ -237,15 +237,17 @@ class Wire:
 
     async def answered(self, result: Any, *, within_s: float = ANSWER_S) -> Any:
         """The same interaction once it has its answer: a form, choices or a finished message."""
-        record = result._interaction
-
-        def done() -> bool:
-            shown = record.modal is not None or record.autocomplete_choices is not None
-            waits = record.loading or not record.responded
-            return shown or (not waits and (result.response is not None or bool(result.followups)))
-
-        await until(done, within_s=within_s)
+        await until(lambda: is_answered(result), within_s=within_s)
         return result
+
+
+def is_answered(result: Any) -> bool:
+    """Whether an interaction has its answer."""
+    record = result._interaction
+    if record.modal is not None or record.autocomplete_choices is not None:
+        return True
+    said = result.response is not None or bool(result.followups)
+    return said and record.responded and not record.loading
 
 
 async def until(holds: Callable[[], bool], *, within_s: float = ANSWER_S) -> None:
@@ -314,10 +316,18 @@ class BotProcess:
             **settings,
         }
         self._process: asyncio.subprocess.Process | None = None
+        self._connection: Connection | None = None
+        self.deaths = 0
+
+    async def answered(self, result: Any) -> Any | None:
+        """An interaction once this bot has answered it; None where it died before."""
+        deaths, heard = self.deaths, self._connection in self._wire.connections
+        await until(lambda: is_answered(result) or not heard or self.deaths != deaths)
+        return result if is_answered(result) else None
 
     async def start(self) -> None:
         """Start it; returns when it serves."""
-        before = list(self._wire._connections)
+        before = list(self._wire.connections)
         with self._log.open("ab") as log:
             self._process = await asyncio.create_subprocess_exec(
                 *(sys.executable, "-c", START, self._wire.place),
@@ -330,9 +340,10 @@ class BotProcess:
 
         def serves() -> bool:
             assert process.returncode is None, self.said()
-            return any(each not in before for each in self._wire._connections)
+            return any(each not in before for each in self._wire.connections)
 
         await until(serves, within_s=START_S)
+        self._connection = next(each for each in self._wire.connections if each not in before)
 
     async def kill(self) -> None:
         """End it without a word (SIGKILL)."""
@@ -344,6 +355,8 @@ class BotProcess:
 
     async def _end(self, number: signal.Signals) -> int:
         process, self._process = self._process, None
+        self._connection = None
+        self.deaths += 1
         if process is None:
             return 0
         if process.returncode is None:
