@@ -91,6 +91,12 @@ def mark_changed(connection: Connection, community_id: int, kind: str, key: str)
         mark_event(connection, community_id, key)
 
 
+def doubt_all(connection: Connection) -> None:
+    """What stands in the chat may be newer than this database: make all of it anew."""
+    posted = update(outbox).where(outbox.c.state == "posted")
+    connection.execute(posted.values(stale=outbox.c.stale + 1, fingerprint=""))
+
+
 def want_share(
     connection: Connection, community_id: int, line: LineKey, channel_id: int, *, at: datetime
 ) -> None:

@@ -308,6 +308,7 @@ class BotProcess:
     def __init__(self, wire: Wire, database: str, log: Path, **settings: str) -> None:
         self._wire = wire
         self._log = log
+        self.database = database
         self._environment = {
             **{name: value for name, value in os.environ.items() if "LEEWARD" not in name},
             "PYTHONPATH": str(ROOT),
