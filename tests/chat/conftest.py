@@ -15,6 +15,9 @@ import simcord
 from bot.app import Leeward, make_bot
 from bot.settings import Settings
 from tests.chat.limits import watch_bodies
+from tests.chat.wire import BotProcess, serving_discord
+from tests.chat.wire_community import Community, Place, community, prepare
+from tests.postgres import serving
 
 SETTLE_S = 60.0
 ACKNOWLEDGING = ("send_message", "defer", "autocomplete", "send_modal", "edit_message")
@@ -122,3 +125,27 @@ async def by_the_wall(seconds: float) -> None:
         await over.wait()
     finally:
         timer.cancel()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
+    """Where a bot that is a process of its own has its database, of each kind in turn."""
+    if request.param == "sqlite":
+        yield Place(tmp_path, None)
+        return
+    with serving() as server:
+        yield Place(tmp_path, server)
+
+
+@pytest.fixture
+async def on_the_wire(place: Place, tmp_path: Path) -> AsyncIterator[Community]:
+    """A server on a real port, prepared, with a bot that is a process of its own."""
+    async with serving_discord() as wire:
+        bot = BotProcess(wire, place.url(), tmp_path / "bot.log")
+        home = community(wire, bot, id=2**60)
+        try:
+            await bot.start()
+            await prepare(home)
+            yield home
+        finally:
+            await home.bot.kill()

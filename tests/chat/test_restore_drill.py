@@ -7,13 +7,9 @@ import asyncio
 import os
 import random
 import sys
-from collections.abc import AsyncIterator
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-import pytest
-from sqlalchemy import func, or_, select
+from sqlalchemy import select
 
 from storage.bags import Bags
 from storage.database import Database
@@ -21,55 +17,8 @@ from storage.played import Result
 from storage.polls import Polls
 from storage.results import Results
 from storage.schema import outbox
-from tests.chat.wire import ROOT, BotProcess, serving_discord, until, until_so
-from tests.chat.wire_community import Community, community, prepare
-from tests.postgres import Server, serving
-
-ID = (2**38 + 5) << 22
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where databases are, of one kind; each is asked for once."""
-
-    folder: Path
-    server: Server | None
-
-    def url(self) -> str:
-        """A database that is not there yet, or the one that was lost."""
-        if self.server is not None:
-            return self.server.url(self.server.create())
-        return f"sqlite:///{self.folder / 'leeward.db'}"
-
-    def lose(self, url: str) -> None:
-        """The disk is gone."""
-        if self.server is not None:
-            self.server.drop(url.rpartition("/")[2].partition("?")[0])
-            return
-        for file in self.folder.glob("leeward.db*"):
-            file.unlink()
-
-
-@pytest.fixture(params=["sqlite", "postgresql"])
-def place(request: pytest.FixtureRequest, tmp_path: Path) -> Any:
-    if request.param == "sqlite":
-        yield Place(tmp_path, None)
-        return
-    with serving() as server:
-        yield Place(tmp_path, server)
-
-
-@pytest.fixture
-async def here(place: Place, tmp_path: Path) -> AsyncIterator[Community]:
-    async with serving_discord() as wire:
-        bot = BotProcess(wire, place.url(), tmp_path / "bot.log")
-        home = community(wire, bot, id=ID)
-        try:
-            await bot.start()
-            await prepare(home)
-            yield home
-        finally:
-            await home.bot.kill()
+from tests.chat.wire import ROOT, BotProcess, until
+from tests.chat.wire_community import Community, Place, none_waits, said_on_note
 
 
 async def run(url: str, *arguments: str) -> str:
@@ -106,28 +55,11 @@ async def kept(url: str, here: Community) -> dict[str, object]:
         await db.close()
 
 
-async def none_waits(url: str) -> None:
-    db = await Database.open(url)
-    left = or_(outbox.c.state.in_(("waiting", "unmade")), outbox.c.stale > 0)
-    waits = select(func.count()).select_from(outbox).where(left)
-
-    async def none() -> bool:
-        return not await db.read(lambda connection: connection.execute(waits).scalar())
-
-    try:
-        await until_so(none)
-    finally:
-        await db.close()
-
-
-def said_on_note(here: Community) -> str:
-    return str(here.wire.messages(here.notes)[0].embeds[0].description)
-
-
 async def test_a_lost_database_comes_back_from_its_backup_and_nothing_is_posted_twice(
-    here: Community, place: Place, tmp_path: Path
+    on_the_wire: Community, place: Place, tmp_path: Path
 ) -> None:
-    dice, url = random.Random(5), here.bot.database
+    here, dice = on_the_wire, random.Random(5)
+    url = here.bot.database
     await here.publish(3)
     for member in here.members:
         await here.log(member, dice)

@@ -2,17 +2,44 @@
 
 import random
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 import discord
+from sqlalchemy import func, or_, select
 
 from bot.chat.respond import UNEXPECTED
 from bot.settings import DEMO
+from storage.database import Database
+from storage.schema import outbox
 from tests.chat.booking import fields_of
-from tests.chat.wire import BotProcess, Wire
+from tests.chat.wire import BotProcess, Wire, until_so
+from tests.postgres import Server
 
 GRADES = ("ash", "oak", "yew")
 ROUNDS = ("Opening round", "Closing round")
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where databases are, of one kind; each is asked for once."""
+
+    folder: Path
+    server: Server | None
+
+    def url(self) -> str:
+        """A database that is not there yet, or the one that was lost."""
+        if self.server is not None:
+            return self.server.url(self.server.create())
+        return f"sqlite:///{self.folder / 'leeward.db'}"
+
+    def lose(self, url: str) -> None:
+        """The disk is gone."""
+        if self.server is not None:
+            self.server.drop(url.rpartition("/")[2].partition("?")[0])
+            return
+        for file in self.folder.glob("leeward.db*"):
+            file.unlink()
 
 
 @dataclass
@@ -117,3 +144,23 @@ async def prepare(here: Community) -> None:
         sent = await member.slash(here.questions, "me division", division="Sail")
         assert await here.told(sent)
     assert here.published == {2} and len(here.polls()) == 1
+
+
+async def none_waits(url: str) -> None:
+    """Wait until everything is posted that is to be."""
+    db = await Database.open(url)
+    left = or_(outbox.c.state.in_(("waiting", "unmade")), outbox.c.stale > 0)
+    waits = select(func.count()).select_from(outbox).where(left)
+
+    async def none() -> bool:
+        return not await db.read(lambda connection: connection.execute(waits).scalar())
+
+    try:
+        await until_so(none)
+    finally:
+        await db.close()
+
+
+def said_on_note(here: Community) -> str:
+    """What the first note tells, hole 2's."""
+    return str(here.wire.messages(here.notes)[0].embeds[0].description)
