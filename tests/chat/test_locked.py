@@ -32,86 +32,93 @@ PROMPTLY_S = 20.0  # a retry of what failed under the lock may take so long, and
 
 @asynccontextmanager
 async def held(url: str, for_s: float) -> AsyncIterator[None]:
-    """Hold every table from the body's beginning on, for a time; then it is left."""
-    locked = threading.Event()
+    """Hold every table while the body runs, and for so long at least."""
+    locked, over = threading.Event(), threading.Event()
     work = _hold_file if url.startswith("sqlite") else _hold_server
-    thread = threading.Thread(target=work, args=(url, locked, for_s))
+    thread = threading.Thread(target=work, args=(url, locked, over, for_s))
     thread.start()
     assert await asyncio.to_thread(locked.wait, 30.0)
     try:
         yield
     finally:
+        over.set()
         await asyncio.to_thread(thread.join)
 
 
-def _hold_file(url: str, locked: threading.Event, for_s: float) -> None:
+def _hold_file(url: str, locked: threading.Event, over: threading.Event, for_s: float) -> None:
     connection = sqlite3.connect(address_of(url).where, isolation_level=None, timeout=30.0)
     connection.execute("BEGIN EXCLUSIVE")
     locked.set()
     time.sleep(for_s)
+    over.wait()
     connection.execute("ROLLBACK")
     connection.close()
 
 
-def _hold_server(url: str, locked: threading.Event, for_s: float) -> None:
+def _hold_server(url: str, locked: threading.Event, over: threading.Event, for_s: float) -> None:
     with psycopg.connect(url) as connection:
         tables = ", ".join(f'"{table.name}"' for table in metadata.sorted_tables)
         connection.execute(f"LOCK TABLE {tables} IN ACCESS EXCLUSIVE MODE".encode())
         locked.set()
         time.sleep(for_s)
+        over.wait()
         connection.rollback()
+
+
+async def typing(here: Community, text: str) -> Any:
+    """What is suggested for a grade."""
+    filled = {"club": "6-iron"}
+    asked = await _autocomplete_result(
+        here.members[1], here.questions, "bag", "grade", text, filled
+    )
+    answered = await here.bot.answered(asked)
+    assert answered is not None
+    return answered.autocomplete_choices
+
+
+async def asked_while_held(here: Community, opened: Any) -> list[Any]:
+    """A filled form, a bag, a note, a poll's end and a vote, all at once."""
+    tamsin, odile = here.members
+    (poll,) = here.polls()
+    typed = fields_of(opened.modal) | {"line": "A", "wind": "9 mph from 3"}
+    sent = await tamsin.submit_modal(opened, typed)
+    here.tried.add(sent._interaction.id)
+    asked = [
+        sent,
+        await odile.slash(here.questions, "bag", club="6-iron", grade="oak"),
+        await here.coach.slash(here.questions, "publish", hole=4),
+        await here.coach.slash(here.questions, "poll end"),
+    ]
+    await odile.vote(poll, answer=2)
+    return asked
 
 
 async def test_under_a_lock_of_seven_seconds_everybody_is_acknowledged_and_all_is_kept(
     on_the_wire: Community,
 ) -> None:
     here, url = on_the_wire, on_the_wire.bot.database
-    tamsin, odile = here.members
-    (poll,) = here.polls()
     note = here.wire.messages(here.notes)[0]
-    opened = await here.bot.answered(await tamsin.click(note, label="Went in"))
+    opened = await here.bot.answered(await here.members[0].click(note, label="Went in"))
     assert opened is not None and opened.modal is not None
-    typed = fields_of(opened.modal) | {"line": "A", "wind": "9 mph from 3"}
     await none_waits(url)
-
-    async def typing(text: str) -> Any:
-        asked = await _autocomplete_result(
-            odile, here.questions, "bag", "grade", text, {"club": "6-iron"}
-        )
-        return await here.bot.answered(asked)
-
-    loop = asyncio.get_running_loop()
     async with held(url, LOCKED_S):
-        began = loop.time()
-        sent = await tamsin.submit_modal(opened, typed)
-        here.tried.add(sent._interaction.id)
-        asked = [
-            sent,
-            await odile.slash(here.questions, "bag", club="6-iron", grade="oak"),
-            await here.coach.slash(here.questions, "publish", hole=4),
-            await here.coach.slash(here.questions, "poll end"),
-        ]
-        await odile.vote(poll, answer=2)
-        suggested = [await typing(text) for text in ("", "o", "oa")]
-        assert all(each.autocomplete_choices is not None for each in suggested)
-        assert loop.time() - began < LOCKED_S  # suggestions did not wait for the lock
+        asked = await asked_while_held(here, opened)
+        for text in ("", "o", "oa"):
+            assert await typing(here, text) is not None  # from memory, or none
+        # The simulation refuses an acknowledgement that comes later than Discord takes.
         await until(lambda: all(each.acknowledged for each in asked))
-        assert loop.time() - began < LOCKED_S
-
     counted, bag, published, ended = [await here.told(each) for each in asked]
     assert counted and bag and published and ended
     assert counted.embeds[0].title == "Counted: hole 2, line A went in"
     assert "oak" in str(bag.embeds[0].description)
     assert published.content.startswith("Published 1 of 1")
     assert ended.content and here.odd == []
-    released = loop.time()
     await until(lambda: "**A** 1 try, 1 went in" in said_on_note(here), within_s=PROMPTLY_S)
     await none_waits(url)
     assert len(here.titles()) == 2
-    assert loop.time() - released < PROMPTLY_S
     await kept(url, here)
-    assert (await typing("oa")).autocomplete_choices == [{"name": "oak", "value": "oak"}]
-    await here.log(tamsin, random.Random(3))  # nothing stays stuck
+    assert await typing(here, "oa") == [{"name": "oak", "value": "oak"}]
+    await here.log(here.members[0], random.Random(3))  # nothing stays stuck
     assert len(here.counted) == 1
     assert "Traceback" not in here.bot.said(), here.bot.said()
 
