@@ -116,7 +116,8 @@ class Polls:
 
     async def not_closed(self) -> list[Poll]:
         """Every poll that is waiting or open of who is served here, oldest first."""
-        return await self._many(polls.c.state != "closed", self._db.serves(polls.c.community_id))
+        live = polls.c.state.in_(("waiting", "open"))
+        return await self._many(live, self._db.serves(polls.c.community_id))
 
     async def of_hole(self, community_id: int, hole_key: str) -> list[Poll]:
         """The polls on a hole, oldest first."""
