@@ -29,6 +29,7 @@ from bot.services.learning.trust_service import TrustService
 from bot.services.wind.service import WindService
 from bot.settings import Settings
 from bot.wiring import Services, open_services
+from storage.backup import backup
 from storage.outbox import Outbox
 from storage.played import Part, Played
 from storage.polls import Polls
@@ -217,8 +218,17 @@ async def season(kind: str, url: str, count: int) -> bool:
         rate = await play.fill(count)
         many = await play.costs_ms()
         held = report(kind, few, many, rate, play.logged)
-        each = (status_of(url).bytes - bytes_few) / count
-        print(f"  on the disk {each:.0f} bytes a result")
+        size = status_of(url).bytes
+        print(f"  on the disk {(size - bytes_few) / count:.0f} bytes a result")
+        with tempfile.TemporaryDirectory() as folder:
+            began = time.perf_counter()
+            kept = await asyncio.to_thread(backup, url, Path(folder))
+            took = time.perf_counter() - began
+            print(
+                f"  a backup of {size / 1e6:.0f} MB into {kept.stat().st_size / 1e6:.0f} MB:",
+                end="",
+            )
+            print(f" {took:.1f} s, {took / size * 1e9:.0f} s a gigabyte")
         print(f"  memory at most: {at_start:.0f} MB at the start, {memory_mb():.0f} MB at the end")
         return held
     finally:

@@ -13,11 +13,13 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from typing import Any
 
+import aiohttp
 import discord
 import pytest
+from simcord.http.client import FakeHTTPClient
 from sqlalchemy import select
 
-from bot.chat.respond import TOO_LATE
+from bot.chat.causes import AWAY, TOO_LATE
 from bot.commands.results.cog import ResultsCog
 from bot.services.caddie import caddie
 from bot.services.pictures import guides
@@ -25,7 +27,7 @@ from bot.services.wind.service import Reply, WindService
 from shared.errors import EngineError
 from storage.address import address_of
 from storage.schema import outbox
-from tests.chat.booking import fill, load_cup, only_message
+from tests.chat.booking import CUP, fill, load_cup, only_message
 from tests.chat.conftest import SETTLE_S, Stage, by_the_wall
 
 ALLOWED_S = 3.0
@@ -214,6 +216,22 @@ async def test_a_form_that_meets_the_acknowledgement_on_its_way_is_said_to_be_la
     assert only_message(result).content == TOO_LATE
     again = await noted.tamsin.click(note(noted), label="Missed")
     assert again.modal is not None
+
+
+async def test_a_file_that_discord_does_not_give_is_no_error_of_ours(
+    noted: Stage, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    async def away(_: Any, url: str) -> bytes:
+        raise aiohttp.ClientConnectionError("no way there")
+
+    seen = noted.env.error_cursor
+    with monkeypatch.context() as patch:
+        patch.setattr(FakeHTTPClient, "get_from_cdn", away)
+        asked = {"file": ("cup.toml", CUP)}
+        result = await noted.coach.slash(noted.questions, "event load", **asked)
+    assert only_message(result).content == AWAY and "no way there" in caplog.text
+    assert len(noted.env.errors[seen:]) == 1
+    assert "Windlass Cup" in str((await load_cup(noted)).to_dict())
 
 
 async def test_a_question_is_answered_while_many_guides_wait(

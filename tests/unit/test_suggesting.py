@@ -7,7 +7,7 @@ from typing import Any
 import discord
 import pytest
 
-from bot.chat.respond import ACKNOWLEDGED
+from bot.chat.causes import ACKNOWLEDGED
 from bot.chat.router import PATIENCE_S, Router
 
 
