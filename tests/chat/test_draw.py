@@ -137,7 +137,7 @@ async def test_a_guide_without_an_event_says_how_to_get_one(stage: Stage) -> Non
 
 
 async def test_a_line_and_a_clubs_trust_are_shown_as_pictures_too(cup: Stage) -> None:
-    line = await cup.tamsin.slash(cup.questions, "line show", hole=1, line="A")
+    line = await cup.tamsin.slash(cup.questions, "cup line", hole=1, line="A")
     files = await files_of(line.response)
     assert sorted(files) == ["shot1.png", "shot2.png"]
     await play(cup, count=12)
@@ -182,7 +182,7 @@ async def test_lines_and_guides_show_the_spread_of_the_grade_that_has_one(cup: S
     form = await cup.tamsin.click(cup.notes.last_message, label="For me")
     moved = await cup.tamsin.submit_modal(form, {"wind": "7 mph from 2", "line": "A"})
     for grade, known, answer in (
-        ("oak", 17, await cup.tamsin.slash(cup.questions, "line show", hole=1, line="A")),
+        ("oak", 17, await cup.tamsin.slash(cup.questions, "cup line", hole=1, line="A")),
         ("ash", 14, await cup.tamsin.click(moved.response, label="Picture")),
     ):
         files = await files_of(answer.response)

@@ -14,7 +14,7 @@ from shared.actor import Author
 from shared.kit import Charts, Kit
 from shared.kit_file import read_kit
 from tests.chat.asking import ask_example, card, refused, text
-from tests.chat.booking import labels_of, only_embed, only_message
+from tests.chat.booking import labels_of, no_coach, only_embed, only_message
 from tests.chat.conftest import Stage
 from tests.chat.polling import cup_of
 from tests.chat.test_kit_help import OTHER_KIT
@@ -39,7 +39,7 @@ async def loaded(stage: Stage, text_: str, name: str = "game.toml", who: Any = N
 
 
 async def played(stage: Stage) -> str:
-    return text((await card(stage, stage.tamsin, "kit show")).title)
+    return text((await card(stage, stage.tamsin, "clubs")).title)
 
 
 async def test_a_kit_is_looked_at_saved_and_undone(stage: Stage) -> None:
@@ -54,11 +54,11 @@ async def test_a_kit_is_looked_at_saved_and_undone(stage: Stage) -> None:
     assert "1 bag holds what it lacks: kept, and its member is told." in said
     assert labels_of(message) == ["Save", "Discard"]
     # Nothing has moved before it is saved.
-    assert "**sand wedge**" in text((await card(stage, stage.tamsin, "kit show")).description)
+    assert "**sand wedge**" in text((await card(stage, stage.tamsin, "clubs")).description)
     await stage.restart()
     saved = await stage.coach.click(message, label="Save")
     assert text(saved.response.embeds[0].title).startswith("You play ")
-    shown = await card(stage, stage.tamsin, "kit show")
+    shown = await card(stage, stage.tamsin, "clubs")
     assert "**5-iron** ash 156" in text(shown.description)
     assert "sand wedge" not in text(shown.description)
     assert "your group's own" in text(shown.footer.text)
@@ -111,14 +111,15 @@ async def test_a_file_with_something_wrong_names_its_line_and_field(stage: Stage
 
 async def test_members_see_and_coaches_change(stage: Stage) -> None:
     given = {"file": ("game.toml", OTHER_KIT.encode())}
-    answer = await stage.odile.slash(stage.questions, "kit load", **given)
-    assert "Only a coach can do this" in answer.response.content
-    assert len(stage.env.errors) == 1
+    said = await no_coach(stage, stage.odile, "kit load", **given)
+    assert "Only a coach can do this" in said
     message = await loaded(stage, OTHER_KIT)
     await stage.coach.click(message, label="Save")
-    history = only_message(await stage.odile.slash(stage.questions, "kit history"))
+    shown = only_message(await stage.odile.slash(stage.questions, "clubs", file=True))
+    assert text(shown.embeds[0].title) == "Kit: Bogside"
+    assert shown.attachments[0].filename.endswith(".toml")
+    history = only_message(await stage.coach.slash(stage.questions, "kit history"))
     assert "**1** Bogside · loaded by" in text(history.embeds[0].description)
-    assert not labels_of(history)
 
 
 async def test_the_history_says_what_changed_and_brings_back(stage: Stage) -> None:
@@ -130,7 +131,7 @@ async def test_the_history_says_what_changed_and_brings_back(stage: Stage) -> No
     assert labels_of(history) == ["Bring back 1", "The operator's kit"]
     await stage.restart()
     await stage.coach.click(history, label="Bring back 1")
-    shown = await card(stage, stage.tamsin, "kit show")
+    shown = await card(stage, stage.tamsin, "clubs")
     assert "**9** Mk I 118" in text(shown.description)
     history = only_message(await stage.coach.slash(stage.questions, "kit history"))
     assert "brought back revision 1" in text(history.embeds[0].description)
@@ -151,11 +152,11 @@ async def test_an_export_comes_back_as_the_same_kit_and_charts_stay_laid_over(
     await services.db.write(
         lambda c: keep_charts(c, here, charts, author=who, reason="measured", at=now)
     )
-    shown = await card(stage, stage.tamsin, "kit show")
+    shown = await card(stage, stage.tamsin, "clubs")
     assert "**Long Spoon** Mk I 191, Mk II 197 · chart" in text(shown.description)
     for with_charts in (False, True):
         given = {"charts": with_charts}
-        message = only_message(await stage.tamsin.slash(stage.questions, "kit export", **given))
+        message = only_message(await stage.coach.slash(stage.questions, "kit export", **given))
         assert message.attachments[0].filename == "bogside.toml"
         data = (await message.attachments[0].read()).decode()
         kit = read_kit(data, file="bogside.toml")
@@ -166,7 +167,7 @@ async def test_an_export_comes_back_as_the_same_kit_and_charts_stay_laid_over(
     assert "Measured charts stay: Long Spoon." in text(again.embeds[0].description)
     saved = await stage.coach.click(again, label="Save")
     assert saved.response.embeds[0].title == "You play Bogside"
-    shown = await card(stage, stage.tamsin, "kit show")
+    shown = await card(stage, stage.tamsin, "clubs")
     assert "Mk II 199 · chart" in text(shown.description)
 
 
@@ -179,7 +180,7 @@ async def test_lines_that_the_new_game_cannot_play_are_named_and_stay(stage: Sta
     note = only_message(await cup.tamsin.slash(cup.questions, "hole", number=4))
     assert note.embeds or note.content
     await cup.coach.click(saved.response, label="Undo")
-    embed = only_embed(await cup.tamsin.slash(cup.questions, "line show", hole=4, line="A"))
+    embed = only_embed(await cup.tamsin.slash(cup.questions, "cup line", hole=4, line="A"))
     assert text(embed.title).startswith("Hole 4, line A")
 
 

@@ -21,7 +21,7 @@ SAYS = {
 }
 OWN = {"metric": ("m", "m/s"), "metres mph": ("m", "mph"), "yards km/h": ("yd", "km/h")}
 # What is everybody's, not one member's: messages of the channel, files, and texts about units.
-NOT_OWN = {"event export", "me export", "me forget", "help", "line history", "share", "gain log"}
+NOT_OWN = {"cup export", "me export", "me forget", "help", "cup history", "share", "decisions"}
 
 
 def said(result: Any) -> str:

@@ -69,7 +69,7 @@ class WholeEvents:
 
         kept = await self._db.write(fn)
         if kept is None:
-            raise InputError("There is no deleted event of this name.", "/event show", name)
+            raise InputError("There is no deleted event of this name.", "/cup show", name)
         return kept.event
 
     async def rename(self, community_id: int, name: str, new: str, *, author: Author) -> Event:
