@@ -8,7 +8,7 @@ from bot.commands.share.cog import ShareCog
 from bot.services.sharing.service import Share
 from shared.actor import Actor
 from tests.chat.asking import card, text
-from tests.chat.booking import fields_of, fill, labels_of, only_message
+from tests.chat.booking import fields_of, fill, labels_of, no_coach, only_message
 from tests.chat.conftest import Stage
 from tests.chat.test_share import answer, cup, line, share
 
@@ -161,13 +161,7 @@ async def test_approval_is_switched_off_again(asking: tuple[Stage, Any]) -> None
     assert embed.description == "Members' shares are posted at once."
     await share(stage)
     assert len(stage.notes.history()) == 1
-    assert "Only a coach" in (await refused_of(stage))
-
-
-async def refused_of(stage: Stage) -> str:
-    message = only_message(await stage.odile.slash(stage.questions, "sharing"))
-    stage.env.errors.clear()
-    return message.content
+    assert "Only a coach" in await no_coach(stage, stage.odile, "sharing")
 
 
 def labels_of_components(message: Any) -> list[str]:

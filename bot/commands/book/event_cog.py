@@ -78,7 +78,8 @@ class EventCog(WholeEventCommands):
     @coaches_only
     async def new(self, interaction: Interaction) -> None:
         """Open the form of a new event."""
-        await interaction.response.send_modal(new_event_form())
+        words = await self.service.words(community_of(interaction))
+        await interaction.response.send_modal(new_event_form(words))
 
     async def _new_typed(self, interaction: Interaction, custom_id: str) -> None:
         await require_coach(self.roles, interaction)
@@ -96,7 +97,8 @@ class EventCog(WholeEventCommands):
 
     @event.command(name="hole", description="Change a hole's par, length, bearing, name (coaches)")
     @app_commands.describe(
-        row="such as: 1 par 4, 372, Oar 340, bearing 20, Slipway", event="if not the current one"
+        row="such as: 1 par 4, 372, bearing 20, its name; a tee: a division and its length",
+        event="if not the current one",
     )
     @coaches_only
     async def hole(self, interaction: Interaction, row: str, event: str | None = None) -> None:

@@ -70,7 +70,7 @@ class ShareCog(commands.Cog):
         hole="1 to 18",
         picture="a picture of it, up to 8 MB",
         line="the line you played, as it was for you",
-        shot="or your own shots, parted by ; such as: 8-iron, 128 aim 2 right",
+        shot="or your own shots, parted by ; each: club, carry, aim 2 right",
         wind="your wind, if it is not the hole's",
         result="in, or how far it missed, such as: 5 short",
         remark="what others should know",
