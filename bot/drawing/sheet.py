@@ -45,15 +45,15 @@ def sheet_figure(scene: SheetScene, faces: Faces, *, columns: int = 1) -> Figure
     shares = _shared(tables(scene), max(1, min(columns, MOST_COLUMNS)))
     width = PHONE_PX * len(shares)
     head = heading_height(faces, scene.title, scene.subtitle, width_px=width)
-    tallest = max(sum(_height(table) for table in share) for share in shares)
+    tallest = max(sum(table_height(table) for table in share) for share in shares)
     figure = new_figure(width_px=width, height_px=head + tallest + FOOT_PX)
     canvas = Canvas(figure, faces)
     top = draw_heading(canvas, scene.title, scene.subtitle, width_px=width)
     for count, share in enumerate(shares):
         y = top
         for table in share:
-            _draw_table(canvas.part(left=count * PHONE_PX, top=y), table, scene)
-            y += _height(table)
+            draw_table(canvas.part(left=count * PHONE_PX, top=y), table, scene)
+            y += table_height(table)
     _foot(canvas, top + tallest + 4)
     return figure
 
@@ -61,25 +61,42 @@ def sheet_figure(scene: SheetScene, faces: Faces, *, columns: int = 1) -> Figure
 def _shared(all_tables: list[Table], columns: int) -> list[list[Table]]:
     """Tables in columns of about one height, in order."""
     columns = min(columns, len(all_tables))
-    total = sum(_height(table) for table in all_tables)
+    total = sum(table_height(table) for table in all_tables)
     shares: list[list[Table]] = [[] for _ in range(columns)]
     done = 0.0
     for table in all_tables:
-        middle = done + _height(table) / 2
+        middle = done + table_height(table) / 2
         shares[min(columns - 1, int(middle / total * columns))].append(table)
-        done += _height(table)
+        done += table_height(table)
     return [share for share in shares if share]
 
 
-def _height(table: Table) -> float:
-    return NAME_PX + SPEEDS_PX + ROW_PX * len(table.rows) + GAP_PX
+def table_height(
+    table: Table,
+    *,
+    name_px: float = NAME_PX,
+    speeds_px: float = SPEEDS_PX,
+    gap_px: float = GAP_PX,
+) -> float:
+    """What a table takes from top to bottom."""
+    return name_px + speeds_px + ROW_PX * len(table.rows) + gap_px
 
 
-def _draw_table(canvas: Canvas, table: Table, scene: SheetScene) -> None:
-    box = Box(EDGE_PX, NAME_PX, PHONE_PX - EDGE_PX, _height(table) - GAP_PX)
+def draw_table(
+    canvas: Canvas,
+    table: Table,
+    scene: SheetScene,
+    *,
+    name_px: float = NAME_PX,
+    speeds: bool = True,
+) -> None:
+    """A table with its title above it, at the top left of the canvas; ``speeds``: a row of them."""
+    speeds_px = SPEEDS_PX if speeds else 0.0
+    height = table_height(table, name_px=name_px, speeds_px=speeds_px, gap_px=0.0)
+    box = Box(EDGE_PX, name_px, PHONE_PX - EDGE_PX, height)
     _title(canvas, box, table)
     canvas.box(box, CARD)
-    first = box.top + SPEEDS_PX
+    first = box.top + speeds_px
     rules = [
         points((box.left, first + row * ROW_PX), (box.right, first + row * ROW_PX))
         for row in range(len(table.rows))
@@ -90,14 +107,8 @@ def _draw_table(canvas: Canvas, table: Table, scene: SheetScene) -> None:
     rules += [points((x, box.top), (x, box.bottom)) for x in lefts]
     canvas.lines(rules, Pen(HAIR, 0.7))
     canvas.box(box, None, Pen(INK, 1.1))
-    for left, wind_mps in zip(lefts, scene.speeds_mps, strict=True):
-        at = left + column / 2, box.top + 13
-        label = speed(wind_mps, scene.units)
-        canvas.text(*at, label, size=SMALL_PX, colour=SEA, face="bold", anchor="centre")
-    if table.hour is not None:
-        at = lefts[0] - 5, box.top + 13
-        carry = f"carry, {unit_name(scene.units)}"
-        canvas.text(*at, carry, size=SMALL_PX, colour=SOFT, anchor="right")
+    if speeds:
+        _speeds(canvas, table, scene, lefts, column, box.top + 13)
     signs: list[Points] = []
     for count, row in enumerate(table.rows):
         middle = first + (count + 0.5) * ROW_PX
@@ -107,16 +118,29 @@ def _draw_table(canvas: Canvas, table: Table, scene: SheetScene) -> None:
     canvas.shapes(signs, INK, name="signs")
 
 
+def _speeds(
+    canvas: Canvas, table: Table, scene: SheetScene, lefts: list[float], column: float, y: float
+) -> None:
+    """The row of wind speeds, one above each column."""
+    for left, wind_mps in zip(lefts, scene.speeds_mps, strict=True):
+        label = speed(wind_mps, scene.units)
+        at = left + column / 2, y
+        canvas.text(*at, label, size=SMALL_PX, colour=SEA, face="bold", anchor="centre")
+    if table.hour is not None:
+        carry = f"carry, {unit_name(scene.units)}"
+        canvas.text(lefts[0] - 5, y, carry, size=SMALL_PX, colour=SOFT, anchor="right")
+
+
 def _title(canvas: Canvas, box: Box, table: Table) -> None:
     aside = canvas.text(
-        *(box.right, NAME_PX - 8, table.aside), size=SMALL_PX, colour=SOFT, anchor="right"
+        *(box.right, box.top - 8, table.aside), size=SMALL_PX, colour=SOFT, anchor="right"
     )
     left = box.left
     if table.hour is not None:
-        left += _arrows(canvas, left, NAME_PX - 14, table.hour, table.paired)
+        left += _arrows(canvas, left, box.top - 14, table.hour, table.paired)
     room = box.width - (left - box.left) - aside.width - 8
     title = canvas.faces.clipped(table.title, size_px=TEXT_PX, width_px=room, face="bold")
-    canvas.text(left, NAME_PX - 8, title, size=TEXT_PX, face="bold")
+    canvas.text(left, box.top - 8, title, size=TEXT_PX, face="bold")
 
 
 def _arrows(canvas: Canvas, left: float, middle: float, hour: int, paired: bool) -> float:
