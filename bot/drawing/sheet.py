@@ -29,13 +29,13 @@ NAME_PX = 28.0  # a table's title
 SPEEDS_PX = 17.0  # the row of wind speeds
 GAP_PX = 10.0
 FOOT_PX = 76.0
-LABEL_PX = {True: 92.0, False: 114.0}  # the first column, by whether it holds hours
+CLUB_PX, PAIR_PX, HOUR_PX = 114.0, 92.0, 58.0  # the first column, by what it holds
 NUMBER_PX = 12.0
 BASELINE_PX = 4.3  # of a number, below the middle of its row
 ARROW_PX = 14.0
 MOST_COLUMNS = 3
-WIDE_PX = 75.0  # a column that takes the larger numbers
-ACROSS_SHARE = 0.43  # of a column, where its first number ends
+WIDE_PX = 80.0  # a column that takes the larger numbers
+ACROSS_SHARE, NARROW_SHARE = 0.46, 0.5  # of a column, where its first number ends
 SIGN_PX = 6.0  # of the triangle for long or short
 SHOWN = 0.05  # smaller marks show as 0.0
 
@@ -101,7 +101,7 @@ def draw_table(
         points((box.left, first + row * ROW_PX), (box.right, first + row * ROW_PX))
         for row in range(len(table.rows))
     ]
-    labels = LABEL_PX[table.hour is None]
+    labels = _labels_px(table)
     column = (box.width - labels) / len(scene.speeds_mps)
     lefts = [box.left + labels + n * column for n in range(len(scene.speeds_mps))]
     rules += [points((x, box.top), (x, box.bottom)) for x in lefts]
@@ -116,6 +116,12 @@ def draw_table(
         for left, cell in zip(lefts, row.cells, strict=True):
             signs += _cell(canvas, left, middle, column, cell, sided=not table.paired)
     canvas.shapes(signs, INK, name="signs")
+
+
+def _labels_px(table: Table) -> float:
+    if table.hour is not None:
+        return CLUB_PX
+    return PAIR_PX if table.paired else HOUR_PX
 
 
 def _speeds(
@@ -157,16 +163,17 @@ def _arrows(canvas: Canvas, left: float, middle: float, hour: int, paired: bool)
 def _row_name(canvas: Canvas, left: float, middle: float, row: Row, table: Table) -> None:
     baseline = middle + BASELINE_PX
     if row.hour is None:
-        end = left + LABEL_PX[False] - 5
+        end = left + CLUB_PX - 5
         carry = canvas.figures(end, baseline, row.carry, size=SMALL_PX, colour=INK)
-        room = LABEL_PX[False] - 14 - carry.width
+        room = CLUB_PX - 14 - carry.width
         name = canvas.faces.clipped(row.club, size_px=SMALL_PX, width_px=room)
         canvas.text(left + 5, baseline, name, size=SMALL_PX)
         return
     deg = row.hour * DEGREES_PER_HOUR
-    end = left + LABEL_PX[True]
+    end = left + _labels_px(table)
     label = hour_words(row.hour, paired=table.paired)
-    canvas.text((left + end) / 2, baseline, label, size=NUMBER_PX, anchor="centre")
+    middle_x = (left + end) / 2 if table.paired else left + 18
+    canvas.text(middle_x, baseline, label, size=NUMBER_PX, anchor="centre")
     at = (end - 14, middle)
     draw_arrow(canvas, centre=at, length=ARROW_PX, from_deg=deg, name=f"hour {row.hour}")
     if table.paired and row.hour % 6:
@@ -190,12 +197,11 @@ def _cell(
     if right is None or long is None:
         canvas.text(left + width / 2, baseline, "–", size=NUMBER_PX, colour=SOFT, anchor="centre")
         return []
-    size = NUMBER_PX if width >= WIDE_PX else SMALL_PX
+    wide = width >= WIDE_PX
+    size, share = (NUMBER_PX, ACROSS_SHARE) if wide else (SMALL_PX, NARROW_SHARE)
     side = "" if not sided or abs(right) < SHOWN else ("R" if right > 0 else "L")
     across = f"{abs(right):.1f}{side}"
-    canvas.figures(
-        left + ACROSS_SHARE * width, baseline, across, size=size, colour=RUST, face="bold"
-    )
+    canvas.figures(left + share * width, baseline, across, size=size, colour=RUST, face="bold")
     end = left + width - 4
     box = canvas.figures(end, baseline, f"{abs(long):.1f}", size=size, colour=INK)
     if abs(long) < SHOWN:

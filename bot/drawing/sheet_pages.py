@@ -1,8 +1,5 @@
 """The wind sheet for a chat: pages as low as they are wide, since a chat shrinks taller ones."""
 
-from itertools import pairwise
-from math import ceil
-
 from matplotlib.figure import Figure
 
 from bot.drawing.canvas import Canvas, new_figure
@@ -56,10 +53,13 @@ def _height(table: Table, *, first: bool) -> float:
 
 
 def _paged(every: list[Table]) -> list[list[Table]]:
-    """Tables in order on as few pages as hold them, about as many on each."""
-    tallest = max(_height(table, first=False) for table in every)
-    first = _height(every[0], first=True) - _height(every[0], first=False)
-    each = max(1, int((HIGHEST_PX - HEAD_PX - BOTTOM_PX - first) // tallest))
-    pages = ceil(len(every) / each)
-    cuts = [round(page * len(every) / pages) for page in range(pages + 1)]
-    return [every[start:end] for start, end in pairwise(cuts)]
+    """Tables in order, as many on each page as it holds."""
+    pages: list[list[Table]] = []
+    room = 0.0
+    for table in every:
+        if not pages or _height(table, first=False) > room:
+            pages.append([])
+            room = HIGHEST_PX - HEAD_PX - BOTTOM_PX
+        room -= _height(table, first=not pages[-1])
+        pages[-1].append(table)
+    return pages
