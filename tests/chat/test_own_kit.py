@@ -1,5 +1,6 @@
 """A community's own game: loaded and looked at, kept, exported, taken back; bags keep theirs."""
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -8,13 +9,14 @@ import tomlkit
 
 from bot.services.kits.changes import kit_changes
 from bot.services.kits.kept import KeptCharts, KitRepository, keep_charts
+from bot.services.kits.toml_out import kit_toml
 from bot.settings import Settings
 from bot.wiring import kits_in_force
 from shared.actor import Author
 from shared.kit import Charts, Kit
 from shared.kit_file import read_kit
 from tests.chat.asking import ask_example, card, refused, text
-from tests.chat.booking import labels_of, no_coach, only_embed, only_message
+from tests.chat.booking import fill, labels_of, no_coach, only_embed, only_message
 from tests.chat.conftest import Stage
 from tests.chat.polling import cup_of
 from tests.chat.test_kit_help import OTHER_KIT
@@ -246,3 +248,29 @@ async def test_a_cups_file_is_put_right_by_an_example_of_the_own_kit(stage: Stag
     given = {"file": ("bog.toml", right.encode())}
     embed = only_embed(await stage.coach.slash(stage.questions, "event load", **given))
     assert embed.title == "Bog Cup is in the book"
+
+
+async def test_for_me_says_which_grade_the_game_no_longer_has(stage: Stage) -> None:
+    cup = await cup_of(stage)
+    await card(cup, cup.tamsin, "me division", division="Oar")
+    kit = demo_kit()
+    more = [
+        club.model_copy(
+            update={"grades": (*club.grades, club.grades[0].model_copy(update={"name": "elm"}))}
+        )
+        for club in kit.clubs
+    ]
+    other = kit_toml(kit.model_copy(update={"clubs": tuple(more)}))
+    saved = await cup.coach.click(await loaded(cup, other), label="Save")
+    await card(cup, cup.tamsin, "bag", grade="elm")
+    note = only_message(await cup.tamsin.slash(cup.questions, "hole", number=4))
+    said = text(only_embed(await for_me(cup, note)).description)
+    assert "no longer has" not in said
+    await cup.coach.click(saved.response, label="Undo")
+    said = text(only_embed(await for_me(cup, note)).description)
+    assert re.search(r"^The kit no longer has the grade elm of the .+: default used$", said, re.M)
+
+
+async def for_me(cup: Stage, note: Any) -> Any:
+    """For me under a note, in the wind that stands in its form."""
+    return await fill(cup, cup.tamsin, await cup.tamsin.click(note, label="For me"))

@@ -131,6 +131,8 @@ class SetupCog(commands.Cog):
         ]
         audit = await self.roles.audit_channel(community)
         lines += [f"What coaches change: <#{audit}>"] if audit else []
+        approval = await self.roles.approval_channel(community)
+        lines += [f"Shares wait for a coach in: <#{approval}>"] if approval else []
         lines += refused_lines(await self._outbox.refused(community))
         await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)
 
