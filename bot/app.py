@@ -13,6 +13,7 @@ from bot.chat.publisher import Publisher
 from bot.chat.respond import COMMUNITY, Interaction, community_of, on_tree_error, respond
 from bot.chat.router import PatientTree, Router
 from bot.commands.bag.cog import BagCog
+from bot.commands.book.cup_cog import CupCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
 from bot.commands.compare.cog import CompareCog
@@ -121,23 +122,33 @@ def _prepared(services: Services, bot: commands.Bot, router: Router) -> list[com
     """What a coach makes: the event and its lines."""
     book, kits, bags, roles = services.book, services.kits, services.bags, services.roles
     drafts = KeptDrafts(services.db)
+    events = EventService(book=book, drafts=drafts, kits=kits, bags=bags)
+    lines = LineService(book=book, drafts=Drafts(drafts), kits=kits, bags=bags)
+    reminders = RoundReminders(db=services.db, book=book)
     return [
+        CupCog(
+            router=router,
+            events=events,
+            lines=lines,
+            roles=roles,
+            bags=bags,
+            reminders=reminders,
+            pictures=services.pictures,
+            pool=services.pictures.pool,
+        ),
         EventCog(
             bot=bot,
             router=router,
-            service=EventService(book=book, drafts=drafts, kits=kits, bags=bags),
+            service=events,
             roles=roles,
-            bags=bags,
             starts=RoundStarts(db=services.db, book=book),
-            reminders=RoundReminders(db=services.db, book=book),
-            pool=services.pictures.pool,
+            reminders=reminders,
         ),
         LineCog(
             router=router,
-            service=LineService(book=book, drafts=Drafts(drafts), kits=kits, bags=bags),
+            service=lines,
             batches=LineBatches(book=book, drafts=drafts, kits=kits, bags=bags),
             roles=roles,
-            pictures=services.pictures,
         ),
         KitCog(
             router=router,

@@ -60,8 +60,8 @@ LEXICON: Final[dict[str, tuple[Kind, float]]] = {
     **_phrases("top", "top, topspin, top spin"),
     **_phrases("side", "side, sidespin, side spin"),
     **_phrases("spin", "spin"),
-    **_phrases("draw", "draw"),
-    **_phrases("fade", "fade"),
+    **_phrases("draw", "draw, hook"),
+    **_phrases("fade", "fade, cut, slice"),
     **_phrases("full", "full, full carry, full shot, full swing, power"),
     **_phrases("not_a_number", "nan, inf, infinity, infinite"),
     **_phrases(

@@ -35,7 +35,7 @@ async def test_every_command_and_suggestion_is_acknowledged_within_3_s(
     who = stage.tamsin
     await card(stage, who, "wind", question="8.4 mph from 2, 5-iron, 165")  # nothing is warm yet
     await card(stage, who, "bag", grade="oak", ball="tern", units="metric")
-    for command in ("bag", "kit show", "help"):
+    for command in ("bag", "clubs", "help"):
         await card(stage, who, command)
     await card(stage, who, "equal", carry="130", wind="5 m/s from 300 hole 40")
     await card(stage, who, "aim", wind="calm", club="9-iron", distance="100")
