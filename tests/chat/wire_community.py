@@ -58,6 +58,7 @@ class Community:
     grades: dict[int, list[str]] = field(default_factory=dict)  # since the last acknowledged one
     published: set[int] = field(default_factory=set)
     rounds: list[str] = field(default_factory=lambda: [ROUNDS[0]])
+    refused: list[str] = field(default_factory=list)  # what was said where nothing was counted
     odd: list[str] = field(default_factory=list)
 
     async def told(self, result: Any) -> Any | None:
@@ -82,7 +83,11 @@ class Community:
         sent = await member.submit_modal(opened, typed)
         self.tried.add(sent._interaction.id)
         message = await self.told(sent)
-        if message is not None and message.embeds[0].title.startswith("Counted: hole 2, line A"):
+        if message is None:
+            return
+        if not message.embeds:
+            self.refused.append(message.content)
+        elif message.embeds[0].title.startswith("Counted: hole 2, line A"):
             self.counted.add(sent._interaction.id)
 
     async def set_bag(self, member: Any, dice: random.Random) -> None:
