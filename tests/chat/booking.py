@@ -1,6 +1,8 @@
 """What the chat tests of the book do again and again: load the cup, fill a form, be refused."""
 
-from typing import Any
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
 
 import discord
 from discord import app_commands
@@ -8,7 +10,9 @@ from simcord.results import ResponseMessage
 
 from bot.chat.coaches import CoachesOnlyError
 from bot.settings import DEMO
-from tests.chat.conftest import Stage
+
+if TYPE_CHECKING:
+    from tests.chat.conftest import Stage
 
 CUP = (DEMO / "cup.toml").read_bytes()
 
