@@ -134,7 +134,6 @@ def _prepared(services: Services, bot: commands.Bot, router: Router) -> list[com
             bags=bags,
             reminders=reminders,
             pictures=services.pictures,
-            pool=services.pictures.pool,
         ),
         EventCog(
             bot=bot,
@@ -220,8 +219,7 @@ def _published(
 ) -> list[commands.Cog]:
     """What stands in channels: notes, polls, shared lines; and results, which all three show."""
     db, book, kits, bags = services.db, services.book, services.kits, services.bags
-    roles, outbox = services.roles, services.outbox
-    verdicts = services.verdicts
+    roles, outbox, verdicts = services.roles, services.outbox, services.verdicts
     polls = PollService(db=db, book=book, outbox=outbox, verdicts=verdicts, render=OutcomeBodies())
     notes = NoteService(book=book, kits=kits, roles=roles, outbox=outbox, render=note_body)
     notes.extras += [polls.note_lines, results.note_lines, verdicts.note_lines]

@@ -26,7 +26,6 @@ from bot.commands.book.event_cards import (
     wind_table_embed,
 )
 from bot.commands.book.line_cards import back_buttons, history_embed, shown_embed
-from bot.drawing.pool import PicturePool
 from bot.services.actions import RemindMe
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService
@@ -57,7 +56,6 @@ class CupCog(commands.Cog):
         bags: BagCache,
         reminders: RoundReminders,
         pictures: PictureService,
-        pool: PicturePool,
     ) -> None:
         self.roles = roles
         self._events = events
@@ -65,7 +63,6 @@ class CupCog(commands.Cog):
         self._bags = bags
         self._reminders = reminders
         self._pictures = pictures
-        self._pool = pool
         router.on(BringBack.name, self._bring_back)
         router.on(BringHoleBack.name, self._bring_hole_back)
 
@@ -94,7 +91,7 @@ class CupCog(commands.Cog):
             actor_of(interaction), event
         )
         embed = wind_table_embed(found, now, columns, units)
-        file = picture_file(await self._pool.event_winds(scene), "winds.png")
+        file = picture_file(await self._pictures.pool.event_winds(scene), "winds.png")
         embed.set_image(url=f"attachment://{file.filename}")
         await respond(interaction, embed=embed, file=file, ephemeral=True)
 

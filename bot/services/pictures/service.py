@@ -1,6 +1,7 @@
 """What is to be drawn: shots of answers and lines as scenes, sheets, guides. Knows no Discord."""
 
 import asyncio
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -51,6 +52,7 @@ def line_scenes(
 
 
 STEPS = 28  # samples of a path: 6 px apart on a phone
+LEAST_MARKS = 0.05  # an allowance smaller than this says nothing of how large a mark is
 
 
 @dataclass(frozen=True)
@@ -130,6 +132,13 @@ def scenes(caddie: Caddie, poses: list[Pose]) -> list[ShotScene]:
     return [_scene(caddie, pose, shots, found, paths, index) for index, pose in enumerate(poses)]
 
 
+def _mark_m(pose: Pose, flown_m: float) -> float:
+    """One mark of the pose's own allowance, so that picture and answer round the same numbers."""
+    marks = math.hypot(pose.allowance.right_marks, pose.allowance.long_marks)
+    yards = math.hypot(pose.allowance.right_yd, pose.allowance.long_yd)
+    return yards * METRES_PER_YARD / marks if marks > LEAST_MARKS else flown_m
+
+
 def _scene(
     caddie: Caddie, pose: Pose, shots: Shots, found: Allowances, paths: Paths, index: int
 ) -> ShotScene:
@@ -139,7 +148,7 @@ def _scene(
         headline=headline(pose.allowance, mark=mark),
         shot=_shot_words(pose),
         mark=mark,
-        mark_m=float(found.mark_m[index]),
+        mark_m=_mark_m(pose, float(found.mark_m[index])),
         distance_m=float(shots.distance_m[index]),
         height_m=float(shots.height_m[index]),
         aim=_spot(pose.allowance),
