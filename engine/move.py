@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.law import REACH_SLACK_M, Allowances, Verdict
+from engine.law import REACH_SLACK_M, Allowances, Runs, Verdict
 from engine.rack import Rack
 from engine.response import Response, differences, prior_response
 from engine.response_features import Array, features
@@ -54,7 +54,7 @@ class Moves:
     ``tested_*`` is the allowance the move starts from, ``wind_*`` and ``bag_*`` what the new wind
     and then the new bag change; they add up to ``long_m`` and ``right_m``. ``setup_m`` is the
     still-air set-up counted from full carry, ``lands_*`` where the ball comes down from the target
-    when the limits cut the set-up.
+    when the limits cut the set-up. ``runs`` are those of the new shots where they are to finish.
     """
 
     long_m: Array
@@ -76,6 +76,7 @@ class Moves:
     lands_right_m: Array
     answered: Flags
     fit: NDArray[np.intp]
+    runs: Runs | None = None
 
 
 @dataclass(frozen=True)
@@ -134,6 +135,7 @@ def move(
         lands_right_m=lands_right,
         answered=now.answered & was.answered,
         fit=_fit(now, plays_m, rack.short_m[now.row], was.answered, aim_cut, inside),
+        runs=now.runs,
     )
 
 

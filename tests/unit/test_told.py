@@ -3,7 +3,7 @@
 import pytest
 
 from bot.services.caddie.adapt import read_wind
-from bot.services.caddie.caddie import Choice
+from bot.services.caddie.shots import Choice
 from bot.services.members import (
     KEPT_AIMS,
     KEPT_MEMBERS,

@@ -10,12 +10,13 @@ from typing import Final
 
 import numpy as np
 
-from bot.services.caddie.caddie import Caddie, Choice, batch, choose
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.ground import ground_onto
 from bot.services.caddie.rack import launch_of
+from bot.services.caddie.shots import Choice, batch, choose
 from bot.services.next_shot.reading import NextQuestion
-from engine.bounce import Surface as EngineSurface
 from engine.execution import Execution, HitSums, learn_spread
-from engine.ground import Ground, stimp_deceleration_mps2
+from engine.ground import Ground
 from engine.holing import draws
 from engine.law import Allowances, Shots, Verdict
 from engine.plan import NextShots, Place, Ways, next_shots
@@ -23,7 +24,7 @@ from shared.answer import Allowance, Offset
 from shared.bag import Bag
 from shared.errors import InputError
 from shared.kit import Kit, Surface
-from shared.units import METRES_PER_FOOT, METRES_PER_YARD, MPS_PER_MPH
+from shared.units import METRES_PER_YARD, MPS_PER_MPH
 
 POINTS: Final = 256  # of the sample: what a shot leaves is told to the yard
 READ_MPS: Final = MPS_PER_MPH / 12**0.5
@@ -33,9 +34,6 @@ READ_DEG: Final = 15.0 / 12**0.5  # read to half an hour of the clock
 MOST_OF_FULL: Final = 2.0
 GROUND_LOG: Final = 0.15
 """Standard deviation of the logarithm of a ground's firmness and speed; a judgement."""
-
-AROUND: Final = "fairway"  # what lies about a green
-GREEN_RADIUS_M: Final = 12.0  # of a usual green, where the ball is played onto it; a judgement
 
 
 @dataclass(frozen=True)
@@ -70,12 +68,12 @@ def next_ways(*, caddie: Caddie, question: NextQuestion, bag: Bag) -> list[NextW
     shots = batch(
         shots=[question.shot] * len(choices), choices=choices, kit=kit, kit_rack=caddie.kit_rack
     )
-    lie, onto = kit.surface(question.lie), kit.surface(question.onto)
+    lie = kit.surface(question.lie)
     ways = _ways(caddie, shots)
     played = next_shots(
         ways=ways,
         distance_m=shots.distance_m,
-        place=_place(shots, lie, onto, about=kit.surface(AROUND) if onto.kind == "green" else onto),
+        place=_place(shots, lie, ground_onto(kit, question.onto)),
         draws=draws(count=POINTS),
     )
     landed = played.aims.finish
@@ -145,7 +143,7 @@ def _ways(caddie: Caddie, shots: Shots) -> Ways:
     )
 
 
-def _place(shots: Shots, lie: Surface, onto: Surface, *, about: Surface) -> Place:
+def _place(shots: Shots, lie: Surface, ground: Ground) -> Place:
     return Place(
         wind_mps=float(shots.wind_mps[0]),
         wind_from_deg=float(shots.wind_from_deg[0]),
@@ -153,23 +151,7 @@ def _place(shots: Shots, lie: Surface, onto: Surface, *, about: Surface) -> Plac
         carry_share=lie.carry_share,
         spin_share=lie.spin_share,
         spread=lie.spread,
-        ground=Ground(
-            surface=_surface(about),
-            green=_surface(onto),
-            green_radius_m=np.array([GREEN_RADIUS_M if onto.kind == "green" else 0.0]),
-            rises_long=np.array([onto.rises_percent / 100]),
-            rises_right=np.array([onto.rises_right_percent / 100]),
-        ),
-    )
-
-
-def _surface(kind: Surface) -> EngineSurface:
-    return EngineSurface(
-        firmness=np.array([kind.firmness]),
-        friction=np.array([kind.friction]),
-        slowing_mps2=stimp_deceleration_mps2(
-            stimp_m=np.array([kind.stimp_ft * METRES_PER_FOOT]),
-        ),
+        ground=ground,
     )
 
 

@@ -8,7 +8,7 @@ from math import atan2, degrees, hypot
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
 from bot.services.caddie.adapt import read_line, read_wind, said_for
-from bot.services.caddie.caddie import Choice
+from bot.services.caddie.shots import Choice
 from bot.services.learning.kept import side_row
 from bot.services.learning.learner import Learner, Seen
 from bot.services.measure.results import MeasuredResults

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from bot.services.caddie.adapt import AdaptedShot, Case, ReadLine, adapt
-from bot.services.caddie.caddie import Caddie, batch
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.shots import batch
 from bot.services.members import ToldAim, aim_told, wind_mmps
 from bot.services.results.outcome import Outcome
 from engine.reach import Verdict
@@ -109,7 +110,13 @@ def _aim(shot: AdaptedShot, told: Sequence[ToldAim]) -> Pair:
     """What was aimed by: as it was told, else as it would be told now."""
     long_yd, right_yd = shot.allowance.long_yd, shot.allowance.right_yd
     if shot.shot.wind is not None:
-        aim_yd = aim_told(told, choice=shot.choice, wind=shot.shot.wind, carry_yd=shot.distance_yd)
+        aim_yd = aim_told(
+            told,
+            choice=shot.choice,
+            wind=shot.shot.wind,
+            carry_yd=shot.distance_yd,
+            onto=shot.shot.onto,
+        )
         long_yd, right_yd = aim_yd or (long_yd, right_yd)
     return long_yd * METRES_PER_YARD, right_yd * METRES_PER_YARD
 

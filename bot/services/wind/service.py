@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from bot.services.actions import ShowPicture
 from bot.services.answer_actions import PickWind
 from bot.services.batcher import Batcher
-from bot.services.caddie.caddie import Asked, Caddie, Choice
+from bot.services.caddie.caddie import Asked, Caddie
 from bot.services.caddie.equivalents import Equivalent
+from bot.services.caddie.shots import Choice
 from bot.services.equivalents import ways
 from bot.services.kits.examples import examples
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
@@ -151,6 +152,7 @@ def _told(answer: Answer) -> ToldAim:
         wind_mmps=wind_mmps(wind),
         carry_yd=answer.distance_yd,
         aim_yd=(answer.allowance.long_yd, answer.allowance.right_yd),
+        onto=answer.shot.onto,
     )
 
 
