@@ -105,8 +105,7 @@ def move(
     """
     if len({len(was.long_m), len(between.long_m), len(now.long_m), len(tested.long_m)}) != 1:
         raise EngineError("the batches of a move must be of one length")
-    start_long = np.where(tested.noted, tested.long_m, was.long_m)
-    start_right = np.where(tested.noted, tested.right_m, was.right_m)
+    start_long, start_right = _start(tested, was)
     wind_long = np.where(between.answered, between.long_m, now.long_m) - was.long_m
     wind_right = np.where(between.answered, between.right_m, now.right_m) - was.right_m
     long_m = start_long + now.long_m - was.long_m
@@ -137,6 +136,12 @@ def move(
         fit=_fit(now, plays_m, rack.short_m[now.row], was.answered, aim_cut, inside),
         runs=now.runs,
     )
+
+
+def _start(tested: Tested, was: Allowances) -> tuple[Array, Array]:
+    """The allowance that worked: as noted, else as told."""
+    long_m = np.where(tested.noted, tested.long_m, was.long_m)
+    return long_m, np.where(tested.noted, tested.right_m, was.right_m)
 
 
 def _errors(

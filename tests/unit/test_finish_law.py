@@ -70,9 +70,7 @@ def test_its_swings_played_again_end_at_their_targets(onto: int) -> None:
     found = allow_finish(rack=rack, shots=shots, grounds=GROUNDS, over_full=OVER_FULL)
     rows = rack.take(shots.row)
     swings = Swings(questions_of(rows, shots), found.aims.speed_factor, found.aims.azimuth_rad)
-    wind = wind_vector(
-        speed_mps=shots.wind_mps * rows.wind_share, from_deg=shots.wind_from_deg
-    )
+    wind = wind_vector(speed_mps=shots.wind_mps * rows.wind_share, from_deg=shots.wind_from_deg)
     hole = np.stack((shots.distance_m, shots.height_m, np.zeros(4)))
     ends = settle(
         touchdown=touchdown_of(fly_swings(swings, wind_mps=wind)),

@@ -38,12 +38,7 @@ def answer_from(
         grade=choice.grade,
         ball=choice.ball,
         law="chart" if charted else "flight",
-        allowance=Allowance(
-            right_yd=tidy(right_yd[0]),
-            long_yd=tidy(long_yd[0]),
-            right_marks=tidy(right_yd[0] / mark_yd),
-            long_marks=tidy(long_yd[0] / mark_yd),
-        ),
+        allowance=_allowance(float(right_yd[0]), float(long_yd[0]), mark_yd),
         distance_yd=tidy(base.distance_m[0] / METRES_PER_YARD),
         plays_yd=tidy(found.plays_m[0] / METRES_PER_YARD),
         share=tidy(base.distance_m[0] / found.full_m[0]),
@@ -63,6 +58,15 @@ def answer_from(
         margin_yd=tidy(np.hypot(margin.right_yd, margin.long_yd)),
         mark_yd=mark_yd,
         notes=choice.notes,
+    )
+
+
+def _allowance(right_yd: float, long_yd: float, mark_yd: float) -> Allowance:
+    return Allowance(
+        right_yd=tidy(right_yd),
+        long_yd=tidy(long_yd),
+        right_marks=tidy(right_yd / mark_yd),
+        long_marks=tidy(long_yd / mark_yd),
     )
 
 
