@@ -53,7 +53,7 @@ def answer_lines(answer: Answer, *, units: UnitSystem, mark: str) -> AnswerLines
         ),
         ground=ground,
         more=_more(answer, units, mark),
-        source=answer.margin.source,
+        source=_source(answer),
         asked=_asked(answer),
         rows=(
             ("Plays", _plays(answer, units)),
@@ -226,6 +226,13 @@ def _in_marks(answer: Answer, change: Offset) -> Allowance:
     )
 
 
+def _source(answer: Answer) -> str:
+    """Where the numbers come from, and what the margin leaves out."""
+    return (
+        f"{answer.margin.source}; the ground's own aside" if answer.ground else answer.margin.source
+    )
+
+
 def _margin(answer: Answer, units: UnitSystem, mark: str) -> str:
     margin = answer.margin
     parts: list[str] = []
@@ -236,4 +243,4 @@ def _margin(answer: Answer, units: UnitSystem, mark: str) -> str:
         if marks >= SMALL:
             named = f" {mark}s" if not parts else ""
             parts.append(f"± {length(yards, units)} ({marks:.1f}{named}) {way}")
-    return f"{', '.join(parts) or 'next to nothing'} (90%); {margin.source}"
+    return f"{', '.join(parts) or 'next to nothing'} (90%); {_source(answer)}"
