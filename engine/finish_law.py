@@ -44,22 +44,19 @@ def allow_finish(
     if shots.onto is None or not (shots.onto >= 0).any():
         return allow(rack=rack, shots=shots, over_full=over_full, response=response, air=air)
     runs, height_m = _runs(rack, shots, grounds, shots.onto, air)
-    turn = np.arctan2(runs.landed_right_m, shots.distance_m + runs.landed_long_m)
     straight = replace(
         shots,
         distance_m=np.where(runs.solved, runs.carry_m, shots.distance_m),
         height_m=height_m,
-        wind_from_deg=shots.wind_from_deg - np.degrees(turn),
+        wind_from_deg=shots.wind_from_deg - np.degrees(runs.turn_rad),
     )
     found = allow(rack=rack, shots=straight, over_full=over_full, response=response, air=air)
-    return _from_target(found, rack, shots, runs, turn)
+    return _from_target(found, rack, shots, runs)
 
 
-def _from_target(
-    found: Allowances, rack: Rack, shots: Shots, runs: Runs, turn: Array
-) -> Allowances:
+def _from_target(found: Allowances, rack: Rack, shots: Shots, runs: Runs) -> Allowances:
     """Allowances of coming down, counted from the targets instead."""
-    cos, sin = np.cos(turn), np.sin(turn)
+    cos, sin = np.cos(runs.turn_rad), np.sin(runs.turn_rad)
     answered = found.answered & runs.solved
     lost = found.answered & ~runs.solved
     long_m = cos * found.long_m - sin * found.right_m + runs.landed_long_m
@@ -71,7 +68,7 @@ def _from_target(
         mark_m=rack.take(shots.row).mark_m(shots.distance_m),
         verdict=np.where(lost, Verdict.UNSOLVED, found.verdict),
         answered=answered,
-        aims=replace(found.aims, azimuth_rad=found.aims.azimuth_rad + turn),
+        aims=replace(found.aims, azimuth_rad=found.aims.azimuth_rad + runs.turn_rad),
         runs=runs,
     )
 
@@ -110,6 +107,7 @@ def _placed(finish: Finish, solved: NDArray[np.bool_], rows: Rows, distance_m: A
         asked=here,
         solved=fine,
         carry_m=carry + whole(np.hypot(finish.landed_long_m, finish.landed_right_m)),
+        turn_rad=whole(np.arctan2(finish.landed_right_m, finish.landed_long_m)),
         landed_long_m=whole(finish.landed_long_m, target),
         landed_right_m=whole(finish.landed_right_m),
         second_long_m=whole(finish.second_long_m, target),

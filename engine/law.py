@@ -70,11 +70,13 @@ class Runs(Batch):
     ``ends_*`` where they come down again, begin to roll and rest, ``carry_m`` how far they come
     down from the ball. Where not ``asked`` the target is where the ball comes down, and all but the
     carry is nothing; where not ``solved`` no ball ends at the target, and the rest means nothing.
+    ``turn_rad`` is how far the line to where it comes down is turned to the right of the target's.
     """
 
     asked: NDArray[np.bool_]
     solved: NDArray[np.bool_]
     carry_m: Array
+    turn_rad: Array
     landed_long_m: Array
     landed_right_m: Array
     second_long_m: Array

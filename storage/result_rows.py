@@ -20,7 +20,7 @@ _PLAIN = (
     "weight",
     "remark",
 )
-_TEXTS = ("left_out", "round", "wind_shown")  # "" is kept as nothing
+_TEXTS = ("left_out", "round", "wind_shown", "onto")  # "" is kept as nothing
 _PAIRS = {
     "wind_mmps": ("wind_along_mmps", "wind_right_mmps"),
     "miss_cm": ("miss_long_cm", "miss_right_cm"),
@@ -29,6 +29,7 @@ _PAIRS = {
     "aim_cm": ("aim_long_cm", "aim_right_cm"),
     "missed_side": ("side_long", "side_right"),
     "several": ("tries", "went_in"),
+    "ended_cm": ("ended_long_cm", "ended_right_cm"),
 }
 
 
@@ -64,6 +65,8 @@ def from_row(row: Row[*tuple[object, ...]]) -> Result:
             aim_cm=_pair(row, "aim_cm"),
             missed_side=_pair(row, "missed_side"),
             several=_pair(row, "several"),
+            ended_cm=_pair(row, "ended_cm"),
+            onto=row.onto or "",
             left_out=row.left_out or "",
             round=row.round or "",
             wind_shown=row.wind_shown or "",

@@ -111,8 +111,8 @@ def test_what_was_learned_bends_the_aim_and_never_the_run() -> None:
     )
     assert was.runs is not None and now.runs is not None
     assert (now.runs.landed_long_m == was.runs.landed_long_m).all()
-    turn = np.arctan2(was.runs.landed_right_m, shots.distance_m + was.runs.landed_long_m)
-    assert now.long_m - was.long_m == pytest.approx(0.3 * was.law_long_m * np.cos(turn), abs=1e-9)
+    bent_m = 0.3 * was.law_long_m * np.cos(was.runs.turn_rad)
+    assert now.long_m - was.long_m == pytest.approx(bent_m, abs=1e-9)
     assert np.abs(now.long_m - was.long_m).min() > 0.3
 
 
