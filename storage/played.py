@@ -33,11 +33,12 @@ class Played:
     to come down at, ``aim_cm`` how far off the hole it was aimed, ``backspin`` in steps and
     ``tilt_deg`` the spin's: with wind, share and ball all that the law needs to be asked again.
     ``missed_side`` is the side of a miss nobody measured: long +1, short -1, right +1, left -1, 0
-    where not said. ``weight`` says how far the learning trusts it, ``left_out`` is a coach's reason
-    not to learn from it; the line's sums count every try once. ``several`` are (tries, went in) of
-    tries told at once: none of them is measured, and ``holed`` says whether all went in.
-    ``line_revision`` is the line's as it was played, ``round`` and ``wind_shown`` the words its
-    member saw. Raises ValueError for what cannot be summed.
+    where not said. ``chance`` of going in is what it was given as it was logged. ``weight`` says
+    how far the learning trusts it, ``left_out`` is a coach's reason not to learn from it; the
+    line's sums count every try once. ``several`` are (tries, went in) of tries told at once: none
+    of them is measured, and ``holed`` says whether all went in. ``line_revision`` is the line's as
+    it was played, ``round`` and ``wind_shown`` the words its member saw. Raises ValueError for what
+    cannot be summed.
     """
 
     hole_key: str
@@ -61,6 +62,7 @@ class Played:
     several: tuple[int, int] | None = None
     ended_cm: tuple[int, int] | None = None
     onto: str = ""
+    chance: float | None = None
     weight: float = 1.0
     remark: str = ""
     left_out: str = ""
@@ -78,14 +80,20 @@ class Played:
         if len({(part.scope, part.key) for part in self.parts}) != len(self.parts):
             raise ValueError("two parts for one sum")
         numbers = (
-            *(self.weight, self.share or 0.0, self.backspin or 0.0, self.tilt_deg or 0.0),
+            *(
+                self.weight,
+                self.share or 0.0,
+                self.chance or 0.0,
+                self.backspin or 0.0,
+                self.tilt_deg or 0.0,
+            ),
             *(value for part in self.parts for value in part.vector),
         )
         if any(side not in (-1, 0, 1) for side in self.missed_side or ()):
             raise ValueError("a side is -1, 0 or 1")
         if not 0 <= self.went_in <= self.tries:
             raise ValueError("more went in than were tried")
-        told = self.miss_cm or self.ended_cm or self.observed_cm or self.parts
+        told = self.miss_cm or self.ended_cm or self.observed_cm
         if self.several is not None and told:
             raise ValueError("tries told at once have no miss of their own")
         if not all(map(math.isfinite, numbers)):

@@ -17,6 +17,7 @@ _PLAIN = (
     "height_cm",
     "backspin",
     "tilt_deg",
+    "chance",
     "weight",
     "remark",
 )

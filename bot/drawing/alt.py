@@ -3,7 +3,7 @@
 from bot.drawing.bars import percent
 from bot.drawing.scene import Run, ShotScene
 from bot.drawing.sheet_scene import SheetScene
-from bot.drawing.trust_scene import BarsScene, GameScene
+from bot.drawing.trust_scene import BarsScene, ChancesScene, GameScene
 from bot.drawing.wording import clock, downwind, manner, metres
 from engine.response import HALF_WIDTH_90
 from shared.units import METRES_PER_YARD, UnitSystem
@@ -68,6 +68,16 @@ def game_alt(scene: GameScene) -> str:
             f"{metres(long, scene.units)} along."
         )
     return _joined(sentences)
+
+
+def chances_alt(scene: ChancesScene) -> str:
+    """A reliability diagram in words."""
+    rows = [
+        f"Given {each.given:.1%}: {each.holed:.1%} of {plural(each.tries, 'shot')} went in "
+        f"({each.low:.1%} to {each.high:.1%})."
+        for each in scene.bins
+    ]
+    return _joined([f"{scene.title}. {scene.subtitle}; {scene.interval}.", *rows])
 
 
 def sheet_alt(scene: SheetScene) -> str:

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from storage.played import Played
 from tests.chat.booking import CUP, fields_of, load_cup
 from tests.chat.conftest import Stage
 from tests.chat.test_results import fill, kept, press, told
@@ -23,6 +24,11 @@ async def finishing(stage: Stage) -> Stage:
     return stage
 
 
+def scopes(played: Played) -> list[str]:
+    """What a result is learned of."""
+    return [part.scope for part in played.parts]
+
+
 async def said(stage: Stage) -> str:
     shown = await stage.tamsin.slash(stage.questions, "results")
     return str(shown.response.embeds[0].description).split("\n")[0]
@@ -36,11 +42,11 @@ async def test_a_plain_miss_of_a_ball_that_finishes_is_where_it_ended_and_teache
     (result,) = await kept(finishing, finishing.tamsin)
     played = result.played
     assert (played.miss_cm, played.ended_cm, played.onto) == (None, (183, 91), "green")
-    assert played.observed_cm is None and played.parts == ()
+    assert played.observed_cm is None and scopes(played) == ["hits"]
     went_in = told(await press(finishing, finishing.tamsin, "Went in"))
     assert went_in.title == "Counted: hole 2, line A went in"
     newest = (await kept(finishing, finishing.tamsin))[0].played
-    assert newest.holed and newest.parts == () and newest.observed_cm is None
+    assert newest.holed and scopes(newest) == ["hits"] and newest.observed_cm is None
 
 
 async def test_both_are_kept_apart_and_where_it_came_down_is_learned_from(
@@ -53,7 +59,8 @@ async def test_both_are_kept_apart_and_where_it_came_down_is_learned_from(
     assert told(answer).title == f"Counted: hole 2, line A {both}"
     (result,) = await kept(finishing, finishing.tamsin)
     assert (result.played.miss_cm, result.played.ended_cm) == ((-274, 0), (183, 0))
-    assert result.played.observed_cm is not None and len(result.played.parts) == 1
+    assert result.played.observed_cm is not None
+    assert scopes(result.played) == ["response", "hits", "runs"]
     assert both in await said(finishing)
     form = await finishing.tamsin.click(answer.response, label="Correct")
     assert fields_of(form.modal)["outcome"] == both

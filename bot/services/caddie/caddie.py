@@ -3,16 +3,20 @@
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from bot.services.caddie.answering import answer_from
-from bot.services.caddie.believed import Believed, unlearned
+from bot.services.caddie.believed import Believed, grade_keys, unlearned
 from bot.services.caddie.ground import grounds_of
+from bot.services.caddie.hits import spread_from
 from bot.services.caddie.rack import KitRack, build_rack
 from bot.services.caddie.shots import Choice, batch, check_spin, choose
+from engine.execution import HitSpread
 from engine.finish_law import allow_finish
 from engine.law import Allowances, Shots, Verdict, answers
+from engine.rack import Array
 from engine.response import Response
 from shared.answer import Answer
 from shared.bag import Bag
@@ -60,7 +64,7 @@ class Caddie:
         self.kit = kit
         self.kit_rack = kit_rack or build_rack(kit)
         self.believed = believed or unlearned(kit, self.kit_rack)
-        self.grounds = grounds_of(kit)
+        self.grounds = grounds_of(kit, self.believed.rolls)
         self._kept: OrderedDict[tuple[str, Choice], Answer] = OrderedDict()
 
     def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
@@ -144,6 +148,21 @@ class Caddie:
         while len(self._kept) > ANSWERS_KEPT:
             self._kept.popitem(last=False)
         return answer
+
+    @cached_property
+    def hit_spread(self) -> HitSpread:
+        """How hits spread by grade, as learned from the sums, or as stated before any was logged.
+
+        Takes some 60 ms when first asked for: for a thread.
+        """
+        return spread_from(self.kit, self.believed.hits)
+
+    def hits_of(self, shots: Shots, *, carry_m: Array) -> tuple[Array, Array, Array]:
+        """Of n shots with their carries: spread along and across (m), and share of mishits."""
+        index = {key: number for number, key in enumerate(grade_keys(self.kit))}
+        of_row = np.array([index[club, grade] for club, grade, _ in self.kit_rack.keys])
+        share = np.clip(carry_m / self.kit_rack.rack.full_m[shots.row], 0.1, 1.1)
+        return self.hit_spread.of(grade=of_row[shots.row], share=share, carry_m=carry_m)
 
     @property
     def response(self) -> Response:

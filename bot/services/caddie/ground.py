@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from bot.services.caddie.believed import Rolls
 from bot.services.caddie.numbers import tidy
 from engine.bounce import Surface as EngineSurface
 from engine.ground import Ground, stimp_deceleration_mps2
@@ -15,35 +16,43 @@ GREEN_RADIUS_M = 12.0  # of a usual green, where the ball is played onto it; a j
 NOWHERE = -1  # of a shot whose target is where it comes down
 
 
-def grounds_of(kit: Kit) -> Ground:
-    """A row for each kind of ground, in the order of ``SURFACE_KINDS``, as ``ground_onto``."""
-    whole = ground_onto(kit, SURFACE_KINDS[0])
+def grounds_of(kit: Kit, rolls: Rolls) -> Ground:
+    """The ground about a target of each kind of ``SURFACE_KINDS``, a row each.
+
+    A green lies in fairway, all else in itself. ``rolls`` is what was learned of how far balls
+    roll.
+    """
+    whole = _ground_onto(kit, SURFACE_KINDS[0], rolls)
     for kind in SURFACE_KINDS[1:]:
-        whole = whole.joined(ground_onto(kit, kind))
+        whole = whole.joined(_ground_onto(kit, kind, rolls))
     return whole
 
 
-def ground_onto(kit: Kit, kind: SurfaceKind) -> Ground:
-    """One row: the ground about a target of that kind. A green lies in fairway, all else in
-    itself."""
+def _ground_onto(kit: Kit, kind: SurfaceKind, rolls: Rolls) -> Ground:
     onto = kit.surface(kind)
     green = kind == "green"
     return Ground(
-        surface=engine_surface(kit.surface(AROUND) if green else onto),
-        green=engine_surface(onto),
+        surface=_engine_surface(kit.surface(AROUND) if green else onto, rolls),
+        green=_engine_surface(onto, rolls),
         green_radius_m=np.array([GREEN_RADIUS_M if green else 0.0]),
         rises_long=np.array([onto.rises_percent / 100]),
         rises_right=np.array([onto.rises_right_percent / 100]),
     )
 
 
-def engine_surface(kind: Surface) -> EngineSurface:
-    """A ground of the kit as the engine's, one row."""
+def roll_factor(kind: SurfaceKind, rolls: Rolls) -> float:
+    """What a roll on a ground is multiplied by, as learned."""
+    roll = rolls.get(kind)
+    return 1.0 if roll is None else roll.factor
+
+
+def _engine_surface(kind: Surface, rolls: Rolls) -> EngineSurface:
+    """A ground of the kit as the engine's, one row; it slows a ball by 1 / the roll's factor."""
     return EngineSurface(
         firmness=np.array([kind.firmness]),
         friction=np.array([kind.friction]),
         slowing_mps2=stimp_deceleration_mps2(
-            stimp_m=np.array([kind.stimp_ft * METRES_PER_FOOT]),
+            stimp_m=np.array([kind.stimp_ft * METRES_PER_FOOT * roll_factor(kind.kind, rolls)]),
         ),
     )
 

@@ -13,7 +13,7 @@ from bot.services.learning.learner import Learner, Seen
 from bot.services.measure.results import MeasuredResults
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
 from bot.services.results.outcome import note_rows, read_outcome
-from bot.services.results.shot import CM, ShotFacts, aimed_by, shot_facts
+from bot.services.results.shot import CM, ShotFacts, aimed_by, of_hits, shot_facts
 from engine.response_features import Situations
 from engine.response_mistake import Mistake
 from shared.actor import Actor
@@ -165,6 +165,7 @@ class ResultService:
             remark=old.played.remark,
             line_revision=old.played.line_revision,
             round=old.played.round,
+            chance=old.played.chance,  # given before anybody knew what became of it
         )
         logged = await self.results.correct(result_id, row, interaction_id=interaction_id)
         if logged is None:
@@ -286,10 +287,12 @@ class ResultService:
             several=came.several,
             ended_cm=facts.ended_cm,
             onto=facts.onto,
+            chance=facts.chance,
             wind_shown=shown[:LONGEST_WIND],
         )
         row = await self._with_place(who.community_id, row, played.event, key)
-        return await self._with_lesson(who.community_id, row, facts), facts
+        taught = await self._with_lesson(who.community_id, row, facts)
+        return replace(taught, parts=(*taught.parts, *of_hits(taught, facts))), facts
 
     async def _with_place(self, community_id: int, row: Played, event: str, key: HoleKey) -> Played:
         """The row with the line's revision as it stands, and the round."""

@@ -17,17 +17,20 @@ import numpy as np
 
 from bot.services.caddie.adapt import AdaptedShot, Case, ReadLine, adapt
 from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.chances import holing_chances
+from bot.services.caddie.ground import roll_factor
+from bot.services.caddie.hits import Hit, hit_part, run_part
 from bot.services.caddie.shots import Choice, batch
 from bot.services.members import ToldAim, aim_told, wind_mmps
 from bot.services.results.outcome import Outcome
-from engine.law import Runs
+from engine.law import Allowances, Runs, Shots
 from engine.reach import Verdict
 from engine.response_features import Situations
 from shared.bag import Bag
 from shared.kit import SURFACE_KINDS, SurfaceKind
 from shared.quantities import Wind
 from shared.units import METRES_PER_YARD
-from storage.played import Played
+from storage.played import Part, Played
 
 Pair = tuple[float, float]
 Whole = tuple[int, int]
@@ -43,7 +46,8 @@ class ShotFacts:
     ground it was to finish on. ``effect_cm`` and ``observed_cm`` are None where the law can't be
     compared with what happened: the wind isn't known, or the game's limits cut the set-up;
     ``observed_cm`` also where nobody said where it came down. ``situations`` (1,) is what the law
-    was asked, where it could be.
+    was asked, where it could be. ``hit`` and ``run`` are what it says of hits and of the ground,
+    ``chance`` that of its going in, by what was known before.
     """
 
     club: str
@@ -62,6 +66,9 @@ class ShotFacts:
     backspin: float
     tilt_deg: float
     situations: Situations | None
+    hit: Hit | None
+    run: Part | None
+    chance: float | None
 
 
 def shot_facts(
@@ -85,16 +92,11 @@ def shot_facts(
     found = caddie.allow(shots)
     onto = adapted.shot.onto
     miss_m, ended_m = places(outcome, mark_m=float(found.mark_m[0]), finishes=onto is not None)
-    effect: Whole | None = None
-    observed: Whole | None = None
-    aim: Whole | None = None
     fits = adapted.fit == Verdict.FINE and bool(found.answered[0])
+    seen: _Compared | None = None
     if wind is not None and fits:
-        law_m = (float(found.law_long_m[0]), float(found.law_right_m[0]))
-        aim_m = _aim(adapted, told)
-        predicted_m, observed_m = effects(miss_m=miss_m or aim_m, aim_m=aim_m, law_m=law_m)
-        aim, effect = _cm(aim_m), _cm(predicted_m)
-        observed = None if miss_m is None else _cm(_turned(observed_m, found.runs))
+        plain_in = outcome.holed and not outcome.named  # it may have come down anywhere near
+        seen = _compared(caddie, shots, found, _aim(adapted, told), miss_m, plain_in=plain_in)
     return ShotFacts(
         club=adapted.choice.club,
         grade=adapted.choice.grade,
@@ -104,14 +106,95 @@ def shot_facts(
         miss_cm=None if miss_m is None else _cm(miss_m),
         ended_cm=None if ended_m is None else _cm(ended_m),
         onto=onto or "",
-        effect_cm=effect,
-        observed_cm=observed,
+        effect_cm=seen and seen.effect,
+        observed_cm=seen and seen.observed,
         carry_cm=round(float(found.situations.carry_m[0]) * CM),
         height_cm=round(float(found.situations.height_m[0]) * CM),
-        aim_cm=aim,
+        aim_cm=seen and seen.aim,
         backspin=adapted.shot.backspin,
         tilt_deg=float(np.degrees(shots.tilt_rad[0])),
-        situations=found.situations if effect is not None else None,
+        situations=found.situations if seen is not None else None,
+        hit=seen and seen.hit,
+        run=_run(caddie, found.runs, onto, miss_m=miss_m, ended_m=ended_m),
+        chance=seen and seen.chance,
+    )
+
+
+@dataclass(frozen=True)
+class _Compared:
+    """A shot's aim and effects in cm, its hit, and the chance it was given."""
+
+    aim: Whole
+    effect: Whole
+    observed: Whole | None
+    hit: Hit
+    chance: float | None
+
+
+def _compared(
+    caddie: Caddie,
+    shots: Shots,
+    found: Allowances,
+    aim_m: Pair,
+    miss_m: Pair | None,
+    *,
+    plain_in: bool,
+) -> _Compared:
+    """A shot beside what the law says of it."""
+    law_m = (float(found.law_long_m[0]), float(found.law_right_m[0]))
+    predicted_m, observed_m = effects(miss_m=miss_m or aim_m, aim_m=aim_m, law_m=law_m)
+    chance = float(holing_chances(caddie, shots, found)[0])
+    return _Compared(
+        aim=_cm(aim_m),
+        effect=_cm(predicted_m),
+        observed=None if miss_m is None else _cm(_turned(observed_m, found.runs)),
+        hit=_hit(caddie, shots, found, miss_m=None if plain_in else miss_m, aim_m=aim_m),
+        chance=None if math.isnan(chance) else chance,
+    )
+
+
+def _hit(
+    caddie: Caddie, shots: Shots, found: Allowances, *, miss_m: Pair | None, aim_m: Pair
+) -> Hit:
+    """Where it came down from where a ball so aimed was believed to."""
+    carry_m = found.situations.carry_m
+    long, right, _ = caddie.hits_of(shots, carry_m=carry_m)
+    missed: Pair | None = None
+    if miss_m is not None:
+        runs = found.runs
+        down_m = (float(runs.landed_long_m[0]), float(runs.landed_right_m[0])) if runs else (0, 0)
+        told_m = float(found.long_m[0]), float(found.right_m[0])
+        missed = (
+            miss_m[0] - down_m[0] - (aim_m[0] - told_m[0]),
+            miss_m[1] - down_m[1] - (aim_m[1] - told_m[1]),
+        )
+    return Hit(
+        share=float(found.situations.share[0]),
+        carry_m=float(carry_m[0]),
+        sd_m=(float(long[0]), float(right[0])),
+        belief_sd_m=(float(found.sd_long_m[0]), float(found.sd_right_m[0])),
+        miss_m=missed,
+    )
+
+
+def _run(
+    caddie: Caddie,
+    runs: Runs | None,
+    onto: SurfaceKind | None,
+    *,
+    miss_m: Pair | None,
+    ended_m: Pair | None,
+) -> Part | None:
+    """What its run says of the ground; along the line of travel, which hardly turns."""
+    if runs is None or onto is None or miss_m is None or ended_m is None or not runs.solved[0]:
+        return None
+    rolled_m = float(runs.roll_m[0])
+    foreseen_m = float(runs.ends_long_m[0] - runs.landed_long_m[0])
+    return run_part(
+        onto,
+        run_m=ended_m[0] - miss_m[0],
+        bounced_m=foreseen_m - rolled_m,
+        rolled_m=rolled_m / roll_factor(onto, caddie.believed.rolls),
     )
 
 
@@ -162,6 +245,17 @@ def _aim(shot: AdaptedShot, told: Sequence[ToldAim]) -> Pair:
 
 def _cm(pair: Pair) -> Whole:
     return round(pair[0] * CM), round(pair[1] * CM)
+
+
+def of_hits(row: Played, facts: ShotFacts) -> tuple[Part, ...]:
+    """What a try adds to the sums of hits and runs; a ball far off all belief is a mishit."""
+    if facts.hit is None:
+        return ()
+    aside = facts.hit.miss_m is not None and row.weight == 0
+    part = hit_part(
+        (row.club, row.grade), facts.hit, tries=row.tries, went_in=row.went_in, set_aside=aside
+    )
+    return (part,) if facts.run is None or aside else (part, facts.run)
 
 
 def aimed_by(played: Played) -> tuple[ToldAim, ...]:
