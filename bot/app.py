@@ -92,7 +92,7 @@ def cogs(
     """Every command family, with what it calls."""
     each = services
     retries, homes = retries or Retries(router), homes or homes_of(each, bot)
-    wind = WindService(kits=each.kits, bags=each.bags, told=each.told)
+    wind = WindService(kits=each.kits, bags=each.bags, told=each.told, law=each.law)
     return [
         SetupCog(
             router=router,
@@ -323,6 +323,8 @@ class Leeward(commands.Bot):
         synced = await self.tree.sync()
         log.info("synced %d commands", len(synced))
         self.services.pictures.pool.warm_soon()
+        if not self.settings.draw_in_thread:
+            await asyncio.to_thread(self.services.law.start)
 
     async def on_interaction(self, interaction: Interaction) -> None:
         """Hand filled forms to their features; commands and buttons find theirs by themselves."""
@@ -382,6 +384,7 @@ class Leeward(commands.Bot):
         await super().close()
         if self.services is not None:
             await self.services.pictures.pool.close()
+            await asyncio.to_thread(self.services.law.close)
             await self.services.db.close()
             self.services = None
 

@@ -15,6 +15,7 @@ from bot.chat.respond import NOWHERE
 from bot.drawing.pool import PicturePool
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
+from bot.services.caddie.law_worker import LawWorker
 from bot.services.division_roles import DivisionRoles
 from bot.services.homes import HomeService
 from bot.services.kits.kept import KitRepository
@@ -60,6 +61,7 @@ class Services:
     settings: CommunitySettings
     kept_kits: KitRepository
     told: ToldAims
+    law: LawWorker
     back_up: BackUp | None
 
 
@@ -101,6 +103,7 @@ async def open_services(settings: Settings) -> Services:
         settings=store,
         kept_kits=kept_kits,
         told=ToldAims(),
+        law=LawWorker(),
         back_up=back_up_of(settings),
     )
 

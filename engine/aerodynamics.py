@@ -5,6 +5,7 @@ ball relative to the air, d = 2 r its diameter, omega its spin.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,12 +56,12 @@ class Aerodynamics:
     drag_rise: float = 0.0
     critical_reynolds: float = CRITICAL_REYNOLDS
 
-    @property
+    @cached_property
     def top_spin_ratio(self) -> float:
         """The spin ratio from which the parabola of CD is held: its top, infinity without one."""
         return -self.drag1 / (2 * self.drag2) if self.drag2 < 0 else np.inf
 
-    @property
+    @cached_property
     def asks_reynolds(self) -> bool:
         """Whether CD depends on the Reynolds number."""
         return bool(self.drag_wave or self.drag_rise)
@@ -114,13 +115,13 @@ def coefficients(
 
 
 def _drag_of_reynolds(law: Aerodynamics, reynolds: Array) -> Array:
-    below = reynolds * (-1 / law.critical_reynolds)
-    below += 1
+    half = law.drag_rise / 2
+    below = reynolds * (-half / law.critical_reynolds)
+    below += half
     drag = below * below
-    drag += CRISIS_WIDTH**2
+    drag += (CRISIS_WIDTH * half) ** 2
     np.sqrt(drag, out=drag)
     drag += below
-    drag *= law.drag_rise / 2
     if law.drag_wave:
         drag += law.drag_wave * np.sin(np.pi * (reynolds - 90_000) / 200_000)
     return drag

@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.batch import Batch, Rows
-from engine.flight import STANDARD_AIR, STEP_S, Air, Landing, fly, wind_vector
+from engine.flight import STEP_S, Landing, fly
 from engine.launch import FullShot, part_shot
+from engine.motion import STANDARD_AIR, Air, wind_vector
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]
@@ -31,7 +32,7 @@ LARGEST_STEP = 0.25  # per round, of ln f and in rad
 HARDER = np.array([[0.1], [0.0]])  # the move of a shot that stayed below its target
 LEAST = np.array([[np.log(LEAST_FACTOR)], [-MOST_AZIMUTH_RAD]])
 MOST = np.array([[np.log(MOST_FACTOR)], [MOST_AZIMUTH_RAD]])
-COARSE_STEP_S = 0.6  # lands within 3 cm of the fine step, most shots within 2 mm
+COARSE_STEP_S = 0.42  # lands within 3 cm of the fine step, most shots within 2 mm
 COARSE_M, SOLVED_M = 0.005, 0.01  # how near the target a shot must land, with coarse and fine steps
 MOST_CORRECTIONS = 4  # with fine steps; each takes a miss to a twentieth or less
 

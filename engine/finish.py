@@ -21,9 +21,10 @@ from engine.aim import (
     solve,
 )
 from engine.batch import Batch, Rows
-from engine.flight import STANDARD_AIR, STEP_S, Air, Landing, fly, wind_vector
+from engine.flight import STEP_S, Landing, fly
 from engine.ground import Finish, Ground, Touchdown, settle
 from engine.launch import part_shot
+from engine.motion import STANDARD_AIR, Air, wind_vector
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from engine.batch import Rows
 from engine.finish import solve_finish
-from engine.flight import STANDARD_AIR, Air
 from engine.ground import Finish, Ground
 from engine.law import Allowances, Runs, Shots, Verdict, allow, questions_of
+from engine.motion import STANDARD_AIR, Air
 from engine.rack import Rack
 from engine.response import Response
 

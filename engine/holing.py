@@ -19,8 +19,8 @@ from engine.batch import Batch
 from engine.bounce import Surface
 from engine.execution import MISHIT_FACTOR, Execution
 from engine.finish import Swings, fly_swings, touchdown_of
-from engine.flight import STANDARD_AIR, Air, wind_vector
 from engine.ground import Finish, Ground, Touchdown, settle_aims
+from engine.motion import STANDARD_AIR, Air, wind_vector
 from engine.roll import ROLLING_SHARE
 from shared.errors import EngineError
 

@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.batch import Batch
-from engine.flight import STANDARD_AIR, Air, Launch, fly, launch_from
+from engine.flight import fly
 from engine.launch_tables import MEN, WOMEN
+from engine.motion import STANDARD_AIR, Air, Launch, launch_from
 from shared.errors import EngineError, NotConvergedError
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
 

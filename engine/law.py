@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from engine.aim import Aims, Questions, solve
 from engine.batch import Batch, Rows
 from engine.chart import chart_marks, marks_per_mph
-from engine.flight import STANDARD_AIR, Air
+from engine.motion import STANDARD_AIR, Air
 from engine.rack import Rack
 from engine.reach import REACH_SLACK_M, Verdict, blame, verdicts
 from engine.response import HALF_WIDTH_90, Response, predict, prior_response

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from engine.aim import Questions
 from engine.execution import Execution
 from engine.finish import FinishAims, solve_finish
-from engine.flight import STANDARD_AIR, Air
 from engine.ground import Ground, Touchdown, settle
 from engine.holing import (
     STATE,
@@ -29,6 +28,7 @@ from engine.holing import (
     varied,
 )
 from engine.launch import FullShot
+from engine.motion import STANDARD_AIR, Air
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]

@@ -9,16 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.flight import (
-    PROFILE_STEPS,
-    STANDARD_AIR,
-    STEP_S,
-    Air,
-    Landing,
-    Launch,
-    Motion,
-    fly,
-)
+from engine.flight import PROFILE_STEPS, STEP_S, Landing, fly
+from engine.motion import STANDARD_AIR, Air, Launch, Motion
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]

@@ -16,10 +16,10 @@ from engine.batch import Batch, Rows
 from engine.best_aim import best_aims
 from engine.execution import Execution
 from engine.finish import FinishAims, hole_of, solve_finish
-from engine.flight import STANDARD_AIR, Air
 from engine.ground import Ground
 from engine.holing import Chances, Draws, cloud_of, finishes
 from engine.launch import FullShot
+from engine.motion import STANDARD_AIR, Air
 from shared.errors import EngineError
 
 Array = NDArray[np.float64]

@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.aim import Questions, solve
-from engine.flight import Air, fly
+from engine.flight import fly
 from engine.launch import part_shot
+from engine.motion import Air
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -11,8 +11,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from engine.flight import STANDARD_AIR, Air
 from engine.law import Shots, allow
+from engine.motion import STANDARD_AIR, Air
 from engine.rack import Rack
 from engine.response import HALF_WIDTH_90, Posterior, Response, predict
 from engine.response_features import ALONG, FEATURES_VERSION, Features, features

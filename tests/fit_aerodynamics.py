@@ -15,8 +15,9 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from engine.aerodynamics import Aerodynamics
-from engine.flight import Air, Landing, fly, launch_from
+from engine.flight import Landing, fly
 from engine.launch_tables import MEN, WOMEN
+from engine.motion import Air, launch_from
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
 from tests.published.launch_tables import MEN_2023
 

@@ -5,8 +5,9 @@ from typing import Any
 import numpy as np
 
 from engine.aim import Questions
-from engine.flight import Air, Landing, fly, launch_from, wind_vector
+from engine.flight import Landing, fly
 from engine.launch import launch_row, launch_rows
+from engine.motion import Air, launch_from, wind_vector
 from tests.reference import Shot, Swing, Touch, touch
 
 

@@ -7,9 +7,9 @@ import numpy as np
 
 from bot.services.caddie.rack import build_rack
 from engine.aerodynamics import SMITS_SMITH
-from engine.flight import STANDARD_AIR, Air
 from engine.launch import full_shots
 from engine.law import Shots, Verdict, allow
+from engine.motion import STANDARD_AIR, Air
 from engine.rack import Rack
 from engine.response_features import Features, Situations, features
 from engine.response_tree import GradeTree

@@ -19,10 +19,10 @@ import numpy as np
 from engine.aim import solve
 from engine.best_aim import best_aims
 from engine.finish import Swings, fly_swings, hole_of, touchdown_of
-from engine.flight import wind_vector
 from engine.ground import Finish, Ground, Touchdown, settle
 from engine.holing import Cloud, draws
 from engine.line_chance import Leg, LineChances, line_chances
+from engine.motion import wind_vector
 from tests.bench.aim import draw
 from tests.finishing import execution_of, ground_of, rows_of
 from tests.kits import demo_caddie

@@ -160,7 +160,6 @@ async def loads(rates: tuple[float, ...]) -> list[Load]:
         settings = Settings(
             database=f"sqlite:///{Path(folder) / 'rate.sqlite3'}",
             unhurried=True,
-            draw_in_thread=True,
         )
         async with without_network(settings) as bot:
             await load(bot, template, rate=WARM, series=9)

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from engine.flight import STANDARD_AIR, Air, Landing, fly, launch_from, wind_vector
+from engine.flight import Landing, fly
+from engine.motion import STANDARD_AIR, Air, launch_from, wind_vector
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
 
 Row = tuple[float, float, float, float, float, float]

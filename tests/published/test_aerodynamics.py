@@ -12,7 +12,8 @@ from engine.aerodynamics import (
     coefficients,
     spin_time_constant_s,
 )
-from engine.flight import Air, fly, launch_from
+from engine.flight import fly
+from engine.motion import Air, launch_from
 from shared.errors import EngineError
 from shared.units import MPS_PER_MPH, RADPS_PER_RPM
 

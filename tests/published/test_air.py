@@ -3,8 +3,8 @@
 import pytest
 
 from engine.air import cipm_density_kgpm3, density_kgpm3, iso_density_kgpm3
-from engine.flight import Air
 from engine.launch_tables import MEN
+from engine.motion import Air
 from shared.errors import EngineError
 from tests.published.flown import flown
 

@@ -15,7 +15,8 @@ from engine.aerodynamics import (
     Aerodynamics,
     terminal_speed_mps,
 )
-from engine.flight import Air, Launch, fly, launch_from
+from engine.flight import fly
+from engine.motion import Air, Launch, launch_from
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
 from tests.reference import Shot
 from tests.shots import flown, mixed_shots, references

@@ -11,7 +11,8 @@ from engine.aerodynamics import (
     BALL_RADIUS_M,
     GRAVITY_MPS2,
 )
-from engine.flight import fly, launch_from, wind_vector
+from engine.flight import fly
+from engine.motion import launch_from, wind_vector
 from shared import units
 from shared.quantities import Length, Speed, Wind
 

@@ -6,9 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.air import power_profile
-from engine.flight import fly, launch_from, wind_vector
+from engine.flight import fly
 from engine.launch import full_shots, part_shot
 from engine.launch_tables import MEN
+from engine.motion import launch_from, wind_vector
 from shared import beaufort
 from shared.units import MPS_PER_MPH
 from tests.published.flown import carry_yd, flown

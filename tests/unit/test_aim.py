@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.aim import Aims, Questions, rough_guess, solve
-from engine.flight import Air, Landing
+from engine.flight import Landing
 from engine.launch import FullShot, full_shots
+from engine.motion import Air
 from shared.errors import EngineError
 from shared.units import METRES_PER_YARD
 from tests.reference import Shot, aim, touch

@@ -8,8 +8,9 @@ import pytest
 
 from engine import aim
 from engine.aim import Aims, Questions, rough_guess, solve
-from engine.flight import STANDARD_AIR, STEP_S, Landing, fly, wind_vector
+from engine.flight import STEP_S, Landing, fly
 from engine.launch import part_shot
+from engine.motion import STANDARD_AIR, wind_vector
 from tests.unit.test_aim import FULL, TARGET_M
 
 SHARE = 0.9

@@ -17,9 +17,9 @@ from bot.services.caddie.shots import batch, choose
 from bot.services.learning.chances import chances_scene, earned_by, earned_sentence
 from engine.execution import PRIOR_RELATIVE_SD
 from engine.finish import Swings, fly_swings, hole_of, touchdown_of
-from engine.flight import wind_vector
 from engine.ground import Touchdown, settle
 from engine.law import Shots, questions_of
+from engine.motion import wind_vector
 from engine.reliability import Standing
 from shared.bag import Bag
 from shared.shot_text import parse
@@ -168,7 +168,12 @@ def played(caddie: Caddie, shots: Shots, *, seed: int) -> np.ndarray:
 
 
 def test_chances_by_what_was_learned_hold_in_a_world_of_other_hits() -> None:
-    """Held against 4,000 tries nobody learned from; the stated spread alone would be off."""
+    """Held against a season's 1,000 tries that nobody learned from; the stated spread is off.
+    Of twelve such seasons the learned spread was earned in ten, the stated one in none.
+
+    Tails so heavy are a sharper peak, which no normal has: of 20,000 tries the fifth given most,
+    3.5%, went in 4.4%, the others within a fifth of what they were given.
+    """
     nothing = demo_caddie()
     response = nothing.response
     settled = replace(  # all that many shots can tell of the response is known
@@ -183,13 +188,13 @@ def test_chances_by_what_was_learned_hold_in_a_world_of_other_hits() -> None:
     learned = nothing.believing(replace(settled, hits=hits))
     stated = nothing.believing(settled)
     shots = wedges(nothing, 100, seed=5)
-    went_in = np.sum([played(learned, shots, seed=seed) for seed in range(40)], axis=0)
+    went_in = np.sum([played(learned, shots, seed=seed) for seed in range(10)], axis=0)
     standing: list[Standing] = []
     for caddie in (learned, stated):
         chance = holing_chances(caddie, shots, caddie.allow(shots))
         known = np.isfinite(chance)
         given = [
-            ChanceGiven(float(each), 40, int(count))
+            ChanceGiven(float(each), 10, int(count))
             for each, count in zip(chance[known], went_in[known], strict=True)
         ]
         assert len(given) > 80

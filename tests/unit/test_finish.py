@@ -5,8 +5,8 @@ import pytest
 
 from engine.aim import Questions, solve
 from engine.finish import fly_swings, hole_of, solve_finish, touchdown_of
-from engine.flight import wind_vector
 from engine.ground import settle
+from engine.motion import wind_vector
 from tests.bench.aim import draw
 from tests.finishing import ground_of, questions_of
 from tests.reference_ground import Turf, settled

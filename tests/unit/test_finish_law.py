@@ -8,9 +8,9 @@ import pytest
 from bot.services.caddie.ground import NOWHERE
 from engine.finish import Swings, fly_swings, solve_finish, touchdown_of
 from engine.finish_law import allow_finish
-from engine.flight import wind_vector
 from engine.ground import Ground, settle
 from engine.law import Shots, Verdict, allow, questions_of
+from engine.motion import wind_vector
 from engine.response import prior_response
 from engine.response_features import ALONG
 from tests.finishing import ground_of, rows_of

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from engine.aerodynamics import FITTED
 from engine.aim import COARSE_STEP_S
-from engine.flight import STEP_S, Air, Landing, Launch, fly, launch_from, wind_vector
+from engine.flight import STEP_S, Landing, fly
+from engine.motion import Air, Launch, launch_from, wind_vector
 from shared.errors import EngineError
 from tests.reference import Shot
 from tests.shots import column, flown, mixed_shots, references

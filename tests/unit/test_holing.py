@@ -6,9 +6,9 @@ from scipy.stats import ncx2
 
 from engine.best_aim import best_aims
 from engine.finish import fly_swings, hole_of, solve_finish, touchdown_of
-from engine.flight import wind_vector
 from engine.ground import settle
 from engine.holing import Cloud, Room, chances, cloud_of, draws
+from engine.motion import wind_vector
 from engine.roll import HOLE_RADIUS_M
 from shared.errors import EngineError
 from tests.finishing import execution_of, ground_of, questions_of

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from engine.flight import Air, fly
+from engine.flight import fly
 from engine.launch import FullShot, full_shots, launch_row, launch_rows, part_shot
 from engine.launch_tables import MEN
+from engine.motion import Air
 from shared.errors import EngineError, NotConvergedError
 from shared.units import METRES_PER_YARD, MPS_PER_MPH, RADPS_PER_RPM
 from tests.kits import demo_caddie, demo_kit

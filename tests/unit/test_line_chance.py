@@ -7,10 +7,10 @@ import pytest
 
 from engine.aim import Questions
 from engine.finish import Swings, fly_swings, hole_of, solve_finish, touchdown_of
-from engine.flight import wind_vector
 from engine.ground import settle
 from engine.holing import Room, chances, cloud_of, draws
 from engine.line_chance import Leg, line_chances
+from engine.motion import wind_vector
 from shared.errors import EngineError
 from tests.finishing import execution_of, ground_of, questions_of, rows_of
 from tests.kits import demo_caddie

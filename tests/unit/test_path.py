@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from engine.flight import Air, Launch, fly, wind_vector
+from engine.flight import fly
 from engine.launch import full_shots, part_shot
+from engine.motion import Air, Launch, wind_vector
 from engine.path import Paths, trace
 from shared.errors import EngineError
 

@@ -8,8 +8,8 @@ import pytest
 
 from bot.services.caddie.rack import build_rack
 from engine.aerodynamics import SMITS_SMITH
-from engine.flight import STANDARD_AIR
 from engine.law import Shots, allow
+from engine.motion import STANDARD_AIR
 from engine.response import posterior_from_sums, predict
 from engine.response_features import ALONG, features
 from engine.response_refer import (

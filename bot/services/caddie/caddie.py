@@ -11,10 +11,10 @@ from bot.services.caddie.answering import answer_from
 from bot.services.caddie.believed import Believed, grade_keys, unlearned
 from bot.services.caddie.ground import grounds_of
 from bot.services.caddie.hits import spread_from
+from bot.services.caddie.law_worker import Law, here
 from bot.services.caddie.rack import KitRack, build_rack
 from bot.services.caddie.shots import Choice, batch, check_spin, choose
 from engine.execution import HitSpread
-from engine.finish_law import allow_finish
 from engine.law import Allowances, Shots, Verdict, answers
 from engine.rack import Array
 from engine.response import Response
@@ -82,10 +82,10 @@ class Caddie:
         """The answer to a question that was asked a moment ago, when it was a suggestion, say."""
         return self._kept.get(_key(asked, choose(shot=asked.shot, bag=asked.bag, kit=self.kit)))
 
-    def answers(self, asked: Sequence[Asked]) -> list[Answer | LeewardError]:
+    def answers(self, asked: Sequence[Asked], *, law: Law = here) -> list[Answer | LeewardError]:
         """``answer`` of n questions in one batch: of each its answer or what it is refused with.
 
-        Errors: EngineError where the batch has no answer as a whole.
+        ``law`` computes it. Errors: EngineError where the batch has no answer as a whole.
         """
         found: dict[int, Answer | LeewardError] = {}
         fresh: list[tuple[int, Asked, Choice]] = []
@@ -100,7 +100,7 @@ class Caddie:
                 fresh.append((place, each, choice))
             else:
                 found[place] = known
-        for (place, *_), answer in zip(fresh, self._fresh(fresh), strict=True):
+        for (place, *_), answer in zip(fresh, self._fresh(fresh, law), strict=True):
             found[place] = answer
         return [found[place] for place in range(len(asked))]
 
@@ -114,12 +114,14 @@ class Caddie:
             raise
         return choose(shot=asked.shot, bag=asked.bag, kit=self.kit)
 
-    def _fresh(self, asked: list[tuple[int, Asked, Choice]]) -> list[Answer | LeewardError]:
+    def _fresh(
+        self, asked: list[tuple[int, Asked, Choice]], law: Law
+    ) -> list[Answer | LeewardError]:
         if not asked:
             return []
         shots, choices = [each.shot for _, each, _ in asked], [choice for *_, choice in asked]
         base = batch(shots=shots, choices=choices, kit=self.kit, kit_rack=self.kit_rack)
-        around = self._around(base)
+        around = self._around(base, law)
         found: list[Answer | LeewardError] = []
         for number, (_, each, choice) in enumerate(asked):
             # As asked, in more wind, and with the wind turned.
@@ -185,23 +187,18 @@ class Caddie:
         """A caddie of the same kit with other beliefs."""
         return Caddie(self.kit, kit_rack=self.kit_rack, believed=believed)
 
-    def allow(self, shots: Shots) -> Allowances:
+    def allow(self, shots: Shots, law: Law = here) -> Allowances:
         """The answers on a batch of this kit's rows, of balls as they come down or finish."""
-        return allow_finish(
-            rack=self.kit_rack.rack,
-            shots=shots,
-            grounds=self.grounds,
-            over_full=self.kit.limits.over_full,
-            response=self.response,
-        )
+        grounds = None if shots.onto is None else self.grounds
+        return law(self.kit_rack.rack, shots, self.kit.limits.over_full, self.response, grounds)
 
-    def _around(self, base: Shots) -> Allowances:
+    def _around(self, base: Shots, law: Law = here) -> Allowances:
         """Allowances of n shots as asked, then in more wind, then with the wind turned; (3 n,)."""
         windier = base.with_wind(
             wind_mps=base.wind_mps + MPS_PER_MPH, wind_from_deg=base.wind_from_deg
         )
         turned = base.with_wind(wind_mps=base.wind_mps, wind_from_deg=base.wind_from_deg + TURN_DEG)
-        return self.allow(base.joined(windier).joined(turned))
+        return self.allow(base.joined(windier).joined(turned), law)
 
     def _answerable(self, around: Allowances) -> np.ndarray:
         """Which of n shots (3 n answers around them) get an answer when they are asked."""

@@ -13,9 +13,9 @@ from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.shots import Choice, batch
 from bot.services.members import BagCache, Caddies
 from bot.services.pictures.stored import bars_in
-from engine.flight import wind_vector
 from engine.launch import part_shot
 from engine.law import Allowances, Runs, Shots
+from engine.motion import wind_vector
 from engine.path import Paths, trace
 from engine.reach import Verdict
 from shared.answer import Allowance, Answer, Offset

@@ -3,12 +3,14 @@
 import asyncio
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from bot.services.actions import ShowPicture
 from bot.services.answer_actions import PickWind
 from bot.services.batcher import Batcher
 from bot.services.caddie.caddie import Asked, Caddie
 from bot.services.caddie.equivalents import Equivalent
+from bot.services.caddie.law_worker import Law, here
 from bot.services.caddie.shots import Choice
 from bot.services.equivalents import ways
 from bot.services.kits.examples import examples
@@ -58,14 +60,15 @@ class Suggestion:
 Question = tuple[Caddie, Asked]
 
 
-def answer_all(questions: Sequence[Question]) -> list[Answer | LeewardError]:
+def answer_all(questions: Sequence[Question], law: Law = here) -> list[Answer | LeewardError]:
     """``Caddie.answers`` of questions to several caddies, in their order."""
     places: dict[int, list[int]] = {}
     for place, (caddie, _) in enumerate(questions):
         places.setdefault(id(caddie), []).append(place)
     found: dict[int, Answer | LeewardError] = {}
     for own in places.values():
-        answers = questions[own[0]][0].answers([questions[place][1] for place in own])
+        asked = [questions[place][1] for place in own]
+        answers = questions[own[0]][0].answers(asked, law=law)
         found.update(zip(own, answers, strict=True))
     return [found[place] for place in range(len(questions))]
 
@@ -73,11 +76,11 @@ def answer_all(questions: Sequence[Question]) -> list[Answer | LeewardError]:
 class WindService:
     """Answers a member's wind questions with their bag and their community's kit."""
 
-    def __init__(self, *, kits: Caddies, bags: BagCache, told: ToldAims) -> None:
+    def __init__(self, *, kits: Caddies, bags: BagCache, told: ToldAims, law: Law = here) -> None:
         self.kits = kits
         self.bags = bags
         self._told = told
-        self._batcher: Batcher[Question, Answer] = Batcher(answer_all)
+        self._batcher: Batcher[Question, Answer] = Batcher(partial(answer_all, law=law))
 
     async def example(self, community_id: int, member_id: int) -> str:
         """A question that this member's game answers, in their units."""
