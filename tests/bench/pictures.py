@@ -26,6 +26,7 @@ from bot.drawing.scene import ShotScene, Spread
 from bot.drawing.shot_picture import draw_shot, shot_figure, shot_height
 from bot.drawing.style import PHONE_PX
 from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.law_worker import Law, here
 from bot.services.pictures.service import scene_of
 from bot.services.pictures.wind_sheets import make_sheet
 from bot.settings import DEMO_KIT, load_kit
@@ -49,9 +50,9 @@ class CountingCaddie(Caddie):
         super().__init__(kit)
         self.calls = 0
 
-    def allow(self, shots: Shots) -> Allowances:
+    def allow(self, shots: Shots, law: Law = here) -> Allowances:
         self.calls += 1
-        return super().allow(shots)
+        return super().allow(shots, law)
 
 
 @asynccontextmanager

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from bot.services.caddie.caddie import Asked, Caddie
+from bot.services.caddie.law_worker import Law
 from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.wind.service import Reply, WindService
 from shared.answer import Answer
@@ -74,10 +75,10 @@ async def test_the_loop_goes_on_while_an_answer_is_worked_out(
     threads: list[int] = []
     answers = Caddie.answers
 
-    def slow(caddie: Caddie, questions: list[Asked]) -> list[Answer | LeewardError]:
+    def slow(caddie: Caddie, questions: list[Asked], *, law: Law) -> list[Answer | LeewardError]:
         threads.append(threading.get_ident())
         time.sleep(SLOW_S)
-        return answers(caddie, questions)
+        return answers(caddie, questions, law=law)
 
     monkeypatch.setattr(Caddie, "answers", slow)
     questions = (

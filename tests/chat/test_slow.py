@@ -17,7 +17,7 @@ import pytest
 from sqlalchemy import select
 
 from bot.commands.results.cog import ResultsCog
-from bot.services.caddie import caddie
+from bot.services.caddie import law_worker
 from bot.services.pictures import guides
 from bot.services.wind.service import Reply, WindService
 from shared.errors import EngineError
@@ -178,7 +178,7 @@ async def test_whoever_waits_for_the_engine_is_acknowledged_and_then_answered(
     action: Action,
 ) -> None:
     slept: list[float] = []
-    allow = caddie.allow
+    allow = law_worker.allow
 
     def slow(*args: Any, **fields: Any) -> Any:
         if not slept:  # once is enough to be late; in the loop's thread nothing else would go on
@@ -186,7 +186,7 @@ async def test_whoever_waits_for_the_engine_is_acknowledged_and_then_answered(
             time.sleep(LONGER_S)
         return allow(*args, **fields)
 
-    monkeypatch.setattr(caddie, "allow", slow)
+    monkeypatch.setattr(law_worker, "allow", slow)
     acknowledged_s.clear()
     result = await action(noted)
     assert slept == [LONGER_S]

@@ -13,6 +13,7 @@ from bot.drawing.glyphs import Faces
 from bot.drawing.sheet import sheet_figure
 from bot.drawing.sheet_scene import SheetScene
 from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.law_worker import Law, here
 from bot.services.pictures.wind_sheets import make_sheet
 from engine.law import Allowances, Shots
 from shared.bag import Bag
@@ -32,9 +33,9 @@ class CountingCaddie(Caddie):
         super().__init__(kit)
         self.asked: list[int] = []
 
-    def allow(self, shots: Shots) -> Allowances:
+    def allow(self, shots: Shots, law: Law = here) -> Allowances:
         self.asked.append(len(shots))
-        return super().allow(shots)
+        return super().allow(shots, law)
 
 
 @pytest.fixture(scope="module")
