@@ -18,7 +18,9 @@ __all__ = ["finishing"]
 async def give(stage: Stage, tries: int, *, actual: float) -> None:
     """Log tries that were given chances about a fifth, of which a share of ``actual`` of that
     went in."""
-    results, rng = Results(stage.bot.services.db), np.random.default_rng(7)
+    services = stage.bot.services
+    assert services is not None
+    results, rng = Results(services.db), np.random.default_rng(7)
     for number, chance in enumerate(rng.uniform(0.1, 0.3, tries)):
         holed = bool(rng.random() < actual * chance)
         played = Played("h", "h/A", "A", holed, club="6-iron", grade="ash", chance=float(chance))
