@@ -16,7 +16,7 @@ from shared.units import UNITS
 from shared.wording import RIGHT_EXAMPLE, error_example, error_sentence, with_example
 
 BAD_INPUT = 2
-COMMANDS = "ask | try | run | load | check | status | backup | restore | copy"
+COMMANDS = "ask | try | run | load | check | status | backup | restore | copy | purge"
 COMMAND_EXAMPLE = f'python -m bot ask "{RIGHT_EXAMPLE}"'
 
 
@@ -108,7 +108,11 @@ def _operators(add: Callable[..., argparse.ArgumentParser]) -> None:
     copied = add("copy", help="copy the database into an empty one")
     copied.add_argument("target", help="the other database's address")
     copied.set_defaults(command=_copy)
-    for each in (status, backup, restore, copied):
+    purged = add("purge", help="delete everything of one community, for good")
+    purged.add_argument("community", type=int, help="the server's id on Discord")
+    purged.add_argument("--yes", action="store_true", help="delete it; else only count")
+    purged.set_defaults(command=_purge)
+    for each in (status, backup, restore, copied, purged):
         each.set_defaults(kit=None)
 
 
@@ -140,6 +144,12 @@ def _copy(options: argparse.Namespace, settings: Settings) -> int:
     from bot.cli.operate import show_copy
 
     return show_copy(settings, options.target)
+
+
+def _purge(options: argparse.Namespace, settings: Settings) -> int:
+    from bot.cli.operate import show_purge
+
+    return show_purge(settings, options.community, sure=options.yes)
 
 
 def _ask(options: argparse.Namespace, settings: Settings) -> int:

@@ -5,15 +5,15 @@ import logging
 from contextlib import suppress
 
 import discord
-from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.cooldown import Cooldowns, NoCooldowns, TooOftenError
+from bot.chat.cooldown import Cooldowns, NoCooldowns
 from bot.chat.message import RoutedButton, RoutedMenu, plain_embed
 from bot.chat.publisher import Publisher
 from bot.chat.respond import COMMUNITY, Interaction, community_of, on_tree_error, respond
-from bot.chat.router import Router, command_name, settled
+from bot.chat.router import PatientTree, Router
 from bot.commands.bag.cog import BagCog
+from bot.commands.book.cup_cog import CupCog
 from bot.commands.book.event_cog import EventCog
 from bot.commands.book.line_cog import LineCog
 from bot.commands.compare.cog import CompareCog
@@ -125,23 +125,33 @@ def _prepared(services: Services, bot: commands.Bot, router: Router) -> list[com
     """What a coach makes: the event and its lines."""
     book, kits, bags, roles = services.book, services.kits, services.bags, services.roles
     drafts = KeptDrafts(services.db)
+    events = EventService(book=book, drafts=drafts, kits=kits, bags=bags)
+    lines = LineService(book=book, drafts=Drafts(drafts), kits=kits, bags=bags)
+    reminders = RoundReminders(db=services.db, book=book)
     return [
+        CupCog(
+            router=router,
+            events=events,
+            lines=lines,
+            roles=roles,
+            bags=bags,
+            reminders=reminders,
+            pictures=services.pictures,
+            pool=services.pictures.pool,
+        ),
         EventCog(
             bot=bot,
             router=router,
-            service=EventService(book=book, drafts=drafts, kits=kits, bags=bags),
+            service=events,
             roles=roles,
-            bags=bags,
             starts=RoundStarts(db=services.db, book=book),
-            reminders=RoundReminders(db=services.db, book=book),
-            pool=services.pictures.pool,
+            reminders=reminders,
         ),
         LineCog(
             router=router,
-            service=LineService(book=book, drafts=Drafts(drafts), kits=kits, bags=bags),
+            service=lines,
             batches=LineBatches(book=book, drafts=drafts, kits=kits, bags=bags),
             roles=roles,
-            pictures=services.pictures,
         ),
         KitCog(
             router=router,
@@ -273,28 +283,6 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
     ]
 
 
-class PatientTree(app_commands.CommandTree[discord.Client]):
-    """Commands that are acknowledged in time."""
-
-    async def _call(self, interaction: Interaction) -> None:
-        # The library has a hook before a command and none around it.
-        if interaction.type is not discord.InteractionType.application_command:
-            if await settled(interaction):
-                await super()._call(interaction)
-            return
-        client = interaction.client
-        assert isinstance(client, Leeward)
-        async with client.router.answering(interaction):
-            if not await settled(interaction):
-                return
-            try:
-                client.router.count(interaction, command_name(interaction))
-            except TooOftenError as error:
-                await self.on_error(interaction, error)
-                return
-            await super()._call(interaction)
-
-
 class Leeward(commands.Bot):
     """The bot. It opens its services when it logs in and closes them when it goes."""
 
@@ -305,6 +293,8 @@ class Leeward(commands.Bot):
             allowed_mentions=discord.AllowedMentions.none(),
             help_command=None,
             tree_cls=PatientTree,
+            shard_id=settings.shard.number,
+            shard_count=settings.shard.count,
         )
         self.settings = settings
         self.router = Router(cooldowns=NoCooldowns() if settings.unhurried else Cooldowns())
@@ -320,8 +310,9 @@ class Leeward(commands.Bot):
         for cog in cogs(self.services, self, self.router, self.retries, self._homes):
             await self.add_cog(cog)
         self.add_dynamic_items(RoutedButton, RoutedMenu)
-        synced = await self.tree.sync()
-        log.info("synced %d commands", len(synced))
+        if self.settings.shard.is_first:
+            synced = await self.tree.sync()
+            log.info("synced %d commands", len(synced))
         self.services.pictures.pool.warm_soon()
         if not self.settings.draw_in_thread:
             await asyncio.to_thread(self.services.law.start)
@@ -375,6 +366,7 @@ class Leeward(commands.Bot):
     async def _all_done(self, services: Services) -> None:
         await self.router.all_answered()
         await services.book.all_told()
+        await services.told.all_kept()
 
     async def close(self) -> None:
         """Let the last changes be told, leave Discord, then close the database."""

@@ -5,12 +5,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, SecretStr, ValidationError
+from pydantic import BeforeValidator, Field, SecretStr, ValidationError
 
 from shared.errors import InputError
 from shared.kit import Kit
 from shared.kit_file import decode, read_kit
 from shared.model import Model
+from shared.shard import ALONE, Shard, shard_of
 
 DEMO = Path(__file__).parent / "demo"
 DEMO_KIT = DEMO / "kit.toml"
@@ -25,13 +26,19 @@ VARIABLES = {
     "log": "LEEWARD_LOG",
     "log_level": "LEEWARD_LOG_LEVEL",
     "metrics_port": "LEEWARD_METRICS_PORT",
+    "shard": "LEEWARD_SHARD",
 }
 EXAMPLES = {
     "backups_kept": "LEEWARD_BACKUPS_KEPT=14",
     "log": "LEEWARD_LOG=json",
     "log_level": "LEEWARD_LOG_LEVEL=INFO",
     "metrics_port": "LEEWARD_METRICS_PORT=9177",
+    "shard": "LEEWARD_SHARD=0/2",
 }
+
+
+def _shard(given: object) -> object:
+    return shard_of(given) if isinstance(given, str) else given
 
 
 class Settings(Model):
@@ -45,6 +52,7 @@ class Settings(Model):
     log: Literal["text", "json"] = "text"
     log_level: Literal["DEBUG", "INFO", "WARNING", "ERROR"] = "INFO"
     metrics_port: Annotated[int, Field(ge=0, le=65535)] | None = None
+    shard: Annotated[Shard, BeforeValidator(_shard)] = ALONE
     unhurried: bool = False  # one who measures asks more often than any member may
     draw_in_thread: bool = False  # a simulated Discord can't wait for processes
 

@@ -35,6 +35,7 @@ from storage.database import Database
 from storage.homes import Homes
 from storage.outbox import Outbox
 from storage.settings import CommunitySettings
+from storage.told import KeptAims
 from storage.vectors import VectorSums
 from storage.versions import Versions
 
@@ -69,7 +70,7 @@ async def open_services(settings: Settings) -> Services:
     """Open the database and build the caddie. Errors: StorageError, InputError."""
     kit = await asyncio.to_thread(load_kit, settings.kit)
     kits = await Caddies.open(kit)
-    db = await Database.open(settings.database)
+    db = await Database.open(settings.database, shard=settings.shard)
     log.info("database: %s", db.where)
     store = CommunitySettings(db)
     choices = Choices(db)
@@ -102,7 +103,7 @@ async def open_services(settings: Settings) -> Services:
         decisions=decisions,
         settings=store,
         kept_kits=kept_kits,
-        told=ToldAims(),
+        told=ToldAims(KeptAims(db)),
         law=LawWorker(),
         back_up=back_up_of(settings),
     )

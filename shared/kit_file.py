@@ -1,5 +1,6 @@
 """The kit's file: TOML text to ``Kit``, with what only a whole kit can have wrong."""
 
+import json
 from collections.abc import Iterable, Mapping
 from typing import Final, cast
 
@@ -13,18 +14,11 @@ from shared.toml_file import Data, FileProblemsError, Finding, decode, read_toml
 
 __all__ = ["FileProblemsError", "decode", "read_kit", "render_problems"]
 
-_GRADES: Final = 'grades = [{ name = "ash", full_yd = 165, short_yd = 107 }]'
+_FIRST: Final = ("standard", 165.0, 107.0)  # a grade
 _EXAMPLES: Final = {
-    "": f'clubs = [{{ name = "5-iron", family = "long iron", {_GRADES} }}]',
-    "name": 'name = "5-iron"',
     "mark": "mark = { full_yd = 1.6, short_yd = 0.8 }",
-    "balls": 'balls = [{ name = "plover", wind_share = 1.0 }]',
     "wind_share": "wind_share = 0.85",
     "carry_gain": "carry_gain = 0.02",
-    "family": 'family = "long iron"',
-    "aliases": 'aliases = ["5i"]',
-    "launch": 'launch = "5-iron"',
-    "grades": _GRADES,
     "chart": "chart = [[0.5, 0.6], [1.0, 0.9]]",
     "charts": "charts = { into = [[1.0, 0.9]], helping = [[1.0, 0.5]], across = [[1.0, 0.7]] }",
     "into": "into = [[0.7, 0.6], [1.0, 0.9]]",
@@ -45,8 +39,36 @@ _EXAMPLES: Final = {
 }
 
 
-def read_kit(text: str, *, file: str) -> Kit:
-    """The kit that ``text`` describes; ``file`` is its name for errors.
+def kit_examples(like: Kit | None) -> dict[str, str]:
+    """A right line of a kit by field, of the clubs and balls of a kit that is played.
+
+    Without one, of a 5-iron.
+    """
+    club, ball = (like.clubs[len(like.clubs) // 2], like.balls[0]) if like else (None, None)
+    name, family = (club.name, club.family) if club else ("5-iron", "long iron")
+    grade = club.grades[0] if club else None
+    named, full, short = (grade.name, grade.full_yd, grade.short_yd) if grade else _FIRST
+    each = f"{{ name = {_quoted(named)}, full_yd = {full:g}, short_yd = {short:g} }}"
+    grades = f"grades = [{each}]"
+    other = ball.name if ball else "standard"
+    return _EXAMPLES | {
+        "": f'clubs = [{{ name = {_quoted(name)}, family = "{family}", {grades} }}]',
+        "name": f"name = {_quoted(name)}",
+        "balls": f"balls = [{{ name = {_quoted(other)}, wind_share = 1.0 }}]",
+        "family": f'family = "{family}"',
+        "aliases": 'aliases = ["5i"]',
+        "launch": 'launch = "5-iron"',  # of the published table, which every game shares
+        "grades": grades,
+    }
+
+
+def _quoted(name: str) -> str:
+    return json.dumps(name, ensure_ascii=False)
+
+
+def read_kit(text: str, *, file: str, like: Kit | None = None) -> Kit:
+    """The kit that ``text`` describes; ``file`` is its name for errors, and
+    their examples name the clubs of ``like``.
 
     Errors: FileProblemsError (a KitFileError) with every problem, each with its line and field.
     """
@@ -54,7 +76,7 @@ def read_kit(text: str, *, file: str) -> Kit:
         text,
         file=file,
         model=Kit,
-        examples=_EXAMPLES,
+        examples=kit_examples(like),
         check=_repeated,
         check_model=unreadable_names,
     )

@@ -12,9 +12,11 @@ from pathlib import Path
 from shared.errors import StorageError
 from storage.address import Address, address_of
 from storage.copy import copy
+from storage.engines import migration_engine
 from storage.files import check_file, copy_file, keep_newest, put_in_place, stamp
 from storage.lock import FileLock
 from storage.migrations import bring_up_to_date
+from storage.stale import doubt_all
 from storage.status import Status, status_of
 
 PREFIX = "leeward-backup-"
@@ -82,7 +84,7 @@ def _restore_file(path: Path, address: Address, now: datetime) -> Path | None:
     fresh = target.with_name(target.name + ".restoring")
     copy_file(path, fresh)
     try:
-        bring_up_to_date(address_of(f"sqlite:///{fresh}"))
+        _make_fit(fresh)
         kept: Path | None = None
         if target.exists():
             kept = target.with_name(f"{target.stem}-replaced-{stamp(now)}.db")
@@ -103,9 +105,18 @@ def _restore_on_server(path: Path, url: str | None) -> None:
     with tempfile.TemporaryDirectory() as directory:
         fresh = Path(directory) / "restoring.db"
         copy_file(path, fresh)
-        newest = f"sqlite:///{fresh}"
-        bring_up_to_date(address_of(newest))
-        copy(newest, url)
+        _make_fit(fresh)
+        copy(f"sqlite:///{fresh}", url)
+
+
+def _make_fit(fresh: Path) -> None:
+    """Up to date, and every message to be held against what stands in the chat by now."""
+    address = address_of(f"sqlite:///{fresh}")
+    bring_up_to_date(address)
+    engine = migration_engine(address)
+    with engine.begin() as connection:
+        doubt_all(connection)
+    engine.dispose()
 
 
 def _remove(path: Path) -> None:

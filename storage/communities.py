@@ -3,7 +3,7 @@
 from collections.abc import Collection
 from datetime import timedelta
 
-from sqlalchemy import Connection, Select, delete, select, update
+from sqlalchemy import Column, Connection, Select, Table, delete, func, select, update
 
 from storage.database import Database
 from storage.dialect import insert
@@ -32,8 +32,9 @@ class Communities:
         await self._db.write(fn)
 
     async def served(self) -> list[int]:
-        """The communities that have not left."""
-        query = select(communities.c.id).where(communities.c.left_at.is_(None))
+        """The communities of this process that have not left."""
+        c = communities.c
+        query = select(c.id).where(c.left_at.is_(None), self._db.serves(c.id))
         rows = await self._db.read(
             lambda connection: connection.execute(query.order_by(communities.c.id)).scalars().all()
         )
@@ -53,6 +54,19 @@ class Communities:
         """Delete everything kept of a community at once; rows by table. Harmless twice."""
         return await self._db.write(lambda connection: purge_community(connection, community_id))
 
+    async def rows(self, community_id: int) -> dict[str, int]:
+        """How many rows each table keeps of a community: what ``purge`` would delete."""
+
+        def fn(connection: Connection) -> dict[str, int]:
+            return {
+                table.name: connection.execute(
+                    select(func.count()).select_from(table).where(_whose(table) == community_id)
+                ).scalar_one()
+                for table in metadata.sorted_tables
+            }
+
+        return await self._db.read(fn)
+
     async def purge_left(self, *, kept: timedelta) -> list[int]:
         """Delete everything of those who left ``kept`` ago or earlier; who they were."""
         c = communities.c
@@ -70,11 +84,13 @@ def purge_community(connection: Connection, community_id: int) -> dict[str, int]
     """``Communities.purge``, inside a transaction."""
     changed: dict[str, int] = {}
     for table in reversed(metadata.sorted_tables):  # votes before their polls
-        whose = table.c.id if table is communities else table.c.community_id
-        changed[table.name] = connection.execute(
-            delete(table).where(whose == community_id)
-        ).rowcount
+        gone = delete(table).where(_whose(table) == community_id)
+        changed[table.name] = connection.execute(gone).rowcount
     return changed
+
+
+def _whose(table: Table) -> Column[int]:
+    return table.c.id if table is communities else table.c.community_id
 
 
 def _purge_if(connection: Connection, still_due: Select[int]) -> bool:

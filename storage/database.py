@@ -11,9 +11,10 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Self, TypeVar
 
-from sqlalchemy import Connection
+from sqlalchemy import Column, ColumnElement, Connection, true
 from sqlalchemy.exc import SQLAlchemyError
 
+from shared.shard import ALONE, ID_BITS, Shard
 from storage.address import Address, address_of
 from storage.doors import Door, ServerDoor, SqliteDoor
 from storage.engines import READER_PRAGMAS, WRITER_PRAGMAS, server_engine
@@ -35,20 +36,32 @@ def utc_now() -> datetime:
 class Database:
     """One open database; make it with ``await Database.open(url)``."""
 
-    def __init__(self, address: Address, *, writer: Door, reader: Door, clock: Clock) -> None:
+    def __init__(
+        self,
+        address: Address,
+        *,
+        writer: Door,
+        reader: Door,
+        clock: Clock,
+        shard: Shard,
+    ) -> None:
         self._address = address
         self._writer = writer
         self._reader = reader
         self._clock = clock
+        self._shard = shard
         self._closed = False
         self._under_way: set[asyncio.Task[object]] = set()
 
     @classmethod
-    async def open(cls, url: str | None = None, *, clock: Clock = utc_now) -> Self:
+    async def open(
+        cls, url: str | None = None, *, clock: Clock = utc_now, shard: Shard = ALONE
+    ) -> Self:
         """Open the database at a SQLAlchemy URL (``None``: the default file), made if missing.
 
         Its tables are brought up to date first. ``clock`` says what time it is wherever a row
-        keeps a time. Raises StorageError with one sentence when that cannot be done.
+        keeps a time, ``shard`` which communities this process serves. Raises StorageError with
+        one sentence when that cannot be done.
         """
         address = address_of(url)
         await asyncio.to_thread(bring_up_to_date, address)
@@ -58,7 +71,7 @@ class Database:
         else:
             writer = _server_door(address, SERVER_WRITERS, read_only=False)
             reader = _server_door(address, SERVER_READERS, read_only=True)
-        return cls(address, writer=writer, reader=reader, clock=clock)
+        return cls(address, writer=writer, reader=reader, clock=clock, shard=shard)
 
     @property
     def where(self) -> str:
@@ -68,6 +81,12 @@ class Database:
     def now(self) -> datetime:
         """The time by the database's clock, in UTC."""
         return self._clock().astimezone(UTC)
+
+    def serves(self, community_id: Column[int]) -> ColumnElement[bool]:
+        """True in rows of communities that this process serves: others post and close theirs."""
+        if self._shard.is_alone:
+            return true()
+        return community_id // 2**ID_BITS % self._shard.count == self._shard.number
 
     async def read(self, fn: Callable[[Connection], T]) -> T:
         """What ``fn`` returns, from one consistent view of the data.

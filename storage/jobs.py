@@ -105,7 +105,7 @@ class Jobs:
     ) -> list[Job]:
         """Take up jobs (of these kinds) that are due and that nobody holds, longest overdue first.
 
-        Several processes share the jobs: each gets others.
+        Several processes share the jobs of whom they serve: each gets others.
         """
         now = self._db.now()
         until = now + timedelta(seconds=lease_s)
@@ -114,6 +114,7 @@ class Jobs:
             .where(
                 jobs.c.done_at.is_(None),
                 jobs.c.due_at <= now,
+                self._db.serves(jobs.c.community_id),
                 or_(jobs.c.claimed_until.is_(None), jobs.c.claimed_until <= now),
                 *([] if kinds is None else [jobs.c.kind.in_(kinds)]),
             )

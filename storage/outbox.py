@@ -114,7 +114,7 @@ class Outbox:
         due = or_(outbox.c.not_before.is_(None), outbox.c.not_before <= now)
         waiting = (
             select(outbox.c.id)
-            .where(outbox.c.state == "waiting", free, due)
+            .where(outbox.c.state == "waiting", free, due, self._db.serves(outbox.c.community_id))
             .order_by(outbox.c.id)
             .limit(limit)
         )

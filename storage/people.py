@@ -26,6 +26,7 @@ from storage.schema import (
     reminders,
     results,
     revisions,
+    told_aims,
     votes,
 )
 
@@ -49,6 +50,7 @@ TRACES = (
     _Trace(reminders, reminders.c.member_id),
     _Trace(results, results.c.member_id, results.c.author_name),
     _Trace(revisions, revisions.c.author_id, revisions.c.author_name),
+    _Trace(told_aims, told_aims.c.member_id),
     _Trace(votes, votes.c.member_id),
     _Trace(outbox, outbox.c.member_id),
     _Trace(decisions, decisions.c.coach_id, decisions.c.coach_name),
@@ -62,6 +64,7 @@ _OWN = (
     measured_series,
     member_rounds,
     reminders,
+    told_aims,
 )  # nobody else's, so they go as the bag does
 
 

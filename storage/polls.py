@@ -115,16 +115,18 @@ class Polls:
         return await self._db.read(lambda connection: _one(connection, here))
 
     async def not_closed(self) -> list[Poll]:
-        """Every poll of every community that is waiting or open, oldest first."""
-        return await self._many(polls.c.state != "closed")
+        """Every poll that is waiting or open of who is served here, oldest first."""
+        live = polls.c.state.in_(("waiting", "open"))
+        return await self._many(live, self._db.serves(polls.c.community_id))
 
     async def of_hole(self, community_id: int, hole_key: str) -> list[Poll]:
         """The polls on a hole, oldest first."""
         return await self._many(polls.c.community_id == community_id, polls.c.hole_key == hole_key)
 
     async def closed_since(self, at: datetime) -> list[Poll]:
-        """The polls of all communities that closed at ``at`` or later, oldest first."""
-        return await self._many(polls.c.state == "closed", polls.c.closed_at >= at)
+        """The polls of who is served here that closed at ``at`` or later, oldest first."""
+        here = self._db.serves(polls.c.community_id)
+        return await self._many(polls.c.state == "closed", polls.c.closed_at >= at, here)
 
     async def vote(self, message_id: int, member_id: int, answer: int, *, added: bool) -> bool:
         """Keep a vote given or taken back.

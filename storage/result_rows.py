@@ -1,5 +1,7 @@
 """A result as a row of the table ``results``, and back."""
 
+from typing import Any
+
 from sqlalchemy import Row
 
 from storage.played import Part, Played, Result
@@ -20,6 +22,18 @@ _PLAIN = (
     "chance",
     "weight",
     "remark",
+)
+_ABOUT = (
+    "id",
+    "community_id",
+    "member_id",
+    "author_name",
+    "interaction_id",
+    "attempt",
+    "edition",
+    "supersedes",
+    "created_at",
+    "removed_at",
 )
 _TEXTS = ("left_out", "round", "wind_shown", "onto")  # "" is kept as nothing
 _PAIRS = {
@@ -47,38 +61,18 @@ def to_row(played: Played) -> dict[str, object]:
 
 def from_row(row: Row[*tuple[object, ...]]) -> Result:
     """The result a row keeps."""
+    # A row finds each of its columns by name anew, which took half the time of reading many.
+    held: dict[str, Any] = row._asdict()  # pyright: ignore[reportPrivateUsage]
+    pairs = {name: (held[first], held[second]) for name, (first, second) in _PAIRS.items()}
+    played: dict[str, Any] = {name: held[name] for name in _PLAIN}
+    played.update({name: None if pair[0] is None else pair for name, pair in pairs.items()})
+    played.update({name: held[name] or "" for name in _TEXTS})
     return Result(
-        id=row.id,
-        community_id=row.community_id,
-        member_id=row.member_id,
-        author_name=row.author_name,
-        interaction_id=row.interaction_id,
-        attempt=row.attempt,
-        edition=row.edition,
-        origin_id=row.id if row.origin_id is None else row.origin_id,
-        supersedes=row.supersedes,
+        **{name: held[name] for name in _ABOUT},
+        origin_id=held["id"] if held["origin_id"] is None else held["origin_id"],
         played=Played(
-            **{name: getattr(row, name) for name in _PLAIN},
-            wind_mmps=_pair(row, "wind_mmps"),
-            miss_cm=_pair(row, "miss_cm"),
-            effect_cm=_pair(row, "effect_cm"),
-            observed_cm=_pair(row, "observed_cm"),
-            aim_cm=_pair(row, "aim_cm"),
-            missed_side=_pair(row, "missed_side"),
-            several=_pair(row, "several"),
-            ended_cm=_pair(row, "ended_cm"),
-            onto=row.onto or "",
-            left_out=row.left_out or "",
-            round=row.round or "",
-            wind_shown=row.wind_shown or "",
-            line_revision=row.line_revision,
-            parts=tuple(Part(scope, key, tuple(vector)) for scope, key, vector in row.parts),
+            **played,
+            line_revision=held["line_revision"],
+            parts=tuple(Part(scope, key, tuple(vector)) for scope, key, vector in held["parts"]),
         ),
-        created_at=row.created_at,
-        removed_at=row.removed_at,
     )
-
-
-def _pair(row: Row[*tuple[object, ...]], name: str) -> tuple[int, int] | None:
-    first, second = (getattr(row, column) for column in _PAIRS[name])
-    return None if first is None else (first, second)

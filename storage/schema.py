@@ -348,6 +348,16 @@ reminders = Table(
     Column("updated_at", UtcTime, nullable=False),
 )
 
+# What each member was told to aim lately, a list; the newest last.
+told_aims = Table(
+    "told_aims",
+    metadata,
+    Column("community_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("member_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("body", JSON, nullable=False),
+    Column("updated_at", UtcTime, nullable=False),
+)
+
 # Shots played on purpose to measure a club.
 measured_series = Table(
     "measured_series",

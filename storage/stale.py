@@ -37,8 +37,9 @@ class StaleMessages:
         self._db = db
 
     async def some(self, *, limit: int = 100) -> list[Stale]:
-        """Marked messages, those of a community side by side."""
-        return await self._found(outbox.c.stale > 0, limit)
+        """Marked messages of who is served here, those of a community side by side."""
+        here = self._db.serves(outbox.c.community_id)
+        return await self._found(and_(outbox.c.stale > 0, here), limit)
 
     async def of_holes(self, community_id: int, holes: Sequence[HoleKey]) -> list[Stale]:
         """The marked messages about these holes."""
@@ -88,6 +89,12 @@ def mark_changed(connection: Connection, community_id: int, kind: str, key: str)
         mark_hole(connection, community_id, key)
     elif kind == EventKey.kind:
         mark_event(connection, community_id, key)
+
+
+def doubt_all(connection: Connection) -> None:
+    """What stands in the chat may be newer than this database: make all of it anew."""
+    posted = update(outbox).where(outbox.c.state == "posted")
+    connection.execute(posted.values(stale=outbox.c.stale + 1, fingerprint=""))
 
 
 def want_share(

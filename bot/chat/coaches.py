@@ -1,8 +1,9 @@
 """Who may write: the coaches. A community names a role; until then it is who manages the server.
 
-Discord's default permissions hide a whole command from those who may not use it. They can't name
-a role and can't tell one subcommand from another, so commands with a subcommand for everybody are
-left visible and this check is what holds.
+Discord's default permissions hide a whole command from those who may not use it. They can't tell
+one subcommand from another, so what coaches type and what everybody reads are commands apart; and
+they can't name a role, so a server shows its coaches theirs by its own settings. Hidden or not,
+this check is what holds.
 """
 
 from typing import Protocol, runtime_checkable
@@ -11,6 +12,9 @@ import discord
 from discord import app_commands
 
 from bot.chat.respond import Interaction, command_of, community_of, is_outside
+
+COACHES_SEE = discord.Permissions(manage_guild=True)
+"""Who sees a coach's command unless a server's settings say otherwise."""
 
 
 class CoachesOnlyError(app_commands.CheckFailure):

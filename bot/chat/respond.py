@@ -7,6 +7,7 @@ from typing import Any, Protocol, TypedDict, TypeVar, Unpack, runtime_checkable
 import discord
 from discord import app_commands
 
+from bot.chat.causes import ACKNOWLEDGED, AWAY, TOO_LATE, came_too_late, is_away
 from shared import limits
 from shared.actor import Actor
 from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, StorageError
@@ -59,10 +60,6 @@ def command_of(interaction: Interaction) -> AnyCommand | None:
 
 
 UNEXPECTED = "Something went wrong that should not have. It has been logged; please try once more."
-
-
-ACKNOWLEDGED = 40060  # Discord's code for an interaction that was acknowledged a moment before
-TOO_LATE = "That took too long to open a form; please press the button once more."
 
 
 @runtime_checkable
@@ -207,8 +204,11 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
         text = str(cause) or "You may not use this command here."
     elif isinstance(cause, app_commands.TransformerError):
         text = f"{quoted(str(cause.value))} is not a value this command takes."
-    elif isinstance(cause, discord.InteractionResponded):
+    elif came_too_late(cause):
         text = TOO_LATE  # a form can't be opened any more once the press is acknowledged
+    elif is_away(cause):
+        log.warning("Discord could not be reached: %s", cause)
+        text = AWAY
     else:
         log.error("command failed", exc_info=cause)
         text = UNEXPECTED

@@ -7,14 +7,14 @@ id. A feature registers its handlers when it is loaded; what they raise is answe
 import asyncio
 import logging
 import re
-from collections.abc import AsyncGenerator, Awaitable, Callable
+from collections.abc import AsyncGenerator, Awaitable, Callable, Coroutine
 from contextlib import asynccontextmanager, suppress
 from typing import Any, Protocol, TypeVar, runtime_checkable
 
 import discord
 from discord import app_commands
 
-from bot.chat.cooldown import Cooldowns
+from bot.chat.cooldown import Cooldowns, TooOftenError
 from bot.chat.figures import Figures
 from bot.chat.respond import Interaction, acknowledge, answer_error, community_of, is_outside
 from shared.errors import GONE, InputError
@@ -125,6 +125,27 @@ class Router:
         finally:
             self._under_way.discard(task)
 
+    async def suggesting(
+        self, interaction: Interaction, work: Callable[[], Coroutine[Any, Any, None]]
+    ) -> None:
+        """Let ``work`` give its suggestions; none where it fails or takes too long."""
+        given, late = asyncio.create_task(work()), asyncio.ensure_future(self.sleep(PATIENCE_S))
+        self._under_way.add(given)
+        try:
+            await asyncio.wait((given, late), return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            late.cancel()
+            given.cancel()
+            self._under_way.discard(given)
+        with suppress(asyncio.CancelledError):
+            await given
+        if interaction.response.is_done():
+            return
+        try:
+            await interaction.response.autocomplete([])
+        except discord.HTTPException as error:  # they were on their way
+            log.debug("no suggestions could be given: %s", error)
+
     async def all_answered(self) -> None:
         """Wait until everything under way is answered."""
         while self._under_way:
@@ -134,6 +155,38 @@ class Router:
         """Hand on an interaction if it is a filled form."""
         if interaction.type is discord.InteractionType.modal_submit:
             await self.route(interaction, str((interaction.data or {}).get("custom_id", "")))
+
+
+@runtime_checkable
+class HasRouter(Protocol):
+    """A client whose router sees to it that answers come in time."""
+
+    router: Router
+
+
+class PatientTree(app_commands.CommandTree[discord.Client]):
+    """Commands and suggestions that keep Discord's three seconds."""
+
+    async def _call(self, interaction: Interaction) -> None:
+        # The library has a hook before a command and none around it.
+        client = interaction.client
+        assert isinstance(client, HasRouter)
+        if interaction.type is not discord.InteractionType.application_command:
+            await client.router.suggesting(interaction, lambda: self._suggest(interaction))
+            return
+        async with client.router.answering(interaction):
+            if not await settled(interaction):
+                return
+            try:
+                client.router.count(interaction, command_name(interaction))
+            except TooOftenError as error:
+                await self.on_error(interaction, error)
+                return
+            await super()._call(interaction)
+
+    async def _suggest(self, interaction: Interaction) -> None:
+        if await settled(interaction):
+            await super()._call(interaction)
 
 
 @asynccontextmanager

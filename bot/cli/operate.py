@@ -1,5 +1,6 @@
-"""``python -m bot check | backup | restore | status | copy``: what whoever runs Leeward needs."""
+"""``python -m bot check``, ``backup``, ``restore``, ``status``, ``copy``, ``purge``."""
 
+import asyncio
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +13,9 @@ from bot.settings import Settings, load_kit
 from shared.errors import InputError, LeewardError
 from storage.address import address_of
 from storage.backup import backup, restore
+from storage.communities import Communities
 from storage.copy import copy
+from storage.database import Database
 from storage.status import Status, status_of
 
 TOKEN_EXAMPLE = "DISCORD_TOKEN=<your bot's token> python -m bot check"
@@ -97,6 +100,33 @@ def show_copy(settings: Settings, target: str) -> int:
     return 0
 
 
+def show_purge(settings: Settings, community_id: int, *, sure: bool) -> int:
+    """Print what is kept of a community, and delete it all where whoever runs Leeward is sure."""
+    counts = asyncio.run(_purged(settings, community_id, sure=sure))
+    total, said = sum(counts.values()), _console()
+    if not total:
+        said.print(f"Nothing is kept of community {community_id}.")
+        return 0
+    for table, count in sorted(counts.items()):
+        if count:
+            said.print(f"{table}: {count}")
+    if sure:
+        said.print(f"Deleted these {total} rows of community {community_id}.")
+        return 0
+    again = f"python -m bot purge {community_id} --yes"
+    said.print(f"Nothing is deleted yet. For deleting these {total} rows for good: {again}")
+    return 1
+
+
+async def _purged(settings: Settings, community_id: int, *, sure: bool) -> dict[str, int]:
+    db = await Database.open(settings.database)
+    try:
+        known = Communities(db)
+        return await (known.purge(community_id) if sure else known.rows(community_id))
+    finally:
+        await db.close()
+
+
 def _token(settings: Settings) -> Finding:
     if settings.token is None:
         return Finding(False, f"DISCORD_TOKEN is not set. For example: {TOKEN_EXAMPLE}")
@@ -114,6 +144,10 @@ def _kit(settings: Settings) -> Finding:
 
 
 def _database(settings: Settings) -> Finding:
+    address = address_of(settings.database)
+    file = Path(address.where)
+    if address.is_sqlite and file.parent.is_dir() and not file.exists():
+        return Finding(True, f"database: {file} is not there yet; the first start makes it")
     try:
         status = status_of(settings.database)
     except LeewardError as error:

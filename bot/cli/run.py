@@ -23,12 +23,19 @@ TOKEN_EXAMPLE = "DISCORD_TOKEN=<your bot's token> python -m bot run"
 async def run(settings: Settings) -> None:
     """Log in and serve.
 
-    Errors: InputError for a missing or refused token, StorageError where another Leeward serves
-    from the same file.
+    Errors: InputError for a missing or refused token or a shard of a file, StorageError where
+    another Leeward serves from the same file.
     """
     if settings.token is None:
         raise InputError("DISCORD_TOKEN is not set: Discord gives one to every bot.", TOKEN_EXAMPLE)
-    with FileLock(address_of(settings.database)):
+    address = address_of(settings.database)
+    if address.is_sqlite and not settings.shard.is_alone:
+        raise InputError(
+            "LEEWARD_SHARD is for several processes on one PostgreSQL, and LEEWARD_DATABASE names a"
+            " SQLite file.",
+            "LEEWARD_DATABASE=postgresql://user@host/leeward",
+        )
+    with FileLock(address):
         await _until_stopped(settings)
 
 
@@ -37,6 +44,8 @@ async def _until_stopped(settings: Settings) -> None:
     loop = asyncio.get_running_loop()
     for number in (signal.SIGTERM, signal.SIGINT):
         loop.add_signal_handler(number, stop.set)
+    # Two warnings at each start about libraries for voice, which nobody needs here.
+    discord.VoiceClient.warn_nacl = discord.VoiceClient.warn_dave = False
     bot = make_bot(settings)
     with metrics_served(settings.metrics_port, bot.router.figures, bot.is_ready):
         await _serve_until(stop, bot, settings)

@@ -107,6 +107,11 @@ class PicturePool:
         (png,) = await self._files(worker.sheet_png, scene, columns)
         return Picture(png, alt.sheet_alt(scene))
 
+    async def sheet_pages(self, scene: SheetScene) -> tuple[Picture, ...]:
+        """A wind sheet as pages that a chat shows at a phone's whole width."""
+        said = alt.sheet_alt(scene)
+        return tuple(Picture(png, said) for png in await self._files(worker.sheet_page_pngs, scene))
+
     async def sheets_pdf(self, scenes: tuple[SheetScene, ...]) -> bytes:
         """Wind sheets as a PDF, a sheet a page."""
         return (await self._files(worker.sheets_pdf, scenes))[0]

@@ -29,13 +29,13 @@ NAME_PX = 28.0  # a table's title
 SPEEDS_PX = 17.0  # the row of wind speeds
 GAP_PX = 10.0
 FOOT_PX = 76.0
-LABEL_PX = {True: 92.0, False: 114.0}  # the first column, by whether it holds hours
+CLUB_PX, PAIR_PX, HOUR_PX = 114.0, 92.0, 58.0  # the first column, by what it holds
 NUMBER_PX = 12.0
 BASELINE_PX = 4.3  # of a number, below the middle of its row
 ARROW_PX = 14.0
 MOST_COLUMNS = 3
-WIDE_PX = 75.0  # a column that takes the larger numbers
-ACROSS_SHARE = 0.43  # of a column, where its first number ends
+WIDE_PX = 80.0  # a column that takes the larger numbers
+ACROSS_SHARE, NARROW_SHARE = 0.46, 0.5  # of a column, where its first number ends
 SIGN_PX = 6.0  # of the triangle for long or short
 SHOWN = 0.05  # smaller marks show as 0.0
 
@@ -45,15 +45,15 @@ def sheet_figure(scene: SheetScene, faces: Faces, *, columns: int = 1) -> Figure
     shares = _shared(tables(scene), max(1, min(columns, MOST_COLUMNS)))
     width = PHONE_PX * len(shares)
     head = heading_height(faces, scene.title, scene.subtitle, width_px=width)
-    tallest = max(sum(_height(table) for table in share) for share in shares)
+    tallest = max(sum(table_height(table) for table in share) for share in shares)
     figure = new_figure(width_px=width, height_px=head + tallest + FOOT_PX)
     canvas = Canvas(figure, faces)
     top = draw_heading(canvas, scene.title, scene.subtitle, width_px=width)
     for count, share in enumerate(shares):
         y = top
         for table in share:
-            _draw_table(canvas.part(left=count * PHONE_PX, top=y), table, scene)
-            y += _height(table)
+            draw_table(canvas.part(left=count * PHONE_PX, top=y), table, scene)
+            y += table_height(table)
     _foot(canvas, top + tallest + 4)
     return figure
 
@@ -61,43 +61,54 @@ def sheet_figure(scene: SheetScene, faces: Faces, *, columns: int = 1) -> Figure
 def _shared(all_tables: list[Table], columns: int) -> list[list[Table]]:
     """Tables in columns of about one height, in order."""
     columns = min(columns, len(all_tables))
-    total = sum(_height(table) for table in all_tables)
+    total = sum(table_height(table) for table in all_tables)
     shares: list[list[Table]] = [[] for _ in range(columns)]
     done = 0.0
     for table in all_tables:
-        middle = done + _height(table) / 2
+        middle = done + table_height(table) / 2
         shares[min(columns - 1, int(middle / total * columns))].append(table)
-        done += _height(table)
+        done += table_height(table)
     return [share for share in shares if share]
 
 
-def _height(table: Table) -> float:
-    return NAME_PX + SPEEDS_PX + ROW_PX * len(table.rows) + GAP_PX
+def table_height(
+    table: Table,
+    *,
+    name_px: float = NAME_PX,
+    speeds_px: float = SPEEDS_PX,
+    gap_px: float = GAP_PX,
+) -> float:
+    """What a table takes from top to bottom."""
+    return name_px + speeds_px + ROW_PX * len(table.rows) + gap_px
 
 
-def _draw_table(canvas: Canvas, table: Table, scene: SheetScene) -> None:
-    box = Box(EDGE_PX, NAME_PX, PHONE_PX - EDGE_PX, _height(table) - GAP_PX)
+def draw_table(
+    canvas: Canvas,
+    table: Table,
+    scene: SheetScene,
+    *,
+    name_px: float = NAME_PX,
+    speeds: bool = True,
+) -> None:
+    """A table with its title above it, at the top left of the canvas; ``speeds``: a row of them."""
+    speeds_px = SPEEDS_PX if speeds else 0.0
+    height = table_height(table, name_px=name_px, speeds_px=speeds_px, gap_px=0.0)
+    box = Box(EDGE_PX, name_px, PHONE_PX - EDGE_PX, height)
     _title(canvas, box, table)
     canvas.box(box, CARD)
-    first = box.top + SPEEDS_PX
+    first = box.top + speeds_px
     rules = [
         points((box.left, first + row * ROW_PX), (box.right, first + row * ROW_PX))
         for row in range(len(table.rows))
     ]
-    labels = LABEL_PX[table.hour is None]
+    labels = _labels_px(table)
     column = (box.width - labels) / len(scene.speeds_mps)
     lefts = [box.left + labels + n * column for n in range(len(scene.speeds_mps))]
     rules += [points((x, box.top), (x, box.bottom)) for x in lefts]
     canvas.lines(rules, Pen(HAIR, 0.7))
     canvas.box(box, None, Pen(INK, 1.1))
-    for left, wind_mps in zip(lefts, scene.speeds_mps, strict=True):
-        at = left + column / 2, box.top + 13
-        label = speed(wind_mps, scene.units)
-        canvas.text(*at, label, size=SMALL_PX, colour=SEA, face="bold", anchor="centre")
-    if table.hour is not None:
-        at = lefts[0] - 5, box.top + 13
-        carry = f"carry, {unit_name(scene.units)}"
-        canvas.text(*at, carry, size=SMALL_PX, colour=SOFT, anchor="right")
+    if speeds:
+        _speeds(canvas, table, scene, lefts, column, box.top + 13)
     signs: list[Points] = []
     for count, row in enumerate(table.rows):
         middle = first + (count + 0.5) * ROW_PX
@@ -107,16 +118,35 @@ def _draw_table(canvas: Canvas, table: Table, scene: SheetScene) -> None:
     canvas.shapes(signs, INK, name="signs")
 
 
+def _labels_px(table: Table) -> float:
+    if table.hour is not None:
+        return CLUB_PX
+    return PAIR_PX if table.paired else HOUR_PX
+
+
+def _speeds(
+    canvas: Canvas, table: Table, scene: SheetScene, lefts: list[float], column: float, y: float
+) -> None:
+    """The row of wind speeds, one above each column."""
+    for left, wind_mps in zip(lefts, scene.speeds_mps, strict=True):
+        label = speed(wind_mps, scene.units)
+        at = left + column / 2, y
+        canvas.text(*at, label, size=SMALL_PX, colour=SEA, face="bold", anchor="centre")
+    if table.hour is not None:
+        carry = f"carry, {unit_name(scene.units)}"
+        canvas.text(lefts[0] - 5, y, carry, size=SMALL_PX, colour=SOFT, anchor="right")
+
+
 def _title(canvas: Canvas, box: Box, table: Table) -> None:
     aside = canvas.text(
-        *(box.right, NAME_PX - 8, table.aside), size=SMALL_PX, colour=SOFT, anchor="right"
+        *(box.right, box.top - 8, table.aside), size=SMALL_PX, colour=SOFT, anchor="right"
     )
     left = box.left
     if table.hour is not None:
-        left += _arrows(canvas, left, NAME_PX - 14, table.hour, table.paired)
+        left += _arrows(canvas, left, box.top - 14, table.hour, table.paired)
     room = box.width - (left - box.left) - aside.width - 8
     title = canvas.faces.clipped(table.title, size_px=TEXT_PX, width_px=room, face="bold")
-    canvas.text(left, NAME_PX - 8, title, size=TEXT_PX, face="bold")
+    canvas.text(left, box.top - 8, title, size=TEXT_PX, face="bold")
 
 
 def _arrows(canvas: Canvas, left: float, middle: float, hour: int, paired: bool) -> float:
@@ -133,16 +163,17 @@ def _arrows(canvas: Canvas, left: float, middle: float, hour: int, paired: bool)
 def _row_name(canvas: Canvas, left: float, middle: float, row: Row, table: Table) -> None:
     baseline = middle + BASELINE_PX
     if row.hour is None:
-        end = left + LABEL_PX[False] - 5
+        end = left + CLUB_PX - 5
         carry = canvas.figures(end, baseline, row.carry, size=SMALL_PX, colour=INK)
-        room = LABEL_PX[False] - 14 - carry.width
+        room = CLUB_PX - 14 - carry.width
         name = canvas.faces.clipped(row.club, size_px=SMALL_PX, width_px=room)
         canvas.text(left + 5, baseline, name, size=SMALL_PX)
         return
     deg = row.hour * DEGREES_PER_HOUR
-    end = left + LABEL_PX[True]
+    end = left + _labels_px(table)
     label = hour_words(row.hour, paired=table.paired)
-    canvas.text((left + end) / 2, baseline, label, size=NUMBER_PX, anchor="centre")
+    middle_x = (left + end) / 2 if table.paired else left + 18
+    canvas.text(middle_x, baseline, label, size=NUMBER_PX, anchor="centre")
     at = (end - 14, middle)
     draw_arrow(canvas, centre=at, length=ARROW_PX, from_deg=deg, name=f"hour {row.hour}")
     if table.paired and row.hour % 6:
@@ -166,12 +197,11 @@ def _cell(
     if right is None or long is None:
         canvas.text(left + width / 2, baseline, "–", size=NUMBER_PX, colour=SOFT, anchor="centre")
         return []
-    size = NUMBER_PX if width >= WIDE_PX else SMALL_PX
+    wide = width >= WIDE_PX
+    size, share = (NUMBER_PX, ACROSS_SHARE) if wide else (SMALL_PX, NARROW_SHARE)
     side = "" if not sided or abs(right) < SHOWN else ("R" if right > 0 else "L")
     across = f"{abs(right):.1f}{side}"
-    canvas.figures(
-        left + ACROSS_SHARE * width, baseline, across, size=size, colour=RUST, face="bold"
-    )
+    canvas.figures(left + share * width, baseline, across, size=size, colour=RUST, face="bold")
     end = left + width - 4
     box = canvas.figures(end, baseline, f"{abs(long):.1f}", size=size, colour=INK)
     if abs(long) < SHOWN:

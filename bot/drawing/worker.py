@@ -24,6 +24,7 @@ from bot.drawing.game import game_figure
 from bot.drawing.glyphs import Faces
 from bot.drawing.scene import ShotScene
 from bot.drawing.sheet import sheet_figure
+from bot.drawing.sheet_pages import sheet_pages
 from bot.drawing.sheet_scene import SheetScene
 from bot.drawing.shot_picture import shot_figure
 from bot.drawing.trust_scene import BarsScene, ChancesScene, GameScene
@@ -104,6 +105,11 @@ def shot_files(scene: ShotScene) -> tuple[bytes, bytes]:
 def sheet_png(scene: SheetScene, columns: int) -> bytes:
     """A wind sheet."""
     return png(sheet_figure(scene, tools().faces, columns=columns))
+
+
+def sheet_page_pngs(scene: SheetScene) -> tuple[bytes, ...]:
+    """A wind sheet as pages for a chat."""
+    return tuple(png(figure) for figure in sheet_pages(scene, tools().faces))
 
 
 def sheets_pdf(scenes: tuple[SheetScene, ...]) -> bytes:

@@ -156,7 +156,7 @@ class ForMeService:
             bag_is_set=bool(bag.grades or bag.ball),
             units=bag.units,
             mark=caddie.kit.mark.name,
-            usual=tuple(self._told.winds(community_id, member_id)),
+            usual=tuple(await self._told.winds(community_id, member_id)),
         )
 
     async def _verdict(

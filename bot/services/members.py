@@ -1,32 +1,37 @@
 """What is kept in memory of communities and their members, beside the database.
 
 The caddie of a community with its kit and beliefs, the bags of its members (a suggestion asks for
-both per keystroke), and the aims they were told lately.
+both per keystroke), and the aims they were told a moment ago.
 """
 
 import asyncio
+import logging
 import math
-import time
-from collections import OrderedDict, deque
-from collections.abc import Awaitable, Callable, Sequence
+from collections import OrderedDict
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
 
 from bot.services.caddie.believed import Believed
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.shots import Choice
 from shared.bag import Bag
-from shared.errors import InputError
-from shared.kit import Kit, SurfaceKind
+from shared.errors import InputError, StorageError
+from shared.kit import SURFACE_KINDS, Kit, SurfaceKind
 from shared.quantities import Wind
 from shared.units import UnitSystem
 from shared.wording import quoted
 from storage.bags import Bags
+from storage.json import JsonObject
+from storage.told import KEPT_AIMS, KeptAims, Member
+
+log = logging.getLogger(__name__)
 
 Whole = tuple[int, int]
 
-KEPT_MEMBERS = 4096
-KEPT_AIMS = 24  # a member's; a round of nine holes asked twice over, with some to spare
-KEPT_S = 12 * 3600.0  # a result is logged the same day, or nobody knows what was aimed by
+KEPT_MEMBERS = 4096  # whose aims wait to be kept
+KEPT = timedelta(hours=12)  # a result is logged the same day, or nobody knows what was aimed by
 SAME_CARRY_YD = 1.0
 SAME_WIND_MMPS = 300  # two thirds of a mile an hour: the wind as read off twice
 
@@ -44,35 +49,91 @@ class ToldAim:
     aim_yd: tuple[float, float]
     onto: SurfaceKind | None = None
 
+    def body(self, at: datetime) -> JsonObject:
+        """As it is kept, told at a time."""
+        return {
+            "at": at.isoformat(),
+            "club": self.choice.club,
+            "grade": self.choice.grade,
+            "ball": self.choice.ball,
+            "wind_mmps": list(self.wind_mmps),
+            "carry_yd": self.carry_yd,
+            "aim_yd": list(self.aim_yd),
+            "onto": self.onto,
+        }
+
+    @classmethod
+    def read(cls, body: Mapping[str, Any]) -> "ToldAim":
+        """What ``body`` wrote."""
+        along, right = body["wind_mmps"]
+        far, aside = body["aim_yd"]
+        choice = Choice(body["club"], body["grade"], body["ball"])
+        onto = next((kind for kind in SURFACE_KINDS if kind == body.get("onto")), None)
+        return cls(choice, (along, right), body["carry_yd"], (far, aside), onto)
+
 
 class ToldAims:
-    """Each member's latest aims, by community."""
+    """Each member's latest aims, by community.
 
-    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self._clock = clock
-        self._aims: OrderedDict[tuple[int, int], deque[tuple[float, ToldAim]]] = OrderedDict()
+    They are kept in the database a moment after they were told, many members' in one write, so
+    that a restart and other processes know them; until then they are here alone.
+    """
+
+    def __init__(self, kept: KeptAims) -> None:
+        self._kept = kept
+        self._new: dict[Member, list[JsonObject]] = {}
+        self._writing: asyncio.Task[None] | None = None
 
     def note(self, community_id: int, member_id: int, aim: ToldAim) -> None:
         """Remember what a member has just been told."""
-        key = community_id, member_id
-        self._aims.setdefault(key, deque(maxlen=KEPT_AIMS)).append((self._clock(), aim))
-        self._aims.move_to_end(key)
-        while len(self._aims) > KEPT_MEMBERS:
-            self._aims.popitem(last=False)
+        told = self._new.setdefault((community_id, member_id), [])
+        told.append(aim.body(self._kept.now()))
+        del told[:-KEPT_AIMS]
+        while len(self._new) > KEPT_MEMBERS:
+            del self._new[next(iter(self._new))]
+        if self._writing is None or self._writing.done():
+            self._writing = asyncio.create_task(self._write())
+
+    async def all_kept(self) -> None:
+        """Wait until what was told is kept."""
+        if self._writing is not None:
+            await self._writing
 
     def drop(self, community_id: int, member_id: int) -> None:
-        """Forget what a member was told."""
-        self._aims.pop((community_id, member_id), None)
+        """Forget what is in memory of a member, whose rows are gone."""
+        self._new.pop((community_id, member_id), None)
 
-    def of(self, community_id: int, member_id: int) -> tuple[ToldAim, ...]:
+    async def of(self, community_id: int, member_id: int) -> tuple[ToldAim, ...]:
         """What a member was told lately, newest first."""
-        since = self._clock() - KEPT_S
-        told = self._aims.get((community_id, member_id), ())
-        return tuple(aim for at, aim in reversed(told) if at >= since)
+        member = community_id, member_id
+        before = tuple(self._new.get(member, ()))  # what is kept meanwhile is there twice
+        told = await self._kept.of(*member)
+        told += [each for each in before if each not in told]
+        since = self._kept.now() - KEPT
+        return tuple(
+            ToldAim.read(each)
+            for each in reversed(told[-KEPT_AIMS:])
+            if datetime.fromisoformat(str(each["at"])) >= since
+        )
 
-    def winds(self, community_id: int, member_id: int) -> list[Whole]:
+    async def winds(self, community_id: int, member_id: int) -> list[Whole]:
         """The winds a member asked in lately, newest first."""
-        return [aim.wind_mmps for aim in self.of(community_id, member_id)]
+        return [aim.wind_mmps for aim in await self.of(community_id, member_id)]
+
+    async def _write(self) -> None:
+        while self._new:
+            now = {member: list(told) for member, told in self._new.items()}
+            try:
+                await self._kept.add(now)
+            except StorageError as error:
+                log.warning("what members were told is kept later: %s", error)
+                return
+            for member, told in now.items():
+                left = [each for each in self._new.get(member, ()) if each not in told]
+                if left:
+                    self._new[member] = left
+                else:
+                    self._new.pop(member, None)
 
 
 def aim_told(
@@ -109,20 +170,24 @@ BAGS_IN_MEMORY = 2_000
 
 
 class BagCache:
-    """Reads through to the database and remembers the bags asked for last."""
+    """The bags asked for last, each for as long as no process has changed one of its community."""
 
     def __init__(self, bags: Bags) -> None:
         self._bags = bags
-        self._seen: OrderedDict[tuple[int, int], Bag] = OrderedDict()
+        self._seen: OrderedDict[Member, tuple[int, Bag]] = OrderedDict()
 
     async def get(self, community_id: int, member_id: int) -> Bag:
         """A member's bag; an empty one (all defaults) where none was set."""
         key = (community_id, member_id)
-        if key not in self._seen:
-            stored = await self._bags.get(community_id, member_id)
-            self._keep(key, stored or Bag())
+        version, found = await self._bags.version(community_id), self._seen.get(key)
+        if found is None or found[0] != version:
+            # Of a bag that changes in between the older version is kept, and it is read again.
+            found = version, await self._bags.get(community_id, member_id) or Bag()
+            self._seen[key] = found
         self._seen.move_to_end(key)
-        return self._seen[key]
+        while len(self._seen) > BAGS_IN_MEMORY:
+            self._seen.popitem(last=False)
+        return found[1]
 
     async def change(
         self,
@@ -144,19 +209,11 @@ class BagCache:
                 private=bag.private if private is None else private,
             )
 
-        bag = await self._bags.change(community_id, member_id, changed)
-        self._keep((community_id, member_id), bag)
-        return bag
+        return await self._bags.change(community_id, member_id, changed)
 
     def drop(self, community_id: int, member_id: int) -> None:
-        """Forget what is remembered of a member, after their rows have changed elsewhere."""
+        """Forget what is remembered of a member."""
         self._seen.pop((community_id, member_id), None)
-
-    def _keep(self, key: tuple[int, int], bag: Bag) -> None:
-        self._seen[key] = bag
-        self._seen.move_to_end(key)
-        while len(self._seen) > BAGS_IN_MEMORY:
-            self._seen.popitem(last=False)
 
 
 def grades_to_set(*, kit: Kit, club: str | None, grade: str | None) -> dict[str, str]:

@@ -22,6 +22,7 @@ TITLES = {
     "measured_series": "Shots you measured",
     "member_rounds": "Your round",
     "drafts": "Not saved yet",
+    "told_aims": "What you were told to aim lately",
     "homes": "This server answers your direct messages",
     "outbox": "Messages about you",
 }
@@ -102,6 +103,13 @@ def _measured(row: JsonObject) -> str:
     return f"{row['club']}{count}"
 
 
+def _told(row: JsonObject) -> str:
+    body = row["body"]
+    aims = body if isinstance(body, list) else []
+    clubs = dict.fromkeys(str(each["club"]) for each in aims if isinstance(each, dict))
+    return f"{plural(len(aims), 'aim')}, with {', '.join(clubs)}"
+
+
 _ROWS: dict[str, Callable[[JsonObject], str]] = {
     "bags": _bag,
     "divisions": lambda row: f"{row['event']}: {row['division']}",
@@ -109,6 +117,7 @@ _ROWS: dict[str, Callable[[JsonObject], str]] = {
     "revisions": _written,
     "decisions": _decided,
     "measured_series": _measured,
+    "told_aims": _told,
 }
 _HIDDEN = frozenset({"community_id", "member_id", "id", "created_at", "updated_at", "at"})
 

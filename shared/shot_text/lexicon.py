@@ -67,8 +67,8 @@ LEXICON: Final[dict[str, tuple[Kind, float]]] = {
     **_phrases("top", "top, topspin, top spin"),
     **_phrases("side", "side, sidespin, side spin"),
     **_phrases("spin", "spin"),
-    **_phrases("draw", "draw"),
-    **_phrases("fade", "fade"),
+    **_phrases("draw", "draw, hook"),
+    **_phrases("fade", "fade, cut, slice"),
     **_phrases("onto", "onto, on to, onto the, on to the"),
     **{
         f"{before}{word}": ("surface", float(place))

@@ -10,6 +10,7 @@ from shared.shot import Shot
 from shared.shot_text.grammar import CLOSE_COST, Fragment, cost_of, fragments_of, readings_of
 from shared.shot_text.item_reader import items_of, other_items_of
 from shared.shot_text.name_index import index_of
+from shared.shot_text.rephrased import rephrased, says_gusts
 from shared.shot_text.shot_builder import ShotBuilder
 from shared.shot_text.slips import MOST_OFFERED
 from shared.shot_text.source import MAX_TEXT, Source, clipped, listed
@@ -35,7 +36,11 @@ class Reader:
         try:
             return self._shot(text)
         except ShotTextError as error:
-            error.suggestions = self._readable(error.suggestions, MOST_CORRECTIONS)
+            other = self._readable(rephrased(text, self.kit), MOST_CORRECTIONS)
+            slips = () if other else self._readable(error.suggestions, MOST_CORRECTIONS)
+            error.suggestions = other or slips
+            if other and says_gusts(text):
+                error.sentence = "Gusts are asked for with one speed: their middle, or an end."
             whole = [each for each in error.suggestions if not missing(self._shot(each))]
             error.example = next(iter(whole), error.example)
             raise

@@ -299,9 +299,9 @@ class ShotBuilder:
         quoted = self.source.quote(speed.start, hour.end)
         error = self.source.error(
             f"{quoted} does not say where the wind comes from.",
-            start=hour.start,
+            start=speed.end,
             end=hour.end,
-            instead=[f"from {typed}"],
+            instead=[f" from {typed}"],
         )
         error.start = speed.start
         return error

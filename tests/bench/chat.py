@@ -33,6 +33,7 @@ from bot.settings import Settings
 from shared.shot_text import complete, parse
 from storage.bags import Bags
 from storage.database import Database
+from storage.told import KeptAims
 from tests.bench.rate import report
 from tests.kits import demo_caddie, demo_kit
 
@@ -126,7 +127,9 @@ async def gaps(work: Awaitable[object]) -> Gaps:
 async def loop_gaps(folder: str) -> dict[str, Gaps]:
     """Gaps of the ticker: idle, beside the desk, and with the sums on the loop."""
     db = await Database.open(f"sqlite:///{Path(folder) / 'loop.sqlite3'}")
-    service = WindService(kits=Caddies(demo_caddie()), bags=BagCache(Bags(db)), told=ToldAims())
+    service = WindService(
+        kits=Caddies(demo_caddie()), bags=BagCache(Bags(db)), told=ToldAims(KeptAims(db))
+    )
 
     async def replies() -> None:
         for number in range(QUESTIONS):

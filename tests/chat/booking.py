@@ -1,6 +1,8 @@
 """What the chat tests of the book do again and again: load the cup, fill a form, be refused."""
 
-from typing import Any
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
 
 import discord
 from discord import app_commands
@@ -8,7 +10,9 @@ from simcord.results import ResponseMessage
 
 from bot.chat.coaches import CoachesOnlyError
 from bot.settings import DEMO
-from tests.chat.conftest import Stage
+
+if TYPE_CHECKING:
+    from tests.chat.conftest import Stage
 
 CUP = (DEMO / "cup.toml").read_bytes()
 
@@ -53,8 +57,17 @@ async def fill(stage: Stage, who: Any, opened: Any, **typed: Any) -> Any:
     return await who.submit_modal(opened, fields_of(opened.modal) | typed)
 
 
+async def show_to(stage: Stage, command: str, *whom: Any) -> None:
+    """Let a server show a hidden command, as its settings can: with all of its subcommands."""
+    for each in await stage.bot.tree.fetch_commands():
+        if each.name == command.split()[0]:
+            stage.guild.set_command_permissions(each, dict.fromkeys(whom, True))
+
+
 async def no_coach(stage: Stage, who: Any, command: str, /, **options: Any) -> str:
-    """The sentence with which somebody who is no coach is refused."""
+    """The sentence with which somebody who is no coach is refused, shown the command though."""
+    if command not in who.available_commands(stage.questions):
+        await show_to(stage, command, who)
     seen = stage.env.error_cursor
     message = only_message(await who.slash(stage.questions, command, **options))
     raised = [

@@ -1,6 +1,7 @@
 """The real bot on the simulated Discord, a coach and two members in front of it."""
 
 import asyncio
+import os
 import threading
 import time
 from collections.abc import AsyncIterator, Iterator
@@ -14,9 +15,14 @@ import simcord
 
 from bot.app import Leeward, make_bot
 from bot.settings import Settings
+from storage.database import Database
 from tests.chat.limits import watch_bodies
+from tests.chat.wire import BotProcess, serving_discord
+from tests.chat.wire_community import Community, Place, community, prepare
+from tests.postgres import Server, serving
 
 SETTLE_S = 60.0
+TESTS_ON = "LEEWARD_TESTS_ON"  # the kind of database: sqlite, as without it, or postgresql
 ACKNOWLEDGING = ("send_message", "defer", "autocomplete", "send_modal", "edit_message")
 
 
@@ -49,9 +55,40 @@ def bodies_within_limits(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     yield from watch_bodies(monkeypatch)
 
 
+@pytest.fixture(scope="session")
+def chat_server() -> Iterator[Server]:
+    """A PostgreSQL for the tests of the chat, where they run on one."""
+    with serving() as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def empty_on_chat_server(chat_server: Server) -> str:
+    """A database with all tables and no rows, made once: copying it is faster."""
+    name = chat_server.create()
+
+    async def make() -> None:
+        await (await Database.open(chat_server.url(name))).close()
+
+    asyncio.run(make())
+    return name
+
+
 @pytest.fixture
-def settings(tmp_path: Path) -> Settings:
-    return Settings(database=f"sqlite:///{tmp_path / 'leeward.sqlite3'}", draw_in_thread=True)
+def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of a new database, of the kind that ``LEEWARD_TESTS_ON`` names."""
+    if os.environ.get(TESTS_ON) != "postgresql":
+        yield f"sqlite:///{tmp_path / 'leeward.sqlite3'}"
+        return
+    server: Server = request.getfixturevalue("chat_server")
+    name = server.create(request.getfixturevalue("empty_on_chat_server"))
+    yield server.url(name)
+    server.drop(name)
+
+
+@pytest.fixture
+def settings(database: str) -> Settings:
+    return Settings(database=database, draw_in_thread=True)
 
 
 @pytest.fixture
@@ -122,3 +159,27 @@ async def by_the_wall(seconds: float) -> None:
         await over.wait()
     finally:
         timer.cancel()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
+    """Where a bot that is a process of its own has its database, of each kind in turn."""
+    if request.param == "sqlite":
+        yield Place(tmp_path, None)
+        return
+    with serving() as server:
+        yield Place(tmp_path, server)
+
+
+@pytest.fixture
+async def on_the_wire(place: Place, tmp_path: Path) -> AsyncIterator[Community]:
+    """A server on a real port, prepared, with a bot that is a process of its own."""
+    async with serving_discord() as wire:
+        bot = BotProcess(wire, place.url(), tmp_path / "bot.log")
+        home = community(wire, bot, id=2**60)
+        try:
+            await bot.start()
+            await prepare(home)
+            yield home
+        finally:
+            await home.bot.kill()

@@ -20,6 +20,7 @@ from shared.answer import Answer
 from shared.errors import LeewardError
 from storage.bags import Bags
 from storage.database import Database
+from storage.told import KeptAims
 from tests.chat.asking import card, refused, suggested
 from tests.chat.conftest import Stage
 from tests.kits import demo_caddie
@@ -34,7 +35,7 @@ async def test_every_command_and_suggestion_is_acknowledged_within_3_s(
     who = stage.tamsin
     await card(stage, who, "wind", question="8.4 mph from 2, 5-iron, 165")  # nothing is warm yet
     await card(stage, who, "bag", grade="oak", ball="tern", units="metric")
-    for command in ("bag", "kit show", "help"):
+    for command in ("bag", "clubs", "help"):
         await card(stage, who, command)
     await card(stage, who, "equal", carry="130", wind="5 m/s from 300 hole 40")
     await card(stage, who, "aim", wind="calm", club="9-iron", distance="100")
@@ -51,7 +52,9 @@ async def test_every_command_and_suggestion_is_acknowledged_within_3_s(
 async def service(tmp_path: Path) -> Any:
     """The desk behind /wind, on a database of its own and without any chat."""
     db = await Database.open(f"sqlite:///{tmp_path / 'desk.sqlite3'}")
-    yield WindService(kits=Caddies(demo_caddie()), bags=BagCache(Bags(db)), told=ToldAims())
+    yield WindService(
+        kits=Caddies(demo_caddie()), bags=BagCache(Bags(db)), told=ToldAims(KeptAims(db))
+    )
     await db.close()
 
 

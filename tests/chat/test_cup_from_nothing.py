@@ -96,10 +96,10 @@ async def test_nine_holes_three_divisions_and_27_lines_take_few_actions(stage: S
         assert own[0] == f"★ **A** way {number} · as tested"
         assert oar[0] == f"★ **B** way {number} · moved from 10 mph, not tested"
         assert punt[0].startswith("★ **C**") and own[1] != oar[1] != punt[1]
-    shown = await card(stage, stage.coach, "line show", hole=3, line="B")
+    shown = await card(stage, stage.coach, "cup line", hole=3, line="B")
     assert text(shown.description).startswith("Copied from 3A, which was tested in **10 mph from 1")
     await card(stage, stage.coach, "line status", hole=3, line="B", status="tested")
-    shown = await card(stage, stage.coach, "line show", hole=3, line="B")
+    shown = await card(stage, stage.coach, "cup line", hole=3, line="B")
     assert text(shown.description).startswith("Tested in **10 mph from 1")
 
 
@@ -139,7 +139,7 @@ async def test_what_looks_wrong_is_said_before_anything_is_kept(cup: Stage) -> N
     assert labels_of(message) == ["Save 3", "Change", "Give up"]
     gone = await cup.coach.click(message, label="Give up")
     assert gone is not None
-    said = text((await card(cup, cup.coach, "event show")).description)
+    said = text((await card(cup, cup.coach, "cup show")).description)
     assert "**2** " in said and ", D" not in said.split("**2** ")[1].split("\n")[0]
 
 
@@ -157,9 +157,9 @@ async def test_a_copy_to_another_hole_keeps_how_the_wind_blew_where_it_was_teste
         await cup.coach.slash(cup.questions, "line copy", hole=3, line="A", to_hole=5)
     )
     await cup.coach.click(message, label="Save 1")
-    shown = await card(cup, cup.coach, "line show", hole=5, line="D")
+    shown = await card(cup, cup.coach, "cup line", hole=5, line="D")
     assert "Copied from 3A" in text(shown.description)
-    told = text((await card(cup, cup.coach, "line show", hole=3, line="A")).description)
+    told = text((await card(cup, cup.coach, "cup line", hole=3, line="A")).description)
     assert told.startswith("Tested in **")
     nothing = only_message(await cup.coach.slash(cup.questions, "line copy"))
     assert cup.env.errors and "Say for which division" in nothing.content
@@ -173,14 +173,14 @@ async def test_the_history_says_what_changed_and_a_press_brings_it_back(cup: Sta
     opened = await cup.coach.slash(cup.questions, "line edit", hole=2, line="C")
     shown = only_message(await fill(cup, cup.coach, opened, rows=rows.replace("2.5", "3.5")))
     await cup.coach.click(shown, label="Save")
-    message = only_message(await cup.coach.slash(cup.questions, "line history", hole=2, line="C"))
+    message = only_message(await cup.coach.slash(cup.questions, "cup history", hole=2, line="C"))
     told = text(message.embeds[0].description)
     assert "shot 1: aim 2.5 marks right → 3.5 marks right" in told
     assert labels_of(message) == ["Bring back 2", "Bring back 1"]
-    reader = only_message(await cup.tamsin.slash(cup.questions, "line history", hole=2, line="C"))
+    reader = only_message(await cup.tamsin.slash(cup.questions, "cup history", hole=2, line="C"))
     assert labels_of(reader) == []
     back = only_message(await cup.coach.click(message, label="Bring back 2"))
     assert back.content == "Revision 2 is back."
     assert "brought back revision 2" in text(back.embeds[0].description)
-    embed = only_embed(await cup.coach.slash(cup.questions, "line show", hole=2, line="C"))
+    embed = only_embed(await cup.coach.slash(cup.questions, "cup line", hole=2, line="C"))
     assert "2.5 marks right" in str(embed.to_dict())

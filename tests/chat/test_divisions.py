@@ -46,7 +46,7 @@ async def test_who_never_said_their_division_is_asked_and_answered_with_the_pres
         assert "Oar" in answer.content and "one club more" in said
     else:
         assert answer.embeds[0].title
-    assert (await card(cup, cup.odile, "event show")).title == "Windlass Cup"
+    assert (await card(cup, cup.odile, "cup show")).title == "Windlass Cup"
     again = only_message(await cup.odile.slash(cup.questions, command, **options))
     assert not again.content.startswith("Which division")
 

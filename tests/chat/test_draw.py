@@ -6,6 +6,7 @@ from typing import Any
 
 from PIL import Image
 
+from shared import limits
 from tests.chat.asking import card, refused
 from tests.chat.booking import fill
 from tests.chat.conftest import Stage
@@ -59,7 +60,11 @@ async def test_a_sheet_comes_as_a_picture_and_as_numbers(stage: Stage) -> None:
     await stage.tamsin.slash(stage.questions, "bag", club="7-iron", grade="yew")
     asked = await stage.tamsin.slash(stage.questions, "sheet", club="7i")
     files = await files_of(asked.response)
-    assert is_picture(files["wind-sheet.png"][0])
+    pages = [name for name in files if name.endswith(".png")]
+    assert pages == ["wind-sheet-1.png", "wind-sheet-2.png"]
+    assert all(is_picture(files[name][0]) for name in pages)
+    (embed, second) = asked.response.embeds
+    assert "so much long" in embed.description and second.description is None
     rows = files["wind-sheet.csv"][0].decode().splitlines()
     assert rows[0].startswith("club,grade,ball,carry_yd,wind_mph,from_clock")
     assert rows[1].startswith("7-iron,yew,plover,145.0,4.00,12,0,yes,")
@@ -68,16 +73,21 @@ async def test_a_sheet_comes_as_a_picture_and_as_numbers(stage: Stage) -> None:
 
 async def test_a_sheet_of_the_whole_bag_has_every_club(stage: Stage) -> None:
     asked = await stage.tamsin.slash(stage.questions, "sheet")
-    files = await files_of(asked.response)
+    files: dict[str, tuple[bytes, str]] = {}
+    embeds: list[Any] = []
+    for message in (asked.response, *asked.followups):
+        assert message.ephemeral and len(message.attachments) <= limits.FILES
+        files |= await files_of(message)
+        embeds += message.embeds
     rows = files["wind-sheet.csv"][0].decode().splitlines()
     assert {row.split(",")[0] for row in rows[1:]} == {club.name for club in demo_kit().clubs}
     assert len([row for row in rows if row.startswith("club,")]) == 1
     pictures = [name for name in files if name.endswith(".png")]
-    assert pictures == [f"wind-sheet-{number}.png" for number in range(1, 6)]
-    for name in pictures:  # a family is read at the width of a phone
+    assert pictures == [f"wind-sheet-{number}.png" for number in range(1, len(embeds) + 1)]
+    for name in pictures:  # a chat shows what is no taller than wide at a phone's whole width
         size = Image.open(io.BytesIO(files[name][0])).size
-        assert size[0] >= 390 and size[1] / size[0] < 2.2
-    said = [str(embed.description).split(",")[0] for embed in asked.response.embeds]
+        assert size[0] >= 390 and size[1] / size[0] < 1.04
+    said = [embed.description.split(",")[0] for embed in embeds if embed.description]
     assert said == ["Woods", "Hybrids", "Long irons", "Short irons", "Wedges"]
     pdf = files["wind-sheet.pdf"][0]
     assert pdf.startswith(b"%PDF-") and pdf.count(b"/MediaBox") == 5
@@ -137,7 +147,7 @@ async def test_a_guide_without_an_event_says_how_to_get_one(stage: Stage) -> Non
 
 
 async def test_a_line_and_a_clubs_trust_are_shown_as_pictures_too(cup: Stage) -> None:
-    line = await cup.tamsin.slash(cup.questions, "line show", hole=1, line="A")
+    line = await cup.tamsin.slash(cup.questions, "cup line", hole=1, line="A")
     files = await files_of(line.response)
     assert sorted(files) == ["shot1.png", "shot2.png"]
     await play(cup, count=12)
@@ -182,7 +192,7 @@ async def test_lines_and_guides_show_the_spread_of_the_grade_that_has_one(cup: S
     form = await cup.tamsin.click(cup.notes.last_message, label="For me")
     moved = await cup.tamsin.submit_modal(form, {"wind": "7 mph from 2", "line": "A"})
     for grade, known, answer in (
-        ("oak", 17, await cup.tamsin.slash(cup.questions, "line show", hole=1, line="A")),
+        ("oak", 17, await cup.tamsin.slash(cup.questions, "cup line", hole=1, line="A")),
         ("ash", 14, await cup.tamsin.click(moved.response, label="Picture")),
     ):
         files = await files_of(answer.response)

@@ -19,15 +19,15 @@ async def cup(stage: Stage) -> Stage:
 
 async def test_before_a_load_a_member_is_told_what_is_missing(stage: Stage) -> None:
     for command, options in (
-        ("event show", {}),
-        ("event export", {}),
-        ("line show", {"hole": 4, "line": "A"}),
-        ("line history", {"hole": 4, "line": "A"}),
+        ("cup show", {}),
+        ("cup export", {}),
+        ("cup line", {"hole": 4, "line": "A"}),
+        ("cup history", {"hole": 4, "line": "A"}),
         ("me division", {"division": "Sail"}),
     ):
         said = await refused(stage, stage.tamsin, command, **options)
         assert "No event is loaded here yet; a coach loads one from a file." in said
-    assert await suggested(stage, stage.tamsin, "line show", "line", "", hole=4) == []
+    assert await suggested(stage, stage.tamsin, "cup line", "line", "", hole=4) == []
     assert await suggested(stage, stage.tamsin, "me division", "division", "") == []
 
 
@@ -39,7 +39,7 @@ async def test_a_coach_loads_a_file_and_everybody_sees_the_event(stage: Stage) -
         "It is the current event now.",
         "Post its notes with /publish.",
     ]
-    shown = await card(stage, stage.tamsin, "event show")
+    shown = await card(stage, stage.tamsin, "cup show")
     assert shown.title == "Windlass Cup"
     lines = (shown.description or "").split("\n")
     assert lines[1] == "Rounds: **Opening round** (now), Closing round"
@@ -70,7 +70,7 @@ async def test_a_broken_file_is_refused_whole_with_every_line_and_field(cup: Sta
     )
     assert lines[1].endswith("holes\\[Long Fetch].par: “par” must be at most 6, not 15.")
     assert lines[3] == 'A right line: `wind = "8.4 mph from 2"`'
-    shown = await card(cup, cup.tamsin, "line show", hole=3, line="B")
+    shown = await card(cup, cup.tamsin, "cup line", hole=3, line="B")
     assert shown.title == "Hole 3, line B: lay up"
 
 
@@ -98,7 +98,7 @@ async def test_a_hostile_file_gets_sentences(stage: Stage, data: bytes, says: st
     assert says in (embed.description or "")
     assert "\u202e" not in f"{embed.title}{embed.description}"
     assert all(mentions == QUIET for mentions in sent_mentions(stage))
-    said = await refused(stage, stage.tamsin, "event show")
+    said = await refused(stage, stage.tamsin, "cup show")
     assert "No event is loaded" in said
 
 
@@ -118,7 +118,7 @@ async def test_a_big_file_is_refused_before_it_is_fetched(
 
 
 async def test_what_is_exported_is_what_was_loaded(cup: Stage) -> None:
-    result = await cup.tamsin.slash(cup.questions, "event export")
+    result = await cup.tamsin.slash(cup.questions, "cup export")
     message = only_message(result)
     assert message.ephemeral
     (file,) = message.attachments
@@ -137,18 +137,18 @@ async def test_next_weeks_cup_starts_from_this_one(cup: Stage) -> None:
     assert "It has no winds yet: set them with /event winds." in (embed.description or "")
     draft = "It is a draft: nothing members see has moved. /event use event:Second Cup"
     assert draft in (embed.description or "").split("\n")
-    assert (await card(cup, cup.tamsin, "event show")).title == "Windlass Cup"
+    assert (await card(cup, cup.tamsin, "cup show")).title == "Windlass Cup"
     await card(cup, cup.coach, "event use", event="Second Cup")
-    assert (await card(cup, cup.tamsin, "event show")).title == "Second Cup"
-    assert await suggested(cup, cup.tamsin, "event show", "event", "wind") == [
+    assert (await card(cup, cup.tamsin, "cup show")).title == "Second Cup"
+    assert await suggested(cup, cup.tamsin, "cup show", "event", "wind") == [
         ("Windlass Cup", "Windlass Cup")
     ]
-    old = await card(cup, cup.tamsin, "event show", event="windlass cup")
+    old = await card(cup, cup.tamsin, "cup show", event="windlass cup")
     assert "(now)" not in (old.description or "")
     said = await refused(cup, cup.coach, "event copy", name="second  CUP")
     assert "There is an event of this name already" in said
     await card(cup, cup.coach, "event use", event="Windlass Cup")
-    assert (await card(cup, cup.tamsin, "event show")).title == "Windlass Cup"
+    assert (await card(cup, cup.tamsin, "cup show")).title == "Windlass Cup"
     said = await refused(cup, cup.coach, "event use", event="`@everyone`")
     assert said.startswith("You wrote `'@everyone'`. There is no event of this name; the book has ")
 
@@ -203,7 +203,7 @@ async def test_a_restart_keeps_the_book(cup: Stage) -> None:
     await card(cup, cup.coach, "event round", round="Closing round")
     await card(cup, cup.tamsin, "me division", division="oar")
     await cup.restart()
-    shown = await card(cup, cup.tamsin, "event show")
+    shown = await card(cup, cup.tamsin, "cup show")
     assert "**Closing round** (now)" in (shown.description or "")
     assert (await load_cup(cup)).title == "Windlass Cup: nothing changed"
 

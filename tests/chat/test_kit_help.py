@@ -45,7 +45,7 @@ async def description(stage: Stage, command: str) -> str:
 
 
 async def test_the_kit_shows_every_grade_with_its_carry(stage: Stage) -> None:
-    lines = (await description(stage, "kit show")).splitlines()
+    lines = (await description(stage, "clubs")).splitlines()
     kit = demo_kit()
     for line, club in zip(lines[: len(kit.clubs)], kit.clubs, strict=True):
         carries = ", ".join(f"{grade.name} {grade.full_yd:.0f}" for grade in club.grades)
@@ -58,10 +58,10 @@ async def test_the_kit_shows_every_grade_with_its_carry(stage: Stage) -> None:
 
 async def test_the_kit_is_metric_for_a_metric_member(stage: Stage) -> None:
     await card(stage, stage.tamsin, "bag", units="metric")
-    said = await description(stage, "kit show")
+    said = await description(stage, "clubs")
     assert "**5-iron** ash 151, oak 154, yew 155" in said
     assert "1.5 m at full carry" in said and " yd" not in said
-    footer = (await card(stage, stage.tamsin, "kit show")).footer.text
+    footer = (await card(stage, stage.tamsin, "clubs")).footer.text
     assert footer == "Full carries in still air, in metres"
 
 
@@ -121,7 +121,7 @@ class TestAnotherKit:
         return Settings(database=f"sqlite:///{tmp_path / 'other.sqlite3'}", kit=kit)
 
     async def test_it_is_shown_by_its_own_names(self, stage: Stage) -> None:
-        embed = await card(stage, stage.tamsin, "kit show")
+        embed = await card(stage, stage.tamsin, "clubs")
         assert embed.title == "Kit: Bogside"
         lines = (embed.description or "").splitlines()
         assert lines[:2] == [

@@ -89,12 +89,12 @@ async def test_a_line_is_written_read_back_and_saved(cup: Stage) -> None:
     assert said[3:] == ["Room 12 yd short", "Leaves 128 to 137 yd", "low"]
     assert "computed" in (embed.fields[1].value or "")
 
-    unsaved = await refused(cup, cup.tamsin, "line show", hole=1, line="D")
+    unsaved = await refused(cup, cup.tamsin, "cup line", hole=1, line="D")
     assert "Hole 1 has no such line; it has A, B, C." in unsaved
     await cup.coach.click(message, label="Save")
     assert message.embeds[0].title == "Saved: hole 1, line D: the long way"
     assert labels_of(message) == []
-    shown = await card(cup, cup.tamsin, "line show", hole=1, line="d")
+    shown = await card(cup, cup.tamsin, "cup line", hole=1, line="d")
     assert shown.title == "Hole 1, line D: the long way"
     assert shown.fields[0].value == embed.fields[0].value
 
@@ -134,7 +134,7 @@ async def test_giving_up_shows_the_text_once_more(cup: Stage) -> None:
     assert message.embeds[0].title == "Given up, nothing was saved; this was the text"
     assert ROWS in (message.embeds[0].description or "")
     assert labels_of(message) == []
-    said = await refused(cup, cup.coach, "line show", hole=1, line="D")
+    said = await refused(cup, cup.coach, "cup line", hole=1, line="D")
     assert "it has A, B, C" in said
 
 
@@ -145,7 +145,7 @@ async def test_the_buttons_outlive_a_restart(cup: Stage) -> None:
     assert fields_of(form.modal)["rows"] == ROWS
     await cup.restart()
     await cup.coach.click(message, label="Save")
-    assert (await card(cup, cup.tamsin, "line show", hole=1, line="D")).title == (
+    assert (await card(cup, cup.tamsin, "cup line", hole=1, line="D")).title == (
         "Hole 1, line D: the long way"
     )
 
@@ -185,17 +185,17 @@ async def test_two_coaches_at_once_and_the_second_keeps_both_texts(cup: Stage) -
     assert "the first text" in (theirs.description or "")
     assert "the second text" in (mine.description or "")
     assert labels_of(second_card) == ["Save mine over it", "Change", "Give up"]
-    shown = await card(cup, cup.tamsin, "line show", hole=3, line="A")
+    shown = await card(cup, cup.tamsin, "cup line", hole=3, line="A")
     assert "the first text" in (shown.description or "")
 
     form = await second.click(second_card, label="Change")
     assert fields_of(form.modal)["notes"] == "the second text"
     await fill(cup, second, form, notes="both texts")
     await second.click(second_card, label="Save")
-    shown = await card(cup, cup.tamsin, "line show", hole=3, line="A")
+    shown = await card(cup, cup.tamsin, "cup line", hole=3, line="A")
     assert shown.title == "Hole 3, line A: my \\*line\\*"
     assert "both texts" in (shown.description or "")
-    history = await card(cup, cup.tamsin, "line history", hole=3, line="A")
+    history = await card(cup, cup.tamsin, "cup history", hole=3, line="A")
     said = [line for line in (history.description or "").split("\n") if line.startswith("**")]
     assert [line.split(" by ")[1] for line in said] == [
         "benedick: title, notes changed",
@@ -211,7 +211,7 @@ async def test_mine_over_theirs(cup: Stage) -> None:
     await cup.coach.click(message, label="Save")
     await cup.coach.click(message, label="Save mine over it")
     assert (message.embeds[0].title or "").startswith("Saved: hole 3, line B")
-    shown = await card(cup, cup.tamsin, "line show", hole=3, line="B")
+    shown = await card(cup, cup.tamsin, "cup line", hole=3, line="B")
     assert (shown.description or "").split("\n")[1].startswith("tested · for Oar")
 
 
@@ -229,19 +229,19 @@ async def test_a_line_that_a_load_removed_is_told_and_can_be_saved_over(cup: Sta
     await cup.coach.click(message, label="Save")
     assert message.embeds[0].title == "The line is gone; yours is not saved yet"
     await cup.coach.click(message, label="Save mine over it")
-    shown = await card(cup, cup.tamsin, "line show", hole=9, line="B")
+    shown = await card(cup, cup.tamsin, "cup line", hole=9, line="B")
     assert "mine" in (shown.description or "")
 
 
 async def test_an_old_revision_is_brought_back(cup: Stage) -> None:
     await card(cup, cup.coach, "line retire", hole=3, line="B")
     await card(cup, cup.coach, "line status", hole=3, line="B", status="Recommended ")
-    offered = await suggested(cup, cup.coach, "line history", "bring_back", "", hole=3, line="B")
+    which = {"hole": 3, "line": "B"}
+    offered = await suggested(cup, cup.coach, "line bring-back", "revision", "", **which)
     assert [value for _, value in offered] == [2, 1]
-    message = only_message(
-        await cup.coach.slash(cup.questions, "line history", hole=3, line="B", bring_back=1)
-    )
-    assert message.content == "Revision 1 is back."
+    back = await card(cup, cup.coach, "line bring-back", **which, revision=1)
+    assert back.title == "Line 3B: revision 1 is back"
+    message = only_message(await cup.tamsin.slash(cup.questions, "cup history", **which))
     said = [
         line.split(": ", 1)[1]
         for line in (message.embeds[0].description or "").split("\n")
@@ -253,19 +253,19 @@ async def test_an_old_revision_is_brought_back(cup: Stage) -> None:
         "tested → retired",
         "loaded",
     ]
-    shown = await card(cup, cup.tamsin, "line show", hole=3, line="B")
+    shown = await card(cup, cup.tamsin, "cup line", hole=3, line="B")
     assert "\ntested · for Oar" in (shown.description or "")
-    refusal = await refused(cup, cup.coach, "line history", hole=3, line="B", bring_back=9)
+    refusal = await refused(cup, cup.coach, "line bring-back", **which, revision=9)
     assert "Line 3B has no revision 9 to bring back." in refusal
 
 
 async def test_suggestions_name_holes_lines_and_statuses(cup: Stage) -> None:
-    holes = await suggested(cup, cup.tamsin, "line show", "hole", "")
+    holes = await suggested(cup, cup.tamsin, "cup line", "hole", "")
     assert holes[0] == ("1 · par 4 · lines A B C", 1)
     assert len(holes) == 9
-    lines = await suggested(cup, cup.tamsin, "line show", "line", "", hole=5)
+    lines = await suggested(cup, cup.tamsin, "cup line", "line", "", hole=5)
     assert lines[2] == ("C · at the flag · retired", "C")
-    assert await suggested(cup, cup.tamsin, "line show", "line", "") == []
+    assert await suggested(cup, cup.tamsin, "cup line", "line", "") == []
     statuses = await suggested(cup, cup.coach, "line status", "status", "RE", hole=5, line="C")
     assert [value for _, value in statuses] == ["recommended", "retired"]
 
@@ -273,12 +273,12 @@ async def test_suggestions_name_holes_lines_and_statuses(cup: Stage) -> None:
 @pytest.mark.parametrize(
     ("command", "options", "says"),
     [
-        ("line show", {"hole": 10, "line": "A"}, "The event has holes 1 to 9."),
-        ("line show", {"hole": 2, "line": "@everyone"}, "it has A, B, C."),
+        ("cup line", {"hole": 10, "line": "A"}, "The event has holes 1 to 9."),
+        ("cup line", {"hole": 2, "line": "@everyone"}, "it has A, B, C."),
         ("line edit", {"hole": 2, "line": "🏆" * 40}, "it has A, B, C."),
         ("line status", {"hole": 2, "line": "A", "status": "fine"}, "A line is idea, tested"),
         ("line retire", {"hole": 2, "line": ""}, "it has A, B, C."),
-        ("line history", {"hole": 2, "line": "ש"}, "it has A, B, C."),
+        ("cup history", {"hole": 2, "line": "ש"}, "it has A, B, C."),
         ("line add", {"hole": 2, "title": "x" * 61}, "at most 60 characters"),
         ("line add", {"hole": 2, "title": "\u200b\u202e"}, "that can be seen"),
     ],
@@ -320,10 +320,10 @@ async def test_an_event_changed_meanwhile_does_not_misplace_a_line(cup: Stage) -
     await card(cup, cup.coach, "event copy", name="Second Cup")
     await card(cup, cup.coach, "event use", event="Second Cup")
     await cup.coach.click(message, label="Save")
-    said = await refused(cup, cup.coach, "line show", hole=1, line="D")
+    said = await refused(cup, cup.coach, "cup line", hole=1, line="D")
     assert "it has A, B, C" in said
     await card(cup, cup.coach, "event use", event="Windlass Cup")
-    shown = await card(cup, cup.coach, "line show", hole=1, line="D")
+    shown = await card(cup, cup.coach, "cup line", hole=1, line="D")
     assert shown.title == "Hole 1, line D: the long way"
 
 
@@ -349,6 +349,6 @@ async def test_the_embeds_of_a_full_conflict_fit(cup: Stage) -> None:
     await cup.coach.click(message, label="Save")
     assert len(message.embeds) == 2
     assert (
-        only_embed(await cup.tamsin.slash(cup.questions, "line history", hole=2, line="A")).title
+        only_embed(await cup.tamsin.slash(cup.questions, "cup history", hole=2, line="A")).title
         == "History of line 2A"
     )

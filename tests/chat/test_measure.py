@@ -126,11 +126,11 @@ async def test_a_coach_looks_at_the_charts_saves_them_and_takes_them_back(stage:
         said = [text(c.title).partition(" · aim ")[2] for c in (old, new)]
         aims = [max(map(float, re.findall(r"\d+\.\d", each))) for each in said]
         assert abs(aims[1] / aims[0] - GAIN_ACROSS) < 0.15
-    kit = await card(stage, stage.tamsin, "kit show")
+    kit = await card(stage, stage.tamsin, "clubs")
     assert "chart" in text(kit.description)
     undone = await stage.coach.click(saved.response, label="Take it back")
     assert "taken back" in text(undone.response.embeds[0].title)
-    kit = await card(stage, stage.tamsin, "kit show")
+    kit = await card(stage, stage.tamsin, "clubs")
     assert "chart" not in text(kit.description)
 
 

@@ -110,7 +110,7 @@ async def test_a_stranger_gets_the_answer_of_the_kit(stage: Stage) -> None:
     assert "ash, plover ball" in str(newest(stage, stranger.dm_channel).embeds[0].description)
 
 
-@pytest.mark.parametrize("name", ["wind", "aim", "equal", "next", "round", "bag", "kit", "help"])
+@pytest.mark.parametrize("name", ["wind", "aim", "equal", "next", "round", "bag", "clubs", "help"])
 async def test_what_a_person_may_install_says_so(stage: Stage, name: str) -> None:
     command = next(each for each in stage.bot.tree.get_commands() if each.name == name)
     assert isinstance(command, discord.app_commands.Command | discord.app_commands.Group)

@@ -36,9 +36,9 @@ async def test_a_cup_of_any_holes_is_typed_in_one_form_and_stays_a_draft(cup: St
         "It is a draft: nothing members see has moved. /event use event:Harbour Cup",
         "It has no winds yet: set them with /event winds.",
     ]
-    assert (await card(cup, cup.tamsin, "event show")).title == "Windlass Cup"
+    assert (await card(cup, cup.tamsin, "cup show")).title == "Windlass Cup"
     await card(cup, cup.coach, "event use", event="harbour cup")
-    shown = await card(cup, cup.tamsin, "event show")
+    shown = await card(cup, cup.tamsin, "cup show")
     rows = text(shown.description).split("\n")
     assert rows[0] == "Divisions: Sail, Oar, Punt"
     assert [row for row in rows if row.startswith("**")] == [
@@ -116,7 +116,7 @@ async def test_the_winds_of_a_draft_are_set_before_anybody_sees_it(cup: Stage) -
 
 
 async def test_an_older_file_drops_no_line_shared_since_and_says_so(cup: Stage) -> None:
-    file = only_message(await cup.coach.slash(cup.questions, "event export")).attachments[0]
+    file = only_message(await cup.coach.slash(cup.questions, "cup export")).attachments[0]
     data = await file.read()
     assert data.startswith(b"# exported 20")
     await cup.tamsin.slash(cup.questions, "me division", division="Sail")
@@ -139,10 +139,10 @@ async def test_an_older_file_drops_no_line_shared_since_and_says_so(cup: Stage) 
     rows = text(as_it_is(cup, asked).embeds[0].description).split("\n")
     assert rows[:3] == [
         "Changed: line 1B (last by rosalind).",
-        "What was there before is kept: see /line history.",
+        "What was there before is kept: see /cup history.",
         "Newer here than the file: hole 7; line 2S1.",
     ]
-    shown = await card(cup, cup.coach, "line show", hole=2, line="S1")
+    shown = await card(cup, cup.coach, "cup line", hole=2, line="S1")
     assert text(shown.title).startswith("Hole 2, line S1")
     found = await cup.bot.services.book.hole(cup.guild.id, 7)  # type: ignore[union-attr]
     assert found.wind(division="Oar", round_="Opening round") == "11 mph from 4"
@@ -160,7 +160,7 @@ async def test_what_is_missing_from_a_file_is_named_and_asked_for(cup: Stage) ->
         said = text(asked.embeds[0].description).split("\n")
         assert said[0] == "Missing from the file: hole 9; line 2S1."
         await cup.coach.click(asked, label=label)
-        shown = await card(cup, cup.coach, "event show")
+        shown = await card(cup, cup.coach, "cup show")
         assert ("**9**" in text(shown.description)) is left
     asked = only_message(
         await cup.coach.slash(cup.questions, "event load", file=("cup.toml", short))
@@ -168,7 +168,7 @@ async def test_what_is_missing_from_a_file_is_named_and_asked_for(cup: Stage) ->
     await cup.coach.click(asked, label="Load the file as it is")
     rows = text(as_it_is(cup, asked).embeds[0].description).split("\n")
     assert rows[0] == "Removed: hole 9." and rows[1].startswith("Removed: lines 2S1 (last by tam")
-    assert "**9**" not in text((await card(cup, cup.coach, "event show")).description)
+    assert "**9**" not in text((await card(cup, cup.coach, "cup show")).description)
 
 
 async def test_for_me_without_a_division_asks_for_it_and_goes_on(cup: Stage) -> None:

@@ -11,23 +11,24 @@ async def test_what_is_left_is_answered_with_two_rows_a_club_and_no_chance(stage
     await stage.odile.slash(stage.questions, "bag", grade="oak")
     said = await answered(stage, stage.odile, "next", left="171 left, rough, wind 6 from 4")
     embed = said.embeds[0]
-    assert said.ephemeral and text(embed.title) == "171 yd left from the rough, onto the green"
+    assert said.ephemeral and text(embed.title) == "171 yd from the rough onto the green"
     lines = text(embed.description).splitlines()
     assert lines[0] == "6 mph from 4, 171 yd"
-    assert re.fullmatch(r"\*\*\S+ \(oak\): aim [\d.]+ marks .+ right, .+ short\*\*", lines[2])
+    way = r"\*\*\S+ · full .\d+(, \d+%)? · aim [\d.]+ marks right, [\d.]+ short\*\*"
+    assert re.fullmatch(way, lines[2]), lines[2]
+    assert all(len(line) <= 60 for line in lines[2:8])
     ground = re.fullmatch(
-        r"set up full .\d+ yd \(share \d+%\); comes down at (\d+) yd, first bounce \d+ yd, "
-        r"runs (\d+) yd in all; leaves about \d+ yd",
+        r"down at (\d+) yd, runs (\d+), leaves about \d+",
         lines[3],
     )
     assert ground and abs(int(ground[1]) + int(ground[2]) - 171) <= 1
-    assert "%" not in lines[-1] and "not enough tries to give a chance" in lines[-1]
+    assert "%" not in lines[-1] and "too few tries yet to give a chance" in lines[-1]
 
 
 async def test_a_metric_member_reads_metres_and_is_told_the_usual_lie(stage: Stage) -> None:
     await stage.odile.slash(stage.questions, "bag", units="metric")
     said = await answered(stage, stage.odile, "next", left="140, 3 from 2", onto="fairway")
-    assert text(said.embeds[0].title) == "140 m left from the fairway, onto the fairway"
+    assert text(said.embeds[0].title) == "140 m from the fairway onto the fairway"
     shown = text(said.embeds[0].description)
     assert "3 m/s from 2" in shown and " yd" not in shown and "Another lie" in shown
 
@@ -36,7 +37,7 @@ async def test_a_direct_message_answers_it_with_the_bag_of_the_community(stage: 
     await stage.odile.slash(stage.questions, "bag", grade="oak", units="metric")
     here = only_embed(await stage.odile.slash(stage.questions, "next", left="140, rough, 3 from 2"))
     there = await stage.odile.user.slash("next", left="140, rough, 3 from 2")
-    assert only_embed(there) == here and "(oak)" in str(here.description)
+    assert only_embed(there) == here and "Leeward" not in str(here.description)
 
 
 async def test_what_cannot_be_played_or_read_is_refused_with_an_example(stage: Stage) -> None:

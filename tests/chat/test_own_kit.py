@@ -1,5 +1,6 @@
 """A community's own game: loaded and looked at, kept, exported, taken back; bags keep theirs."""
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -8,13 +9,14 @@ import tomlkit
 
 from bot.services.kits.changes import kit_changes
 from bot.services.kits.kept import KeptCharts, KitRepository, keep_charts
+from bot.services.kits.toml_out import kit_toml
 from bot.settings import Settings
 from bot.wiring import kits_in_force
 from shared.actor import Author
 from shared.kit import Charts, Kit
 from shared.kit_file import read_kit
 from tests.chat.asking import ask_example, card, refused, text
-from tests.chat.booking import labels_of, only_embed, only_message
+from tests.chat.booking import fill, labels_of, no_coach, only_embed, only_message
 from tests.chat.conftest import Stage
 from tests.chat.polling import cup_of
 from tests.chat.test_kit_help import OTHER_KIT
@@ -39,7 +41,7 @@ async def loaded(stage: Stage, text_: str, name: str = "game.toml", who: Any = N
 
 
 async def played(stage: Stage) -> str:
-    return text((await card(stage, stage.tamsin, "kit show")).title)
+    return text((await card(stage, stage.tamsin, "clubs")).title)
 
 
 async def test_a_kit_is_looked_at_saved_and_undone(stage: Stage) -> None:
@@ -54,11 +56,11 @@ async def test_a_kit_is_looked_at_saved_and_undone(stage: Stage) -> None:
     assert "1 bag holds what it lacks: kept, and its member is told." in said
     assert labels_of(message) == ["Save", "Discard"]
     # Nothing has moved before it is saved.
-    assert "**sand wedge**" in text((await card(stage, stage.tamsin, "kit show")).description)
+    assert "**sand wedge**" in text((await card(stage, stage.tamsin, "clubs")).description)
     await stage.restart()
     saved = await stage.coach.click(message, label="Save")
     assert text(saved.response.embeds[0].title).startswith("You play ")
-    shown = await card(stage, stage.tamsin, "kit show")
+    shown = await card(stage, stage.tamsin, "clubs")
     assert "**5-iron** ash 156" in text(shown.description)
     assert "sand wedge" not in text(shown.description)
     assert "your group's own" in text(shown.footer.text)
@@ -111,14 +113,15 @@ async def test_a_file_with_something_wrong_names_its_line_and_field(stage: Stage
 
 async def test_members_see_and_coaches_change(stage: Stage) -> None:
     given = {"file": ("game.toml", OTHER_KIT.encode())}
-    answer = await stage.odile.slash(stage.questions, "kit load", **given)
-    assert "Only a coach can do this" in answer.response.content
-    assert len(stage.env.errors) == 1
+    said = await no_coach(stage, stage.odile, "kit load", **given)
+    assert "Only a coach can do this" in said
     message = await loaded(stage, OTHER_KIT)
     await stage.coach.click(message, label="Save")
-    history = only_message(await stage.odile.slash(stage.questions, "kit history"))
+    shown = only_message(await stage.odile.slash(stage.questions, "clubs", file=True))
+    assert text(shown.embeds[0].title) == "Kit: Bogside"
+    assert shown.attachments[0].filename.endswith(".toml")
+    history = only_message(await stage.coach.slash(stage.questions, "kit history"))
     assert "**1** Bogside · loaded by" in text(history.embeds[0].description)
-    assert not labels_of(history)
 
 
 async def test_the_history_says_what_changed_and_brings_back(stage: Stage) -> None:
@@ -130,7 +133,7 @@ async def test_the_history_says_what_changed_and_brings_back(stage: Stage) -> No
     assert labels_of(history) == ["Bring back 1", "The operator's kit"]
     await stage.restart()
     await stage.coach.click(history, label="Bring back 1")
-    shown = await card(stage, stage.tamsin, "kit show")
+    shown = await card(stage, stage.tamsin, "clubs")
     assert "**9** Mk I 118" in text(shown.description)
     history = only_message(await stage.coach.slash(stage.questions, "kit history"))
     assert "brought back revision 1" in text(history.embeds[0].description)
@@ -151,11 +154,11 @@ async def test_an_export_comes_back_as_the_same_kit_and_charts_stay_laid_over(
     await services.db.write(
         lambda c: keep_charts(c, here, charts, author=who, reason="measured", at=now)
     )
-    shown = await card(stage, stage.tamsin, "kit show")
+    shown = await card(stage, stage.tamsin, "clubs")
     assert "**Long Spoon** Mk I 191, Mk II 197 · chart" in text(shown.description)
     for with_charts in (False, True):
         given = {"charts": with_charts}
-        message = only_message(await stage.tamsin.slash(stage.questions, "kit export", **given))
+        message = only_message(await stage.coach.slash(stage.questions, "kit export", **given))
         assert message.attachments[0].filename == "bogside.toml"
         data = (await message.attachments[0].read()).decode()
         kit = read_kit(data, file="bogside.toml")
@@ -166,7 +169,7 @@ async def test_an_export_comes_back_as_the_same_kit_and_charts_stay_laid_over(
     assert "Measured charts stay: Long Spoon." in text(again.embeds[0].description)
     saved = await stage.coach.click(again, label="Save")
     assert saved.response.embeds[0].title == "You play Bogside"
-    shown = await card(stage, stage.tamsin, "kit show")
+    shown = await card(stage, stage.tamsin, "clubs")
     assert "Mk II 199 · chart" in text(shown.description)
 
 
@@ -179,7 +182,7 @@ async def test_lines_that_the_new_game_cannot_play_are_named_and_stay(stage: Sta
     note = only_message(await cup.tamsin.slash(cup.questions, "hole", number=4))
     assert note.embeds or note.content
     await cup.coach.click(saved.response, label="Undo")
-    embed = only_embed(await cup.tamsin.slash(cup.questions, "line show", hole=4, line="A"))
+    embed = only_embed(await cup.tamsin.slash(cup.questions, "cup line", hole=4, line="A"))
     assert text(embed.title).startswith("Hole 4, line A")
 
 
@@ -245,3 +248,29 @@ async def test_a_cups_file_is_put_right_by_an_example_of_the_own_kit(stage: Stag
     given = {"file": ("bog.toml", right.encode())}
     embed = only_embed(await stage.coach.slash(stage.questions, "event load", **given))
     assert embed.title == "Bog Cup is in the book"
+
+
+async def test_for_me_says_which_grade_the_game_no_longer_has(stage: Stage) -> None:
+    cup = await cup_of(stage)
+    await card(cup, cup.tamsin, "me division", division="Oar")
+    kit = demo_kit()
+    more = [
+        club.model_copy(
+            update={"grades": (*club.grades, club.grades[0].model_copy(update={"name": "elm"}))}
+        )
+        for club in kit.clubs
+    ]
+    other = kit_toml(kit.model_copy(update={"clubs": tuple(more)}))
+    saved = await cup.coach.click(await loaded(cup, other), label="Save")
+    await card(cup, cup.tamsin, "bag", grade="elm")
+    note = only_message(await cup.tamsin.slash(cup.questions, "hole", number=4))
+    said = text(only_embed(await for_me(cup, note)).description)
+    assert "no longer has" not in said
+    await cup.coach.click(saved.response, label="Undo")
+    said = text(only_embed(await for_me(cup, note)).description)
+    assert re.search(r"^The kit no longer has the grade elm of the .+: default used$", said, re.M)
+
+
+async def for_me(cup: Stage, note: Any) -> Any:
+    """For me under a note, in the wind that stands in its form."""
+    return await fill(cup, cup.tamsin, await cup.tamsin.click(note, label="For me"))

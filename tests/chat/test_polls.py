@@ -107,7 +107,7 @@ async def test_only_coaches_open_and_end_and_everybody_sees(cup: Stage) -> None:
     ):
         assert "Only a coach" in await no_coach(cup, cup.tamsin, command, **options)
     await cup.odile.vote(message, answer=2)
-    result = await cup.tamsin.slash(cup.questions, "poll show")
+    result = await cup.tamsin.slash(cup.questions, "polls")
     embed = only_message(result).embeds[0]
     assert result.ephemeral and embed.title == "1 poll open"
     assert "[When do we meet?](https://discord.com/channels/" in embed.description

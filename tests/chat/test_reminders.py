@@ -21,7 +21,7 @@ async def dated(stage: Stage) -> Stage:
     await fill(stage, stage.coach, opened, rows=f"Closing round: {at:%Y-%m-%d %H:%M}")
     for who in (stage.tamsin, stage.odile):
         await who.slash(stage.questions, "me division", division="Sail")
-        message = only_message(await who.slash(stage.questions, "event show"))
+        message = only_message(await who.slash(stage.questions, "cup show"))
         assert labels_of(message) == ["Remind me to log"]
         embed = only_embed(await who.click(message, label="Remind me to log"))
         assert embed.title == "You will be reminded to log"
@@ -67,7 +67,7 @@ async def test_who_has_logged_or_asked_no_more_is_left_alone(dated: Stage) -> No
     await dated.coach.slash(dated.questions, "publish", hole=2)
     opened = await dated.tamsin.click(dated.notes.last_message, label="Went in")
     await fill(dated, dated.tamsin, opened, line="A", wind="9 from 3")
-    message = only_message(await dated.odile.slash(dated.questions, "event show"))
+    message = only_message(await dated.odile.slash(dated.questions, "cup show"))
     ended = only_embed(await dated.odile.click(message, label="No more reminders"))
     assert ended.title == "No more reminders"
     await pass_hours(dated, 20)
@@ -95,7 +95,7 @@ async def test_discord_at_fault_is_tried_again(dated: Stage) -> None:
 
 
 async def only_tamsin(stage: Stage) -> None:
-    message = only_message(await stage.odile.slash(stage.questions, "event show"))
+    message = only_message(await stage.odile.slash(stage.questions, "cup show"))
     await stage.odile.click(message, label="No more reminders")
 
 

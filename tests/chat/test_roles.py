@@ -9,7 +9,15 @@ from discord import app_commands
 from bot.chat.coaches import CoachesOnlyError
 from shared.errors import InputError
 from tests.chat.asking import card
-from tests.chat.booking import fill, load_cup, no_coach, only_embed, only_message
+from tests.chat.booking import (
+    fill,
+    labels_of,
+    load_cup,
+    no_coach,
+    only_embed,
+    only_message,
+    show_to,
+)
 from tests.chat.commands import COACHES, EVERYBODY, MANAGERS
 from tests.chat.conftest import Stage
 
@@ -25,18 +33,13 @@ async def cup(stage: Stage) -> Stage:
 
 @pytest.fixture
 async def captain(cup: Stage) -> Any:
-    """Somebody with the coach role and nothing else."""
+    """Somebody with the coach role and nothing else, shown its commands as /setup asks for."""
     role = cup.guild.create_role("Captain")
     member = cup.guild.add_member(cup.env.create_user("beatrice"), roles=[role])
     await card(cup, cup.coach, "setup coach", role=role)
+    for command in sorted({each.split()[0] for each in COACHES}):
+        await show_to(cup, command, role)
     return member
-
-
-async def show_to(stage: Stage, command: str, *members: Any) -> None:
-    """Let a server show a hidden command, as its settings can."""
-    for each in await stage.bot.tree.fetch_commands():
-        if each.name == command:
-            stage.guild.set_command_permissions(each, dict.fromkeys(members, True))
 
 
 async def let_in(stage: Stage, who: Any, command: str, options: dict[str, Any]) -> None:
@@ -59,8 +62,7 @@ async def test_every_command_is_in_one_of_the_tables(stage: Stage) -> None:
     assert not MANAGERS.keys() & EVERYBODY.keys() and not COACHES.keys() & EVERYBODY.keys()
 
 
-async def test_discord_hides_from_members_what_only_managers_use(stage: Stage) -> None:
-    """What has a subcommand for everybody can't be hidden: Discord knows no more than commands."""
+async def test_a_member_is_shown_just_what_a_member_may_use(stage: Stage) -> None:
     hidden = {
         command.name: command.default_permissions
         for command in await stage.bot.tree.fetch_commands()
@@ -69,11 +71,12 @@ async def test_discord_hides_from_members_what_only_managers_use(stage: Stage) -
         if command is not None
     }
     manage = discord.Permissions(manage_guild=True)
-    assert hidden == {"setup": manage, "publish": manage}
+    theirs = {command.split()[0] for command in COACHES.keys() | MANAGERS.keys()}
+    assert hidden == dict.fromkeys(theirs, manage)
     seen = set(stage.tamsin.available_commands(stage.questions))
-    assert seen == (COACHES.keys() | EVERYBODY.keys()) - {"publish"}
+    assert seen == EVERYBODY.keys()
     assert set(stage.coach.available_commands(stage.questions)) == (
-        seen | MANAGERS.keys() | {"publish"}
+        seen | MANAGERS.keys() | COACHES.keys()
     )
 
 
@@ -95,7 +98,6 @@ async def test_everybody_reads(cup: Stage, captain: Any, command: str) -> None:
 
 @pytest.mark.parametrize("command", COACHES)
 async def test_a_member_may_not_write(cup: Stage, command: str) -> None:
-    await show_to(cup, command, cup.tamsin)
     assert await no_coach(cup, cup.tamsin, command, **COACHES[command]) == REFUSED_BEFORE
 
 
@@ -116,9 +118,14 @@ async def test_once_a_role_is_set_it_decides(cup: Stage, captain: Any, command: 
 
 async def test_only_a_coach_brings_a_revision_back(cup: Stage) -> None:
     await card(cup, cup.coach, "line retire", hole=4, line="B")
-    options = {"hole": 4, "line": "B", "bring_back": 1}
-    assert await no_coach(cup, cup.tamsin, "line history", **options) == REFUSED_BEFORE
-    history = await card(cup, cup.tamsin, "line history", hole=4, line="B")
+    options = {"hole": 4, "line": "B"}
+    coachs = only_message(await cup.coach.slash(cup.questions, "cup history", **options))
+    mine = only_message(await cup.tamsin.slash(cup.questions, "cup history", **options))
+    assert labels_of(coachs) == ["Bring back 1"] and labels_of(mine) == []
+    await card(cup, cup.coach, "setup coach", role=cup.guild.create_role("Captain"))
+    pressed = only_message(await cup.coach.click(coachs, label="Bring back 1"))
+    assert "Only a coach can do this" in pressed.content
+    history = await card(cup, cup.tamsin, "cup history", **options)
     assert (history.description or "").startswith("**2** ")
 
 
@@ -147,11 +154,12 @@ async def test_a_role_taken_while_the_form_is_open_saves_nothing(cup: Stage) -> 
     assert "Only a coach can do this" in only_message(pressed).content
     raised = cup.env.errors[seen:]  # the simulation sees what a form raises before we answer it
     assert all(isinstance(error, CoachesOnlyError) for error in raised), raised
-    shown = await card(cup, cup.tamsin, "line show", hole=4, line="A")
+    shown = await card(cup, cup.tamsin, "cup line", hole=4, line="A")
     assert "mine" not in (shown.description or "")
 
 
 async def test_a_deleted_role_locks_nobody_out(cup: Stage, captain: Any) -> None:
+    await show_to(cup, "event", captain)
     cup.env.backend.delete_role(cup.guild.id, cup.guild.roles["Captain"].id)
     await cup.env.settle()
     await card(cup, cup.coach, "event round", round="Closing round")
@@ -161,8 +169,9 @@ async def test_a_deleted_role_locks_nobody_out(cup: Stage, captain: Any) -> None
 async def test_setting_a_role_says_which_commands_a_server_must_show(cup: Stage) -> None:
     embed = await card(cup, cup.coach, "setup coach", role=cup.guild.create_role("Captain"))
     assert (embed.description or "").split("\n")[1] == (
-        "Discord shows /publish to those who manage the server only: allow the role in Server "
-        "Settings, Integrations, to show them to coaches too."
+        "To let the role see /event, /gain, /kit, /line, /poll, /publish and /sharing: Server "
+        "Settings, Integrations, Leeward, each command, Add Roles. Until then Discord lists them "
+        "to who manages the server."
     )
 
 
@@ -197,5 +206,6 @@ async def test_the_notes_channel_says_what_the_bot_lacks_there(stage: Stage) -> 
 async def test_a_role_of_everybody_is_a_coach_role_too(cup: Stage) -> None:
     everybody = cup.guild.default_role
     await card(cup, cup.coach, "setup coach", role=everybody)
+    await show_to(cup, "event", everybody)
     embed = only_embed(await cup.tamsin.slash(cup.questions, "event round", round="Closing round"))
     assert embed.title == "Now: Closing round"

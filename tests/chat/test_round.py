@@ -173,7 +173,7 @@ async def test_another_line_is_one_press_and_stays_chosen(cup: Stage) -> None:
     message = await opened(cup, cup.odile)
     other = next(label for label in labels_of(message) if label.startswith("Line "))
     await cup.odile.click(message, label=other)
-    assert f"Hole 1 of 9 · par 4 · line {other[-1]} " in "\n".join(rows(cup, message))
+    assert f"Hole 1 of 9 · par 4 · line {other[-1]}\n" in "\n".join(rows(cup, message))
     assert rows(cup, await opened(cup, cup.odile)) == rows(cup, message)
 
 

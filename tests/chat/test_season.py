@@ -66,7 +66,7 @@ async def test_everything_has_something_to_say_and_a_restart_keeps_it(settings: 
         assert "The group loses most on holes" in await said(ground, "Tamsin", "table")
         assert "your game" in await said(ground, "Tamsin", "trust", club="8-iron")
         assert "hole" in (await said(ground, "Tamsin", "practice")).lower()
-        assert f"{VOTERS} voters" in await said(ground, "Tamsin", "poll show")
+        assert f"{VOTERS} voters" in await said(ground, "Tamsin", "polls")
         notes = [str(each.embeds[0].to_dict()) for each in ground.channels[NOTES].history()]
         shared = [each for each in notes if "Wilma" in each]
         assert len(shared) == 1
@@ -75,7 +75,7 @@ async def test_everything_has_something_to_say_and_a_restart_keeps_it(settings: 
     async with opened(settings) as ground:
         assert (await counted(ground))[:2] == (count, members)
         assert "oak" in await said(ground, "Tamsin", "bag")
-        assert "380" in await said(ground, "Tamsin", "event show")
+        assert "380" in await said(ground, "Tamsin", "cup show")
         titles = [str(each.embeds[0].title) for each in ground.channels[NOTES].history()]
         assert sorted(title.split(" ·")[0] for title in titles[:3]) == [
             "Hole 1",

@@ -7,6 +7,7 @@ import discord
 import pytest
 from simcord.builders import ChannelHandle
 
+from bot.chat.coaches import CoachesOnlyError
 from tests.chat.asking import card, text
 from tests.chat.booking import labels_of, load_cup, only_message
 from tests.chat.conftest import Stage
@@ -165,3 +166,25 @@ async def test_notes_go_to_a_thread_too(cup: Stage) -> None:
     assert said == f"Published 1 of 1 to <#{made.id}>."
     await cup.env.settle()
     assert [message.author.bot async for message in made.history()] == [True]
+
+
+async def test_who_no_longer_manages_the_server_presses_for_nothing(cup: Stage) -> None:
+    message = await start(cup)
+    role = cup.guild.create_role("Captain")
+    cup.env.backend.edit_member(cup.guild.id, cup.coach.id, {"role_ids": []})
+    seen = cup.env.error_cursor
+    pressed = await press(cup, message, "Next")
+    assert pressed.content == "Only those who manage this server can do this."
+    picked = await cup.coach.select(message, custom_id=menu_of(message), values=[role])
+    assert picked.response.content == "Only those who manage this server can do this."
+    assert all(isinstance(each, CoachesOnlyError) for each in cup.env.errors[seen:])
+    service = cup.bot.services
+    assert service is not None and await service.roles.coach_role(cup.guild.id) is None
+
+
+async def test_show_names_the_channel_where_shares_wait(cup: Stage) -> None:
+    assert "Shares wait" not in str((await card(cup, cup.coach, "setup show")).description)
+    desk = cup.guild.create_text_channel("coaches")
+    await card(cup, cup.coach, "sharing", approve_in=desk)
+    shown = await card(cup, cup.coach, "setup show")
+    assert f"Shares wait for a coach in: {desk.mention}" in str(shown.description)

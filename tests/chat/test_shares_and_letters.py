@@ -8,7 +8,7 @@ from bot.commands.share.cog import ShareCog
 from bot.services.sharing.service import Share
 from shared.actor import Actor
 from tests.chat.asking import card, text
-from tests.chat.booking import fields_of, fill, labels_of, only_message
+from tests.chat.booking import fields_of, fill, labels_of, no_coach, only_message
 from tests.chat.conftest import Stage
 from tests.chat.test_share import answer, cup, line, share
 
@@ -28,7 +28,7 @@ async def test_many_shares_leave_the_coach_every_letter(cup: Stage) -> None:
     shown = only_message(await fill(cup, cup.coach, opened, rows=rows))
     await cup.coach.click(shown, label=labels_of(shown)[0])
     assert (await line(cup, "D")).title == "one more"
-    listed = await card(cup, cup.tamsin, "event show")
+    listed = await card(cup, cup.tamsin, "cup show")
     (row,) = [r for r in text(listed.description).split("\n") if r.startswith("**2**")]
     assert row.endswith("S9, S10, S11, S12, S13, S14, S15, S16, S17, S18, S19, S20, S21, S22, S23")
     await cup.coach.slash(cup.questions, "publish", hole=2)
@@ -56,7 +56,7 @@ async def test_what_was_tried_comes_along_when_a_coach_takes_it_in(cup: Stage) -
     )
     assert text(answer(corrected).title) == "Counted: hole 2, line D went in"
     assert "**D** 2 tries, 2 went in" in text(cup.notes.last_message.embeds[0].description)
-    again = await card(cup, cup.coach, "line show", hole=2, line="S1")
+    again = await card(cup, cup.coach, "cup line", hole=2, line="S1")
     assert "line D" in text(again.title)
     assert (await share_title(cup)) == "Shared as an idea: hole 2, line S2"
 
@@ -78,7 +78,7 @@ async def test_buttons_of_before_lead_to_the_line_by_its_letter(cup: Stage) -> N
 
 async def test_a_file_from_before_brings_no_share_back_that_was_taken_in(cup: Stage) -> None:
     await share(cup)
-    exported = only_message(await cup.coach.slash(cup.questions, "event export"))
+    exported = only_message(await cup.coach.slash(cup.questions, "cup export"))
     data = await exported.attachments[0].read()
     assert b'variant = "S1"' in data
     await cup.coach.click(cup.notes.last_message, label="Make it a line")
@@ -161,13 +161,7 @@ async def test_approval_is_switched_off_again(asking: tuple[Stage, Any]) -> None
     assert embed.description == "Members' shares are posted at once."
     await share(stage)
     assert len(stage.notes.history()) == 1
-    assert "Only a coach" in (await refused_of(stage))
-
-
-async def refused_of(stage: Stage) -> str:
-    message = only_message(await stage.odile.slash(stage.questions, "sharing"))
-    stage.env.errors.clear()
-    return message.content
+    assert "Only a coach" in await no_coach(stage, stage.odile, "sharing")
 
 
 def labels_of_components(message: Any) -> list[str]:

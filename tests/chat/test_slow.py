@@ -13,9 +13,13 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from typing import Any
 
+import aiohttp
+import discord
 import pytest
+from simcord.http.client import FakeHTTPClient
 from sqlalchemy import select
 
+from bot.chat.causes import AWAY, TOO_LATE
 from bot.commands.results.cog import ResultsCog
 from bot.services.caddie import law_worker
 from bot.services.pictures import guides
@@ -23,7 +27,7 @@ from bot.services.wind.service import Reply, WindService
 from shared.errors import EngineError
 from storage.address import address_of
 from storage.schema import outbox
-from tests.chat.booking import fill, load_cup, only_message
+from tests.chat.booking import CUP, fill, load_cup, only_message
 from tests.chat.conftest import SETTLE_S, Stage, by_the_wall
 
 ALLOWED_S = 3.0
@@ -194,6 +198,40 @@ async def test_whoever_waits_for_the_engine_is_acknowledged_and_then_answered(
     assert noted.env.errors == []
     assert [each for each in (result.response, *result.followups) if each is not None]
     assert await waiting(noted) == 0
+
+
+async def test_a_form_that_meets_the_acknowledgement_on_its_way_is_said_to_be_late(
+    noted: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    send = discord.InteractionResponse.send_modal
+
+    async def after_the_watch(response: Any, form: Any) -> Any:
+        await response._parent.response.defer(ephemeral=True, thinking=True)
+        response._response_type = None  # as where both are on their way
+        return await send(response, form)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(discord.InteractionResponse, "send_modal", after_the_watch)
+        result = await noted.tamsin.click(note(noted), label="Missed")
+    assert only_message(result).content == TOO_LATE
+    again = await noted.tamsin.click(note(noted), label="Missed")
+    assert again.modal is not None
+
+
+async def test_a_file_that_discord_does_not_give_is_no_error_of_ours(
+    noted: Stage, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    async def away(_: Any, url: str) -> bytes:
+        raise aiohttp.ClientConnectionError("no way there")
+
+    seen = noted.env.error_cursor
+    with monkeypatch.context() as patch:
+        patch.setattr(FakeHTTPClient, "get_from_cdn", away)
+        asked = {"file": ("cup.toml", CUP)}
+        result = await noted.coach.slash(noted.questions, "event load", **asked)
+    assert only_message(result).content == AWAY and "no way there" in caplog.text
+    assert len(noted.env.errors[seen:]) == 1
+    assert "Windlass Cup" in str((await load_cup(noted)).to_dict())
 
 
 async def test_a_question_is_answered_while_many_guides_wait(

@@ -23,7 +23,7 @@ async def new_cup(stage: Stage, holes: str = HOLES) -> str:
 async def test_a_row_names_the_divisions_whose_tees_differ(stage: Stage) -> None:
     await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
     assert await new_cup(stage) == "Harbour Cup is in the book"
-    shown = await card(stage, stage.tamsin, "event show")
+    shown = await card(stage, stage.tamsin, "cup show")
     rows = [row for row in text(shown.description).split("\n") if row.startswith("**")]
     assert rows[0] == "**1** Old Slipway · par 4 · 372 yd · Oar 340 yd · no line"
     assert rows[1] == (
@@ -70,7 +70,7 @@ async def test_a_hole_is_changed_by_its_row_as_it_stands(stage: Stage) -> None:
 async def test_a_file_carries_the_tees_and_refuses_those_of_nobody(stage: Stage) -> None:
     await new_cup(stage)
     data = (
-        await only_message(await stage.coach.slash(stage.questions, "event export"))
+        await only_message(await stage.coach.slash(stage.questions, "cup export"))
         .attachments[0]
         .read()
     )
@@ -86,7 +86,7 @@ async def test_tees_come_back_with_a_hole_played_before(stage: Stage) -> None:
     opened = await stage.coach.slash(stage.questions, "event new")
     again = FACTS | {"name": "Second Cup", "divisions": "oar, Skiff"}
     only_embed(await fill(stage, stage.coach, opened, **again, holes="2 Gull Rest\n4 par 3, 150"))
-    shown = await card(stage, stage.coach, "event show", event="Second Cup")
+    shown = await card(stage, stage.coach, "cup show", event="Second Cup")
     assert "**2** Gull Rest · par 5 · 512 yd · oar par 4 512 yd · no line" in text(
         shown.description
     )

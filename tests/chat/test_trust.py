@@ -15,6 +15,7 @@ from storage.played import Part, Played
 from storage.results import Results
 from storage.reweigh import Reweighed, reweigh
 from tests.chat.asking import card, refused, text
+from tests.chat.booking import no_coach
 from tests.chat.conftest import Stage
 from tests.kits import demo_caddie
 
@@ -245,7 +246,7 @@ async def test_a_reset_club_begins_anew_and_the_log_says_why(stage: Stage) -> No
     await card(stage, stage.coach, "gain reset", club="5-iron", reason="the game was updated")
     embed = await card(stage, stage.tamsin, "trust", club="5-iron")
     assert text(embed.title) == "5-iron: no shots yet"
-    log = await card(stage, stage.tamsin, "gain log")
+    log = await card(stage, stage.tamsin, "decisions")
     assert "reset the 5-iron (20 shots): the game was updated" in text(log.description)
 
 
@@ -258,11 +259,8 @@ async def test_a_result_left_out_no_longer_teaches(stage: Stage) -> None:
 
 
 async def test_only_a_coach_decides(stage: Stage) -> None:
-    result = await stage.tamsin.slash(
-        stage.questions, "gain freeze", club="5-iron", reason="because"
-    )
-    assert result.ephemeral and "Only a coach can do this" in result.response.content
-    assert stage.env.errors
+    said = await no_coach(stage, stage.tamsin, "gain freeze", club="5-iron", reason="because")
+    assert "Only a coach can do this" in said
 
 
 async def test_a_decision_needs_what_can_be_found_and_a_reason(stage: Stage) -> None:

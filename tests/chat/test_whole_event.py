@@ -32,30 +32,30 @@ async def test_a_draft_is_deleted_and_comes_back_as_it_was(cup: Stage) -> None:
     said = await refused(cup, cup.coach, "event delete", event="Windlass Cup")
     assert "Windlass Cup is the current event and can't be deleted" in said
     await card(cup, cup.coach, "event copy", name="Second Cup", winds=True)
-    before = await card(cup, cup.coach, "event show", event="Second Cup")
+    before = await card(cup, cup.coach, "cup show", event="Second Cup")
     message = only_message(await cup.coach.slash(cup.questions, "event delete", event="second cup"))
     assert message.embeds[0].title == "Second Cup is deleted"
-    said = await refused(cup, cup.coach, "event show", event="Second Cup")
+    said = await refused(cup, cup.coach, "cup show", event="Second Cup")
     assert "There is no event of this name; the book has Windlass Cup." in said
     assert labels_of(message) == ["Bring it back"]
     await cup.restart()
     await cup.coach.click(message, label="Bring it back")
-    after = await card(cup, cup.coach, "event show", event="Second Cup")
+    after = await card(cup, cup.coach, "cup show", event="Second Cup")
     assert after.to_dict() == before.to_dict()
     # One begun anew under the name of a deleted one has nothing of it.
     await cup.coach.slash(cup.questions, "event delete", event="Second Cup")
     opened = await cup.coach.slash(cup.questions, "event new")
     await fill(cup, cup.coach, opened, name="Second Cup", holes="1 par 4, 300", **FACTS)
-    anew = text((await card(cup, cup.coach, "event show", event="Second Cup")).description)
+    anew = text((await card(cup, cup.coach, "cup show", event="Second Cup")).description)
     assert anew.endswith("**1** · par 4 · 300 yd · no line")
 
 
 async def test_a_draft_gets_another_name(cup: Stage) -> None:
     await card(cup, cup.coach, "event copy", name="Secnd Cup", winds=True)
     await card(cup, cup.coach, "event rename", event="Secnd Cup", name="Second Cup")
-    shown = await card(cup, cup.coach, "event show", event="second cup")
+    shown = await card(cup, cup.coach, "cup show", event="second cup")
     assert "★" in text(shown.description)
-    said = await refused(cup, cup.coach, "event show", event="Secnd Cup")
+    said = await refused(cup, cup.coach, "cup show", event="Secnd Cup")
     assert "There is no event of this name" in said
     said = await refused(cup, cup.coach, "event rename", event="Second Cup", name="WINDLASS cup")
     assert "There is an event of this name already." in said
@@ -73,23 +73,19 @@ async def test_a_round_begins_by_itself_and_its_date_is_shown(cup: Stage) -> Non
     embed = only_embed(await fill(cup, cup.coach, opened, rows=typed))
     seconds = int(at.replace(second=0, microsecond=0).timestamp())
     assert f"**Closing round** <t:{seconds}:F>, <t:{seconds}:R>" in text(embed.description)
-    shown = text((await card(cup, cup.tamsin, "event show")).description)
+    shown = text((await card(cup, cup.tamsin, "cup show")).description)
     assert f"**Opening round** (now), Closing round <t:{seconds}:R>" in shown
     cog = cup.bot.get_cog("EventCog")
     assert isinstance(cog, EventCog)
     assert await cog.rounds.once()
-    assert "**Opening round** (now)" in text(
-        (await card(cup, cup.tamsin, "event show")).description
-    )
+    assert "**Opening round** (now)" in text((await card(cup, cup.tamsin, "cup show")).description)
     await cup.env.advance_time(timedelta(hours=5, minutes=2).total_seconds())
     assert await cog.rounds.once()
-    assert "**Closing round** (now)" in text(
-        (await card(cup, cup.tamsin, "event show")).description
-    )
+    assert "**Closing round** (now)" in text((await card(cup, cup.tamsin, "cup show")).description)
 
 
 async def test_the_winds_stand_in_a_table_a_phone_shows(cup: Stage) -> None:
-    embed = await card(cup, cup.tamsin, "event table")
+    embed = await card(cup, cup.tamsin, "cup winds")
     names = [text(field.name) for field in embed.fields]
     assert names == ["Opening round (now)", "Closing round"]
     rows = text(embed.fields[0].value).strip("`\n").split("\n")
@@ -97,7 +93,7 @@ async def test_the_winds_stand_in_a_table_a_phone_shows(cup: Stage) -> None:
     assert rows[0].split() == ["Sail", "Oar"] and len(rows) == 10 and max(map(len, rows)) <= 28
     assert rows[1].split()[:2] == ["1", "8/1"] and rows[2].split() == ["2", "9/3", "7/3"]
     await cup.tamsin.slash(cup.questions, "bag", units="metric")
-    embed = await card(cup, cup.tamsin, "event table")
+    embed = await card(cup, cup.tamsin, "cup winds")
     assert text(embed.description).startswith("m/s / hour")
     assert "4/3" in text(embed.fields[0].value)
 
@@ -113,9 +109,9 @@ async def test_a_hole_named_again_comes_back_with_its_facts_its_lines_and_its_tr
     opened = await cup.coach.slash(cup.questions, "event new")
     holes = "7 the groyne\n8 par 3, 150, bearing 20, Slipway\n9 par 4, 333, New One"
     await fill(cup, cup.coach, opened, name="Second Cup", holes=holes, **FACTS)
-    old = text((await card(cup, cup.coach, "event show")).description).split("\n")
+    old = text((await card(cup, cup.coach, "cup show")).description).split("\n")
     await card(cup, cup.coach, "event use", event="Second Cup")
-    new = text((await card(cup, cup.coach, "event show")).description).split("\n")
+    new = text((await card(cup, cup.coach, "cup show")).description).split("\n")
     groyne = next(row for row in old if "The Groyne" in row).replace("**3**", "**7**")
     assert groyne in new
     slipway = next(row for row in new if "Slipway" in row)
@@ -132,7 +128,7 @@ async def test_published_notes_are_in_the_units_of_the_cup(stage: Stage) -> None
     await fill(stage, stage.coach, opened, name="Metre Cup", holes=holes, units=["metric"], **FACTS)
     await stage.coach.slash(stage.questions, "publish", hole=3)
     assert stage.notes.last_message.embeds[0].title == "Hole 3 · par 4 · 366 m · The Groyne"
-    export = only_message(await stage.coach.slash(stage.questions, "event export"))
+    export = only_message(await stage.coach.slash(stage.questions, "cup export"))
     data = await export.attachments[0].read()
     assert b'units = "metric"' in data
     await load_cup(stage, data)

@@ -25,6 +25,7 @@ from storage.revisions import Revisions
 from storage.schema import metadata
 from storage.series import MeasuredSeries
 from storage.settings import CommunitySettings
+from storage.told import KeptAims
 
 HOLE = "cup/r1/h7"
 PLAYED = Played(
@@ -51,6 +52,7 @@ async def fill(db: Database, community_id: int, member_id: int, start: int) -> N
     await CommunitySettings(db).set(community_id, quiet=False, event="cup", nested={"a": [None]})
     await Bags(db).put(community_id, member_id, Bag(grades={"driver": "tour"}, units="metric"))
     await Divisions(db).put(community_id, member_id, "gold", event="cup")
+    await KeptAims(db).add({(community_id, member_id): [{"club": "driver", "aim_yd": [0.5, -3]}]})
     await Drafts(db).put(community_id, member_id, "ab12", {"title": "øver"})
     await Homes(db).choose(community_id, member_id)
     await MemberRounds(db).change(community_id, member_id, lambda _: {"hole": 3})

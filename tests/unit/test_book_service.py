@@ -96,7 +96,7 @@ async def test_a_load_says_what_it_changed_and_whose_lines(loaded: Book) -> None
         "New: line 4C.",
         "Changed: line 4B (last by Tamsin).",
         "Removed: line 7A (last by Rosalind).",
-        "What was there before is kept: see /line history.",
+        "What was there before is kept: see /cup history.",
         "Now 9 holes, 3 lines.",
     ]
 

@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 from bot.services import members
+from bot.services.caddie.caddie import Choice
 from bot.services.kits.kept import KeptCharts, keep_charts
 from bot.services.learning.learner import Seen
 from bot.services.learning.trust_service import TrustService
-from bot.services.members import Caddies
+from bot.services.members import Caddies, ToldAim
+from bot.services.privacy import PrivacyService
 from bot.settings import Settings
 from bot.wiring import Services, open_services
 from engine.response_features import Situations
@@ -23,6 +25,7 @@ from shared.shot_text import parse
 from storage.played import Played
 from storage.results import Results
 from tests.kits import demo_caddie
+from tests.unit.book_kit import small_event
 
 HERE, ELSEWHERE = 2**60 + 31, 2**60 + 32
 COACH = Author(9, "Rosalind")
@@ -123,6 +126,53 @@ async def test_a_chart_one_process_saves_is_the_others_too(two: tuple[Services, 
     changed = await answered(here)
     assert changed == await answered(there) and changed != before
     assert await answered(here, ELSEWHERE) == before
+
+
+async def test_a_bag_one_process_sets_the_other_answers_by(two: tuple[Services, Services]) -> None:
+    here, there = two
+    assert await there.bags.get(HERE, 3) == Bag() == await here.bags.get(HERE, 3)
+    await here.bags.change(HERE, 3, grades={"5-iron": "yew"}, units="metric")
+    assert await there.bags.get(HERE, 3) == Bag(grades={"5-iron": "yew"}, units="metric")
+    await there.bags.change(HERE, 3, grades={"5-iron": "oak"}, private=True)
+    found = await here.bags.get(HERE, 3)
+    assert (found.grades, found.units, found.private) == ({"5-iron": "oak"}, "metric", True)
+    await there.bags.change(HERE, 4, grades={"driver": "yew"})
+    assert (await here.bags.get(HERE, 4)).grades == {"driver": "yew"}
+    assert await here.bags.get(ELSEWHERE, 3) == Bag()
+    gone = PrivacyService(db=there.db, bags=there.bags, told=there.told)
+    await gone.forget(HERE, 3)
+    assert await here.bags.get(HERE, 3) == Bag()
+
+
+async def test_an_aim_told_by_one_process_is_aimed_by_in_the_other(
+    two: tuple[Services, Services],
+) -> None:
+    here, there = two
+    told = ToldAim(Choice("5-iron", "oak", "plover"), (1200, -900), 153.5, (4.25, -6.5))
+    there.told.note(HERE, 3, told)
+    await there.told.all_kept()
+    assert await here.told.of(HERE, 3) == (told,)
+    assert await here.told.winds(HERE, 3) == [(1200, -900)]
+    assert await here.told.of(HERE, 4) == await here.told.of(ELSEWHERE, 3) == ()
+    gone = PrivacyService(db=here.db, bags=here.bags, told=here.told)
+    await gone.forget(HERE, 3)
+    assert await there.told.of(HERE, 3) == ()
+
+
+async def test_a_division_and_a_round_said_to_one_process_are_known_to_the_other(
+    two: tuple[Services, Services],
+) -> None:
+    here, there = two
+    await there.book.load(HERE, small_event(), author=COACH)
+    found, round_ = await here.book.current(HERE)
+    assert (found.name, round_) == ("Small Cup", "First")
+    await here.book.set_round(HERE, found.rounds[1])
+    assert (await there.book.current(HERE))[1] == found.rounds[1]
+    assert await there.book.division_of(HERE, 3, found.name) is None
+    await here.book.set_division(HERE, 3, "Oar")
+    assert await there.book.division_of(HERE, 3, found.name) == "Oar"
+    await there.book.set_division(HERE, 3, "Sail")
+    assert await here.book.division_of(HERE, 3, found.name) == "Sail"
 
 
 async def test_only_so_many_communities_are_kept_in_memory(

@@ -97,13 +97,45 @@ def test_a_copy_holds_the_same(
     assert event_in(target) == "first"
 
 
+def test_a_purge_counts_first_and_then_takes_one_community_whole(
+    url: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other = HERE + 1
+
+    async def another() -> None:
+        db = await Database.open(url)
+        await CommunitySettings(db).set(other, event="theirs", quiet=True)
+        await db.close()
+
+    asyncio.run(another())
+    status, out, _ = said(capsys, "purge", str(other))
+    assert status == 1 and out.splitlines()[:2] == ["settings: 2", "versions: 1"]
+    assert f"python -m bot purge {other} --yes" in out
+    status, out, _ = said(capsys, "purge", str(other), "--yes")
+    assert status == 0 and "Deleted these 3 rows" in out
+    status, out, _ = said(capsys, "purge", str(other), "--yes")
+    assert (status, out) == (0, f"Nothing is kept of community {other}.\n")
+    assert event_in(url) == "first"
+
+
 def test_check_finds_what_is_wrong_and_shows_no_secret(
-    url: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    url: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     status, out, _ = said(capsys, "check", "--client", "4711")
     assert status == 0 and out.count("ok ") == 3 and "client_id=4711" in out
     assert FORMED not in out
     monkeypatch.setenv("DISCORD_TOKEN", "hunter2")
+    monkeypatch.setenv("LEEWARD_DATABASE", f"sqlite:///{tmp_path / 'fresh.db'}")
+    _, out, _ = said(capsys, "check")
+    assert f"ok  database: {tmp_path / 'fresh.db'} is not there yet" in out
+    assert not (tmp_path / "fresh.db").exists()
+    monkeypatch.setenv("LEEWARD_DATABASE", "sqlite:////no/such/place/leeward.db")
+    _, out, _ = said(capsys, "check")
+    assert "BAD database: " in out
+    monkeypatch.setenv("LEEWARD_DATABASE", url)
     status, out, _ = said(capsys, "check", "--kit", "/no/such/kit.toml")
     assert status == 1 and out.count("BAD") == 2 and "hunter2" not in out
 

@@ -129,9 +129,9 @@ def test_run_in_the_readme_asks_for_the_token_it_names(leeward: Leeward) -> None
 
 
 def test_every_option_of_the_command_line_in_the_readme_exists(leeward: Leeward) -> None:
-    out = "".join(leeward(command, "--help")[1] for command in ("ask", "load"))
+    out = "".join(leeward(command, "--help")[1] for command in ("ask", "load", "purge"))
     options = {code.split()[0] for code in CODE.findall(README) if code.startswith("--")}
-    assert options == {"--json", "--units", "--kit", "--keep", "--replace"}
+    assert options == {"--json", "--units", "--kit", "--keep", "--replace", "--yes"}
     assert all(option in out for option in options)
 
 

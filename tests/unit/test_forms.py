@@ -10,6 +10,7 @@ from bot.commands.for_me.form import wind_form
 from bot.commands.results.forms import fix_form, log_form
 from bot.commands.share.form import decline_form, share_form
 from bot.services.actions import AskForMe, AskShare, DecideShared, LogForm
+from bot.services.book.cup_words import CupWords
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
 from bot.services.book_actions import WindsForm
@@ -28,7 +29,7 @@ DRAFT = LineDraft(token="a" * 12, event=EVENT.name, hole=18, author="a", title="
 
 def forms() -> dict[str, Form]:
     return {
-        "a new event": new_event_form(),
+        "a new event": new_event_form(CupWords()),
         "winds": winds_form(WindForm(EVENT.name, *LONG, "", WindsForm(24, 24, EVENT.name))),
         "dates": dates_form(EVENT, ""),
         "a line": line_form(DRAFT, divisions=EVENT.divisions, example=f"{ROW} | {ROW}"),

@@ -11,6 +11,7 @@ from bot.drawing import alt, style
 from bot.drawing.canvas import png
 from bot.drawing.glyphs import Faces
 from bot.drawing.sheet import sheet_figure
+from bot.drawing.sheet_pages import sheet_pages
 from bot.drawing.sheet_scene import SheetScene
 from bot.services.caddie.caddie import Caddie
 from bot.services.caddie.law_worker import Law, here
@@ -203,3 +204,28 @@ def test_more_than_a_page_holds_is_one_sentence(caddie: CountingCaddie) -> None:
     many = tuple(METRES_PER_YARD * each for each in range(100, 140, 4))
     with pytest.raises(InputError, match="16 set-ups"):
         make_sheet(caddie, BAG, carries_m=many)
+
+
+@pytest.mark.parametrize("family", ["wood", "hybrid", "long iron", "short iron", "wedge"])
+def test_its_pages_are_legible_and_hold_every_number(
+    caddie: CountingCaddie, faces: Faces, family: str
+) -> None:
+    clubs = tuple(club.name for club in caddie.kit.clubs if club.family == family)
+    scene = make_sheet(caddie, Bag(units="metric"), clubs=clubs, family=family)
+    pages = [Drawn(figure) for figure in sheet_pages(scene, faces)]
+    numbers = 0
+    for page in pages:
+        assert page.overlaps() == [] and page.outside() == []
+        assert page.width == style.PHONE_PX and page.height <= 402
+        words = page.words()
+        assert min(each.size for each in words) >= style.LEAST_TEXT_PX
+        assert [each.text for each in words if each.text.endswith(" m/s")][:3] == [
+            "2 m/s",
+            "4 m/s",
+            "6 m/s",
+        ]
+        numbers += sum(each.text.replace(".", "").isdigit() and "." in each.text for each in words)
+    played = sum(
+        value is not None for b in scene.blocks for row in b.right_marks[:7] for value in row
+    )
+    assert numbers == 2 * played

@@ -151,8 +151,12 @@ def questions(draw: st.DrawFn) -> Question:
         parts.append(draw(st.sampled_from([f"{word} {step}", f"{step} {word}"])))
         meant["height"] = {"value": step if up else -step, "unit": TYPED_DISTANCE[units]}
     elif extra == 2:
-        parts.append(draw(st.sampled_from([f"draw {step}", f"{step} draw", f"draw {step} deg"])))
-        meant["curve"] = {"kind": "draw", "tilt_deg": step}
+        kind = draw(st.sampled_from(["draw", "fade"]))
+        word = draw(st.sampled_from({"draw": ["draw", "hook"], "fade": ["fade", "cut"]}[kind]))
+        parts.append(
+            draw(st.sampled_from([f"{word} {step}", f"{step} {word}", f"{word} {step} deg"]))
+        )
+        meant["curve"] = {"kind": kind, "tilt_deg": step}
     elif extra == 3:
         parts.append(draw(st.sampled_from([f"back {step}", f"backspin {step}", f"{step} back"])))
         meant["backspin"] = step

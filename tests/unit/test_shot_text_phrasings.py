@@ -148,7 +148,7 @@ def test_degrees_are_the_compass_where_the_bearing_is_known_and_the_line_of_play
             "“8 2” does not say where the wind comes from.",
             ["8 from 2 5i 165"],
         ),
-        ("8, 2, 5i, 165", "“8, 2” does not say where the wind", ["8, from 2, 5i, 165"]),
+        ("8, 2, 5i, 165", "“8, 2” does not say where the wind", ["8 from 2, 5i, 165"]),
         ("8 mph 2 5i 165", "“8 mph 2” does not say where the wind", ["8 mph from 2 5i 165"]),
         ("8 5i 165", "“8” does not say where the wind comes from.", []),
         ("999 from 2 5i 165", "The wind “999” is stronger than any that is played in", []),

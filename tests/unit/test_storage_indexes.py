@@ -13,17 +13,21 @@ from sqlalchemy import Engine, event
 
 from bot.services.book.choices import Choices
 from shared.keys import EventKey
+from shared.shard import Shard
 from storage.bags import Bags
 from storage.database import Database
 from storage.decisions import Decisions
 from storage.divisions import Divisions
+from storage.jobs import Jobs
 from storage.outbox import Outbox
+from storage.people import People
 from storage.polls import Polls
 from storage.results import Results
 from storage.revisions import Revisions
 from storage.schema import metadata
 from storage.stale import StaleMessages
 from storage.tallies import Tallies
+from storage.told import KeptAims
 from storage.vectors import VectorSums
 from storage.versions import Versions
 from tests.unit.filling import HOLE, PLAYED, fill
@@ -33,6 +37,8 @@ Path = Callable[[Database], Awaitable[object]]
 KEYSTROKES: dict[str, Path] = {
     "versions": lambda db: Versions(db).of(HERE),
     "bag": lambda db: Bags(db).get(HERE, 7),
+    "bags' version": lambda db: Bags(db).version(HERE),
+    "told aims": lambda db: KeptAims(db).of(HERE, 7),
     "division": lambda db: Divisions(db).get(HERE, 7, event="cup-1", among=["oar"]),
     "current event": lambda db: Choices(db).event(HERE),
     "an event's lines": lambda db: Revisions(db).latest_of_kind(HERE, "line", CUP.prefix),
@@ -54,10 +60,26 @@ EVENTS: dict[str, Path] = {
     "channel deleted": lambda db: Outbox(db).channel_gone(11),
     "marks": lambda db: StaleMessages(db).some(),
     "outbox": lambda db: Outbox(db).claim(),
+    "a shard's outbox": lambda db: Outbox(sharded(db)).claim(),
+    "jobs": lambda db: Jobs(db).claim_due(["remind"]),
+    "open polls": lambda db: Polls(db).not_closed(),
+    "polls lately closed": lambda db: Polls(db).closed_since(db.now()),
+    "aims told": lambda db: KeptAims(db).add({(HERE, 7): [{"club": "5-iron"}]}),
+    "who is forgotten": lambda db: People(db).forget(HERE, 7),
     "log": lambda db: Results(db).add(
         HERE, PLAYED, member_id=7, author_name="A", interaction_id=2**40
     ),
 }
+
+
+def sharded(db: Database) -> Database:
+    """The same database as the second of three processes sees it."""
+    second = Shard(number=1, count=3)
+    return Database(
+        db._address, writer=db._writer, reader=db._reader, clock=db._clock, shard=second
+    )
+
+
 PATHS = KEYSTROKES | CARDS | EVENTS
 Sent = list[tuple[str, Any]]
 

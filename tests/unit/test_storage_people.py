@@ -25,6 +25,7 @@ from storage.revisions import Revisions
 from storage.schema import metadata, votes
 from storage.series import MeasuredSeries
 from storage.tallies import Tallies
+from storage.told import KeptAims
 from storage.vectors import VectorSums
 from tests.unit.conftest import HandClock, everything
 
@@ -39,6 +40,7 @@ ROWS = {
     "homes": 1,
     "member_rounds": 1,
     "reminders": 1,
+    "told_aims": 1,
     "measured_series": 1,
     "results": 4,
     "revisions": 1,
@@ -99,6 +101,7 @@ async def live(db: Database, community_id: int, member_id: int, name: str, start
     await Drafts(db).put(community_id, member_id, "1f", {"author": name})
     await Homes(db).choose(community_id, member_id)
     await MemberRounds(db).change(community_id, member_id, lambda _: {"hole": 3})
+    await KeptAims(db).add({(community_id, member_id): [{"club": "wedge"}]})
     await Reminders(db).ask(community_id, member_id)
     await MeasuredSeries(db).change(community_id, member_id, "wedge", lambda _: {"shots": [1]})
     decision = Decision(member_id, name, "reset the wedge", "game update", db.now())

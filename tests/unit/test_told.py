@@ -5,14 +5,17 @@ import pytest
 from bot.services.caddie.adapt import read_wind
 from bot.services.caddie.shots import Choice
 from bot.services.members import (
-    KEPT_AIMS,
     KEPT_MEMBERS,
     ToldAim,
     ToldAims,
     aim_told,
     wind_mmps,
 )
+from storage.database import Database
+from storage.faults import DatabaseError
+from storage.told import KEPT_AIMS, KeptAims
 from tests.kits import demo_kit
+from tests.unit.conftest import HandClock
 
 FIVE = Choice("5-iron", "oak", "plover")
 
@@ -49,32 +52,69 @@ def test_a_note_on_the_choice_does_not_matter() -> None:
     assert found(told((3.0, 7.0)), choice=Choice(*("5-iron", "oak", "plover"), ("so",))) is not None
 
 
-def test_the_latest_aim_told_is_the_one_aimed_by() -> None:
-    aims = ToldAims()
+@pytest.mark.parametrize("kept", [False, True])
+async def test_the_latest_aim_told_is_the_one_aimed_by(db: Database, kept: bool) -> None:
+    aims = ToldAims(KeptAims(db))
     aims.note(1, 5, told((3.0, 7.0)))
+    if kept:
+        await aims.all_kept()
     aims.note(1, 5, told((2.0, 6.0)))
     aims.note(1, 6, told((9.0, 9.0)))
     aims.note(2, 5, told((8.0, 8.0)))
-    assert found(*aims.of(1, 5)) == (2.0, 6.0)
-    assert aims.of(2, 6) == ()
+    if kept:
+        await aims.all_kept()
+    assert found(*await aims.of(1, 5)) == (2.0, 6.0)
+    assert [aim.aim_yd for aim in await aims.of(1, 5)] == [(2.0, 6.0), (3.0, 7.0)]
+    assert await aims.of(2, 6) == ()
 
 
-def test_half_a_day_later_nobody_knows_what_was_aimed_by() -> None:
-    now = 0.0
-    aims = ToldAims(clock=lambda: now)
+async def test_half_a_day_later_nobody_knows_what_was_aimed_by(
+    db: Database, clock: HandClock
+) -> None:
+    aims = ToldAims(KeptAims(db))
     aims.note(1, 5, told((3.0, 7.0)))
-    now = 11 * 3600.0
+    clock.advance(seconds=11 * 3600.0)
     aims.note(1, 5, told((2.0, 6.0), carry_yd=120))
-    assert [aim.aim_yd for aim in aims.of(1, 5)] == [(2.0, 6.0), (3.0, 7.0)]
-    now = 13 * 3600.0
-    assert [aim.aim_yd for aim in aims.of(1, 5)] == [(2.0, 6.0)]
+    assert [aim.aim_yd for aim in await aims.of(1, 5)] == [(2.0, 6.0), (3.0, 7.0)]
+    clock.advance(seconds=2 * 3600.0)
+    assert [aim.aim_yd for aim in await aims.of(1, 5)] == [(2.0, 6.0)]
 
 
-def test_what_is_kept_does_not_grow_without_end() -> None:
-    aims = ToldAims()
+async def test_what_is_kept_does_not_grow_without_end(
+    sqlite_db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    aims = ToldAims(KeptAims(sqlite_db))
     for number in range(KEPT_AIMS + 5):
         aims.note(1, 5, told((float(number), 7.0)))
-    assert len(aims.of(1, 5)) == KEPT_AIMS and aims.of(1, 5)[0].aim_yd[0] == KEPT_AIMS + 4
-    for member in range(KEPT_MEMBERS):
+        if number == 3:
+            await aims.all_kept()
+    await aims.all_kept()
+    newest = await aims.of(1, 5)
+    assert len(newest) == KEPT_AIMS and newest[0].aim_yd[0] == KEPT_AIMS + 4
+    for member in range(KEPT_MEMBERS + 5):
         aims.note(2, member, told((1.0, 2.0)))
-    assert aims.of(1, 5) == () and len(aims.of(2, 0)) == 1
+    assert len(aims._new) == KEPT_MEMBERS
+    await aims.all_kept()
+    assert aims._new == {}
+    assert await aims.of(2, 4) == () and len(await aims.of(2, KEPT_MEMBERS)) == 1
+
+
+async def test_what_could_not_be_kept_is_known_here_and_kept_with_the_next(
+    db: Database, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    kept = KeptAims(db)
+    aims = ToldAims(kept)
+
+    async def locked(_: object) -> None:
+        raise DatabaseError("The database is busy.", detail="/srv/leeward.db is locked")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(kept, "add", locked)
+        aims.note(1, 5, told((3.0, 7.0)))
+        await aims.all_kept()
+    assert "The database is busy" in caplog.text and "/srv" not in caplog.text
+    assert found(*await aims.of(1, 5)) == (3.0, 7.0)
+    assert await ToldAims(kept).of(1, 5) == ()
+    aims.note(1, 5, told((2.0, 6.0)))
+    await aims.all_kept()
+    assert [aim.aim_yd for aim in await ToldAims(kept).of(1, 5)] == [(2.0, 6.0), (3.0, 7.0)]

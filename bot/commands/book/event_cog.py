@@ -1,6 +1,4 @@
-"""/event: whole events in and out, the current event, its round and its winds."""
-
-import io
+"""/event: whole events in, the current event, its round and its winds."""
 
 import discord
 from discord import app_commands
@@ -12,7 +10,6 @@ from bot.chat.forms import OPENS_FORM
 from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
-    Message,
     acknowledge,
     acknowledge_change,
     actor_of,
@@ -25,7 +22,6 @@ from bot.chat.respond import (
 )
 from bot.chat.router import Router
 from bot.commands.book.event_cards import (
-    event_embed,
     loaded_embed,
     question_embed,
     rows_refused_embeds,
@@ -33,15 +29,12 @@ from bot.commands.book.event_cards import (
 )
 from bot.commands.book.forms import new_event_form, winds_form
 from bot.commands.book.whole_event_cog import Name, WholeEventCommands, refused
-from bot.drawing.pool import PicturePool
-from bot.services.actions import RemindMe
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService, LoadQuestion, require_size
 from bot.services.book.hole_rows import hole_row
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
 from bot.services.book_actions import DecideLoad, NewEventForm, WindsForm
-from bot.services.members import BagCache
 from bot.services.reminders import RoundReminders
 from bot.services.roles import Roles
 from shared import limits
@@ -62,10 +55,8 @@ class EventCog(WholeEventCommands):
         router: Router,
         service: EventService,
         roles: Roles,
-        bags: BagCache,
         starts: RoundStarts,
         reminders: RoundReminders,
-        pool: PicturePool,
     ) -> None:
         super().__init__(
             bot=bot,
@@ -74,9 +65,7 @@ class EventCog(WholeEventCommands):
             roles=roles,
             starts=starts,
             reminders=reminders,
-            pool=pool,
         )
-        self._bags = bags
         router.on(WindsForm.name, self._winds_typed)
         router.on(NewEventForm.name, self._new_typed)
         router.on(DecideLoad.name, self._decide_load)
@@ -89,7 +78,8 @@ class EventCog(WholeEventCommands):
     @coaches_only
     async def new(self, interaction: Interaction) -> None:
         """Open the form of a new event."""
-        await interaction.response.send_modal(new_event_form())
+        words = await self.service.words(community_of(interaction))
+        await interaction.response.send_modal(new_event_form(words))
 
     async def _new_typed(self, interaction: Interaction, custom_id: str) -> None:
         await require_coach(self.roles, interaction)
@@ -107,7 +97,8 @@ class EventCog(WholeEventCommands):
 
     @event.command(name="hole", description="Change a hole's par, length, bearing, name (coaches)")
     @app_commands.describe(
-        row="such as: 1 par 4, 372, Oar 340, bearing 20, Slipway", event="if not the current one"
+        row="such as: 1 par 4, 372, bearing 20, its name; a tee: a division and its length",
+        event="if not the current one",
     )
     @coaches_only
     async def hole(self, interaction: Interaction, row: str, event: str | None = None) -> None:
@@ -126,7 +117,7 @@ class EventCog(WholeEventCommands):
         return suggestions([(row, row) for row in rows if len(row) <= limits.CHOICE])
 
     @event.command(name="load", description="Take in an event's file, all or nothing (coaches)")
-    @app_commands.describe(file="a TOML file, such as /event export gives")
+    @app_commands.describe(file="a TOML file, such as /cup export gives")
     @coaches_only
     async def load(self, interaction: Interaction, file: discord.Attachment) -> None:
         """Load an event from an attachment; its size is looked at before it is fetched."""
@@ -159,15 +150,6 @@ class EventCog(WholeEventCommands):
             embed = loaded_embed(diff)
         await change_message(interaction, embeds=[embed], view=None)
 
-    @event.command(name="export", description="The event as a TOML file")
-    @app_commands.describe(event="if not the current one")
-    async def export(self, interaction: Interaction, event: str | None = None) -> None:
-        """Give an event's file to the member who asks."""
-        name, data = await self.service.export(community_of(interaction), event)
-        file = discord.File(io.BytesIO(data), filename=name)
-        said = "Change it as you like; /event load takes it back in."
-        await respond(interaction, content=said, file=file, ephemeral=True)
-
     @event.command(name="copy", description="Start the next event from this one (coaches)")
     @app_commands.describe(
         name="of the new event",
@@ -184,22 +166,6 @@ class EventCog(WholeEventCommands):
             coach.community_id, name=name, source=event, winds=winds, author=coach.author
         )
         await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
-
-    @event.command(name="show", description="The event at a glance")
-    @app_commands.describe(event="if not the current one")
-    async def show(self, interaction: Interaction, event: str | None = None) -> None:
-        """Show an event to the member who asks."""
-        community = community_of(interaction)
-        units = (await self._bags.get(community, interaction.user.id)).units
-        now, round_ = await self.service.book.current(community)
-        shown = now if event is None else await self.service.book.event(community, event)
-        current = round_ if shown.key == now.key else None
-        message = Message(embed=event_embed(shown, round_=current, units=units))
-        if shown.starts:
-            asked = await self._reminders.asked.asked(community, interaction.user.id)
-            button = RemindMe("off" if asked else "on", community).as_button()
-            message["view"] = view_of([button])
-        await respond(interaction, ephemeral=True, **message)
 
     @event.command(name="use", description="Make an event the current one (coaches)")
     @coaches_only
@@ -254,9 +220,7 @@ class EventCog(WholeEventCommands):
         embed = winds_set_embed(holes, event, division=form.division, round_=form.round)
         await respond(interaction, embed=embed, ephemeral=True)
 
-    @export.autocomplete("event")
     @copy.autocomplete("event")
-    @show.autocomplete("event")
     @use.autocomplete("event")
     @hole.autocomplete("event")
     @winds.autocomplete("event")

@@ -4,10 +4,11 @@ from collections.abc import Mapping
 
 from bot.chat.forms import Form
 from bot.services.actions import ButtonFields
+from bot.services.book.cup_words import CupWords, next_name
 from bot.services.book.dates import DATE_EXAMPLE
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
-from bot.services.book.hole_rows import HOLE_EXAMPLE
+from bot.services.book.hole_rows import hole_example
 from bot.services.book_actions import DatesForm, DecideDraft, DraftForm, NewEventForm
 from shared import limits
 from shared.book import Event, Status
@@ -99,15 +100,15 @@ def winds_form(form: WindForm) -> Form:
     return asked
 
 
-def new_event_form() -> Form:
-    """A new event: its name, divisions, rounds, and a hole a row."""
+def new_event_form(words: CupWords) -> Form:
+    """A new event: its name, divisions, rounds, and a hole a row; hints name ``words``."""
     form = Form("A new cup", NewEventForm().id)
-    form.ask("name", "Name", hint="Spring Cup", most=60, required=True)
+    form.ask("name", "Name", hint=next_name(words.event), most=60, required=True)
     form.ask(
         "divisions",
         "Divisions",
         about="parted by commas",
-        hint="Sail, Oar",
+        hint=", ".join(words.divisions),
         most=800,
         required=True,
     )
@@ -115,15 +116,15 @@ def new_event_form() -> Form:
         "rounds",
         "Rounds",
         about="parted by commas",
-        hint="Saturday, Sunday",
+        hint=", ".join(words.rounds),
         most=800,
         required=True,
     )
     form.ask(
         "holes",
         "Holes, one a row",
-        about="number, par, length; then Oar 340, bearing, name. Played before: number, name",
-        hint=HOLE_EXAMPLE,
+        about="number, par, length; then other tees, bearing, name. Played before: number, name",
+        hint=hole_example(words.divisions),
         most=limits.FORM_TEXT,
         required=True,
         long=True,

@@ -1,11 +1,11 @@
-"""/line: writing lines, their status and their history."""
+"""/line: writing lines and their status."""
 
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.coaches import coaches_only, is_coach, require_coach
+from bot.chat.coaches import COACHES_SEE, coaches_only, require_coach
 from bot.chat.forms import OPENS_FORM
-from bot.chat.message import plain_embed, view_of, with_pictures
+from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
     Message,
@@ -24,10 +24,8 @@ from bot.commands.book.batch_cards import batch_buttons, batch_embed, batch_form
 from bot.commands.book.event_cards import rows_refused_embeds
 from bot.commands.book.forms import draft_button, draft_typed, line_form
 from bot.commands.book.line_cards import (
-    back_buttons,
     conflict_embeds,
     given_up_embed,
-    history_embed,
     preview_embed,
     refused_embeds,
     shown_embed,
@@ -38,8 +36,7 @@ from bot.services.book.drafts import LineDraft
 from bot.services.book.line_service import LineService
 from bot.services.book.lines import LineConflictError
 from bot.services.book.shot_rows import RowsError
-from bot.services.book_actions import BatchForm, BringBack, DecideBatch, DecideDraft, DraftForm
-from bot.services.pictures.service import PictureService
+from bot.services.book_actions import BatchForm, DecideBatch, DecideDraft, DraftForm
 from bot.services.roles import Roles
 from shared import limits
 from shared.book import STATUSES, Event, Status
@@ -56,7 +53,10 @@ class LineCog(commands.Cog):
     """Discord in and out for lines."""
 
     line = app_commands.Group(
-        name="line", description="The lines of a hole: write, change, look back", guild_only=True
+        name="line",
+        description="The lines of a hole: write, change, bring back (coaches)",
+        guild_only=True,
+        default_permissions=COACHES_SEE,
     )
 
     def __init__(
@@ -66,17 +66,14 @@ class LineCog(commands.Cog):
         service: LineService,
         batches: LineBatches,
         roles: Roles,
-        pictures: PictureService,
     ) -> None:
         self.service = service
         self.batches = batches
         self.roles = roles
-        self._pictures = pictures
         router.on(DecideDraft.name, self._deciding)
         router.on(DraftForm.name, self._filled)
         router.on(BatchForm.name, self._pasted)
         router.on(DecideBatch.name, self._decide_batch)
-        router.on(BringBack.name, self._bring_back)
 
     @line.command(
         name="add",
@@ -148,17 +145,6 @@ class LineCog(commands.Cog):
         )
         await self._open(interaction, draft, event)
 
-    @line.command(name="show", description="Show a line in full")
-    @app_commands.describe(hole="1 to 18", line="its letter")
-    async def show(self, interaction: Interaction, hole: HOLE, line: str) -> None:
-        """Show a line to the member who asks."""
-        await acknowledge(interaction)
-        _, shown = await self.service.show(actor_of(interaction), hole=hole, variant=line)
-        answers = [each.answer for each in shown.reading.shots if each.answer is not None]
-        pictures = await self._pictures.answers(community_of(interaction), answers, shown.units)
-        embeds, files = with_pictures(shown_embed(shown), pictures)
-        await respond(interaction, embeds=embeds, files=files, ephemeral=True)
-
     @line.command(name="status", description="Say how far a line has come (coaches)")
     @app_commands.describe(
         hole="1 to 18", line="its letter", status="idea, tested, recommended or retired"
@@ -175,36 +161,17 @@ class LineCog(commands.Cog):
         """Retire a line."""
         await self._set_status(interaction, hole, line, "retired")
 
-    @line.command(name="history", description="Every revision of a line; coaches bring one back")
-    @app_commands.describe(
-        hole="1 to 18", line="its letter", bring_back="the number of a revision (coaches)"
-    )
-    async def history(
-        self, interaction: Interaction, hole: HOLE, line: str, bring_back: int | None = None
-    ) -> None:
-        """Show the revisions of a line, after bringing one back where that is asked."""
-        event = (await self.service.book.event(community_of(interaction))).name
-        await self._history(interaction, event, hole, line, bring_back)
-
-    async def _bring_back(self, interaction: Interaction, custom_id: str) -> None:
-        asked = BringBack.read(custom_id)
-        await self._history(interaction, asked.event, asked.hole, asked.variant, asked.revision)
-
-    async def _history(
-        self, interaction: Interaction, event: str, hole: int, line: str, back: int | None
-    ) -> None:
-        """The history of a line, with a button that brings back each earlier text for a coach."""
-        coach, lines = actor_of(interaction), self.service.book.lines
-        where = coach.community_id, hole, line
-        if back is not None:
-            await require_coach(self.roles, interaction)
-            await lines.bring_back(*where, back, author=coach.author, event=event)
-        found = await lines.history(*where, event)
-        said = f"Revision {back} is back." if back is not None else ""
-        embed = history_embed(found, mark=await self.service.mark(coach))
-        coaches = await is_coach(self.roles, interaction)
-        view = view_of(back_buttons(found, event) if coaches else [])
-        await respond(interaction, content=said, embed=embed, view=view, ephemeral=True)
+    @line.command(name="bring-back", description="Bring an earlier text of a line back (coaches)")
+    @app_commands.describe(hole="1 to 18", line="its letter", revision="its number in /cup history")
+    @coaches_only
+    async def back(self, interaction: Interaction, hole: HOLE, line: str, revision: int) -> None:
+        """Bring back a revision that is older than those with a button."""
+        coach = actor_of(interaction)
+        kept = await self.service.book.lines.bring_back(
+            coach.community_id, hole, line, revision, author=coach.author
+        )
+        title = f"Line {kept.hole}{kept.variant}: revision {revision} is back"
+        await respond(interaction, embed=plain_embed(title, []), ephemeral=True)
 
     @copy.autocomplete("division")
     @copy.autocomplete("of")
@@ -224,10 +191,9 @@ class LineCog(commands.Cog):
     @copy.autocomplete("to_hole")
     @add.autocomplete("hole")
     @edit.autocomplete("hole")
-    @show.autocomplete("hole")
     @status.autocomplete("hole")
     @retire.autocomplete("hole")
-    @history.autocomplete("hole")
+    @back.autocomplete("hole")
     async def _holes(self, interaction: Interaction, current: str) -> Number:
         return suggestions(
             await suggest.holes(self.service.book, community_of(interaction), current)
@@ -235,10 +201,9 @@ class LineCog(commands.Cog):
 
     @copy.autocomplete("line")
     @edit.autocomplete("line")
-    @show.autocomplete("line")
     @status.autocomplete("line")
     @retire.autocomplete("line")
-    @history.autocomplete("line")
+    @back.autocomplete("line")
     async def _lines(self, interaction: Interaction, current: str) -> Letter:
         hole = getattr(interaction.namespace, "hole", None)
         return suggestions(
@@ -249,7 +214,7 @@ class LineCog(commands.Cog):
     async def _statuses(self, interaction: Interaction, current: str) -> Letter:
         return suggestions(suggest.statuses(current))
 
-    @history.autocomplete("bring_back")
+    @back.autocomplete("revision")
     async def _revisions(self, interaction: Interaction, current: str) -> Number:
         hole = getattr(interaction.namespace, "hole", None)
         line = getattr(interaction.namespace, "line", None)

@@ -7,14 +7,13 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.background import Background
-from bot.chat.coaches import coaches_only, is_coach, require_coach
+from bot.chat.coaches import COACHES_SEE, coaches_only, require_coach
 from bot.chat.direct import tell_member
 from bot.chat.forms import OPENS_FORM
-from bot.chat.message import picture_file, plain_embed, view_of
+from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
     Message,
-    acknowledge,
     actor_of,
     change_message,
     community_of,
@@ -26,21 +25,17 @@ from bot.chat.respond import (
 from bot.chat.router import Router
 from bot.commands.book.event_cards import (
     dated_embed,
-    hole_back_buttons,
-    hole_history_embed,
     remind_embed,
     reminder_embed,
     rows_refused_embeds,
-    wind_table_embed,
 )
 from bot.commands.book.forms import dates_form
-from bot.drawing.pool import PicturePool
 from bot.services.actions import RemindMe
 from bot.services.book import suggest
 from bot.services.book.event_service import EventService
 from bot.services.book.rounds import RoundStarts
 from bot.services.book.shot_rows import RowsError
-from bot.services.book_actions import BringEventBack, BringHoleBack, DatesForm
+from bot.services.book_actions import BringEventBack, DatesForm
 from bot.services.reminders import Reminder, RoundReminders
 from bot.services.roles import Roles
 from shared.text import plain
@@ -53,7 +48,10 @@ class WholeEventCommands(commands.Cog):
     """What EventCog stands on."""
 
     event = app_commands.Group(
-        name="event", description="The cup: its holes, rounds, winds and file", guild_only=True
+        name="event",
+        description="Make a cup: its holes, rounds, winds and file (coaches)",
+        guild_only=True,
+        default_permissions=COACHES_SEE,
     )
 
     def __init__(
@@ -65,16 +63,13 @@ class WholeEventCommands(commands.Cog):
         roles: Roles,
         starts: RoundStarts,
         reminders: RoundReminders,
-        pool: PicturePool,
     ) -> None:
-        self._pool = pool
         self._bot = bot
         self._starts = starts
         self._reminders = reminders
         self.service = service
         self.roles = roles
         router.on(BringEventBack.name, self._bring_back)
-        router.on(BringHoleBack.name, self._bring_hole_back)
         router.on(DatesForm.name, self._dates_typed)
         router.on(RemindMe.name, self._remind_me)
         self.rounds = Background("beginning rounds", self._rounds_due, every_s=ROUNDS_EVERY_S)
@@ -183,55 +178,9 @@ class WholeEventCommands(commands.Cog):
             return
         await respond(interaction, embed=dated_embed(found), ephemeral=True)
 
-    @event.command(name="history", description="What became of a hole's facts and winds")
-    @app_commands.describe(hole="1 to 18", event="if not the current one")
-    async def history(
-        self,
-        interaction: Interaction,
-        hole: app_commands.Range[int, 1, 18],
-        event: str | None = None,
-    ) -> None:
-        """Show a hole's revisions; a coach brings one back with a press."""
-        found, revisions = await self.service.book.hole_history.of(
-            community_of(interaction), hole, event
-        )
-        message = Message(embed=hole_history_embed(found, hole, revisions))
-        buttons = hole_back_buttons(found, hole, revisions)
-        if buttons and await is_coach(self.roles, interaction):
-            message["view"] = view_of(buttons)
-        await respond(interaction, ephemeral=True, **message)
-
-    async def _bring_hole_back(self, interaction: Interaction, custom_id: str) -> None:
-        await require_coach(self.roles, interaction)
-        coach, asked = actor_of(interaction), BringHoleBack.read(custom_id)
-        await self.service.book.hole_history.bring_back(
-            coach.community_id, asked.hole, asked.revision, event=asked.event, author=coach.author
-        )
-        found, revisions = await self.service.book.hole_history.of(
-            coach.community_id, asked.hole, asked.event
-        )
-        embed = hole_history_embed(found, asked.hole, revisions)
-        view = view_of(hole_back_buttons(found, asked.hole, revisions))
-        await change_message(interaction, embeds=[embed], view=view)
-
-    @event.command(name="table", description="The winds of the cup, hole by hole")
-    @app_commands.describe(event="if not the current one")
-    async def table(self, interaction: Interaction, event: str | None = None) -> None:
-        """Show the winds of every round and division."""
-        await acknowledge(interaction)
-        found, now, units, columns, scene = await self.service.wind_table(
-            actor_of(interaction), event
-        )
-        embed = wind_table_embed(found, now, columns, units)
-        file = picture_file(await self._pool.event_winds(scene), "winds.png")
-        embed.set_image(url=f"attachment://{file.filename}")
-        await respond(interaction, embed=embed, file=file, ephemeral=True)
-
     @rename.autocomplete("event")
     @delete.autocomplete("event")
     @dates.autocomplete("event")
-    @table.autocomplete("event")
-    @history.autocomplete("event")
     async def _every_event(
         self, interaction: Interaction, current: str
     ) -> list[app_commands.Choice[str]]:

@@ -31,7 +31,7 @@ def for_me_embed(found: ForMe, heading: str = "") -> discord.Embed:
     ]
     if found.better is not None:
         about.append(_better_words(found, found.better))
-    about += [plain(problem) for problem in found.problems]
+    about += [plain(each) for each in (*_lacking(found), *found.problems)]
     embed = discord.Embed(
         title=clipped(rows[0], limits.TITLE),
         description="\n".join([*rows[1:], *about]),
@@ -92,7 +92,7 @@ def why_line_embed(found: ForMe) -> discord.Embed:
     ]
     if found.better is not None:
         about.append(_better_words(found, found.better))
-    about += [plain(problem) for problem in found.problems]
+    about += [plain(each) for each in (*_lacking(found), *found.problems)]
     embed = discord.Embed(
         title=clipped(title, limits.TITLE),
         description="\n".join(about),
@@ -223,6 +223,12 @@ def _changes(shot: AdaptedShot, units: UnitSystem, mark: str) -> list[str]:
 def _lands(shot: AdaptedShot, units: UnitSystem) -> str:
     words = offset_in(units, right_yd=shot.lands.right_yd, long_yd=shot.lands.long_yd)
     return "" if words == "none" else words
+
+
+def _lacking(found: ForMe) -> list[str]:
+    """What of the member's bag the game no longer has, each said once."""
+    notes = (note for shot in found.line.shots for note in shot.choice.notes)
+    return [f"{note[0].upper()}{note[1:]}" for note in dict.fromkeys(notes)]
 
 
 def _whose(found: ForMe) -> str:

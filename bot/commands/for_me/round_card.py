@@ -22,9 +22,8 @@ def round_embed(page: Page) -> discord.Embed:
     found = page.found
     heading = f"Hole {found.hole.number} of {len(page.holes)} · par {found.hole.par}"
     heading += f" · line {found.letter}"
-    if not found.bag_is_set:
-        heading += " · default grades, set yours with /bag"
-    return for_me_embed(found, "\n".join([heading, *_standing(page)]))
+    bag = [] if found.bag_is_set else ["Default grades; set yours with /bag"]
+    return for_me_embed(found, "\n".join([heading, *bag, *_standing(page)]))
 
 
 def round_view(page: Page) -> discord.ui.View:

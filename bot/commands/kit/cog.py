@@ -1,4 +1,4 @@
-"""/kit: what the group's game offers, and a coach's own game in and out."""
+"""/clubs: what the group's game offers. /kit: a coach's own game in and out."""
 
 import io
 
@@ -6,11 +6,12 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.coaches import coaches_only, is_coach, require_coach
+from bot.chat.coaches import COACHES_SEE, coaches_only, require_coach
 from bot.chat.file_problems import problems_embed
 from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import (
     Interaction,
+    Message,
     acknowledge,
     acknowledge_change,
     actor_of,
@@ -18,7 +19,7 @@ from bot.chat.respond import (
     community_of,
     respond,
 )
-from bot.chat.router import Router
+from bot.chat.router import Router, everywhere
 from bot.commands.kit.cards import (
     changed_embed,
     history_buttons,
@@ -41,11 +42,9 @@ class KitCog(commands.Cog):
 
     kit = app_commands.Group(
         name="kit",
-        description="The game: its clubs, grades and balls",
-        allowed_contexts=app_commands.AppCommandContext(
-            guild=True, dm_channel=True, private_channel=True
-        ),
-        allowed_installs=app_commands.AppInstallationType(guild=True, user=True),
+        description="Your own game: its file in and out, and what it was (coaches)",
+        guild_only=True,
+        default_permissions=COACHES_SEE,
     )
 
     def __init__(
@@ -64,15 +63,20 @@ class KitCog(commands.Cog):
         router.on(DecideKit.name, self._decided)
         router.on(BringKitBack.name, self._bring_back)
 
-    @kit.command(name="show", description="Show the clubs, grades and balls of the game")
-    async def show(self, interaction: Interaction) -> None:
+    @everywhere
+    @app_commands.command(name="clubs", description="The clubs, grades and balls of the game")
+    @app_commands.describe(file="also as the game's file")
+    async def clubs(self, interaction: Interaction, file: bool = False) -> None:
         """Show the kit to the member who asks."""
         community = community_of(interaction)
         kit = (await self.kits.caddie(community)).kit
         units = (await self.bags.get(community, interaction.user.id)).units
         own = await self._service.has_own(community)
         embed = kit_embed(kit, units, whose="your group's own" if own else "")
-        await respond(interaction, embed=embed, ephemeral=True)
+        message = Message(embed=embed)
+        if file:
+            message["file"] = await self._file(community, charts=False)
+        await respond(interaction, ephemeral=True, **message)
 
     @kit.command(name="load", description="Take in your own game's file (coaches)")
     @app_commands.describe(file="a TOML file, such as /kit export gives")
@@ -114,20 +118,24 @@ class KitCog(commands.Cog):
         view = view_of([undo_button(changed)])
         await change_message(interaction, embeds=[changed_embed(changed)], view=view)
 
-    @kit.command(name="export", description="The game's kit as a TOML file")
+    async def _file(self, community: int, *, charts: bool) -> discord.File:
+        name, data = await self._service.export(community, charts=charts)
+        return discord.File(io.BytesIO(data), filename=name)
+
+    @kit.command(name="export", description="The game's kit as a TOML file (coaches)")
     @app_commands.describe(charts="with the charts that were measured here")
+    @coaches_only
     async def export(self, interaction: Interaction, charts: bool = False) -> None:
-        """Give the kit's file to the member who asks."""
-        name, data = await self._service.export(community_of(interaction), charts=charts)
-        file = discord.File(io.BytesIO(data), filename=name)
+        """Give the kit's file to the coach who asks."""
+        file = await self._file(community_of(interaction), charts=charts)
         said = "Change it as you like; /kit load shows what that changes and takes it in."
         await respond(interaction, content=said, file=file, ephemeral=True)
 
-    @kit.command(name="history", description="Every kit that was loaded; coaches bring one back")
+    @kit.command(name="history", description="Every kit that was loaded, to bring back (coaches)")
+    @coaches_only
     async def history(self, interaction: Interaction) -> None:
-        """Show the kept kits, with a button for each that brings it back for a coach."""
+        """Show the kept kits, with a button for each that brings it back."""
         states = await self._service.history(actor_of(interaction))
-        coach = await is_coach(self.roles, interaction)
-        view = view_of(history_buttons(states) if coach else [])
+        view = view_of(history_buttons(states))
         embed = history_embed(states, self.kits.first)
         await respond(interaction, embed=embed, view=view, ephemeral=True)

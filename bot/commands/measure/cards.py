@@ -50,7 +50,7 @@ def chart_embed(
     ]
     about = (
         "It is the club's law from now on, and its shots are weighed anew by it. "
-        "/gain log says so, and /kit marks it."
+        "/decisions says so, and /clubs marks it."
         if saved
         else "Nothing is saved yet. ± is a 90% interval."
     )

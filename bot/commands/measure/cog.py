@@ -97,7 +97,7 @@ class MeasureCog(commands.Cog):
         author = Author(member, interaction.user.display_name)
         if asked.act == "undo":
             await self.service.undo_chart(community, club=club, author=author)
-            lines = ["What stood before is its law again. It stands in /gain log."]
+            lines = ["What stood before is its law again. It stands in /decisions."]
             embed = plain_embed(f"The chart of the {club} is taken back", lines)
             await respond(interaction, embed=embed, ephemeral=True)
             return

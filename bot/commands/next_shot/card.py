@@ -6,10 +6,10 @@ from bot.chat.message import plain_embed
 from bot.services.learning.chances import ranked_sentence
 from bot.services.next_shot.service import NextReply
 from bot.services.next_shot.ways import NextWay
-from shared.answer_text import FOR_WHOM_ROW
+from shared.answer_text import FOR_WHOM_ROW, NEARLY_FULL
 from shared.shot_text import format_shot
 from shared.units import METRES_PER_YARD, UnitSystem
-from shared.wording import aim_words, from_full, length
+from shared.wording import from_full, length, offset
 
 SHOWN = 3
 
@@ -19,7 +19,7 @@ def next_embed(reply: NextReply) -> discord.Embed:
     asked, units = reply.question, reply.units
     assert asked.shot.distance is not None
     distance = length(asked.shot.distance.m / METRES_PER_YARD, units, 0)
-    title = f"{distance} left from the {asked.lie}, onto the {asked.onto}"
+    title = f"{distance} from the {asked.lie} onto the {asked.onto}"
     lines = [format_shot(asked.shot), ""]
     for way in reply.ways[:SHOWN]:
         goes_in = f"; goes in {way.chance:.1%}" if reply.earned.shown else ""
@@ -28,8 +28,7 @@ def next_embed(reply: NextReply) -> discord.Embed:
     across, along = length(margin.right_yd, units), length(margin.long_yd, units)
     lines += [
         "",
-        f"Margin of the {reply.ways[0].choice.club} ± {across} across, ± {along} along (90%), the "
-        f"ground's aside; {reply.source}",
+        f"The first ± {across} across, ± {along} along (90%), the ground's aside; {reply.source}",
         ranked_sentence(reply.earned),
     ]
     if not asked.lie_said:
@@ -38,16 +37,15 @@ def next_embed(reply: NextReply) -> discord.Embed:
 
 
 def _aim(way: NextWay, reply: NextReply) -> str:
-    aim = aim_words(way.allowance, units=reply.units, mark=reply.mark)
-    said = "aim straight at the target" if aim == "none" else f"aim {aim}"
-    return f"**{way.choice.club} ({way.choice.grade}): {said}**"
+    right, long = way.allowance.right_marks, way.allowance.long_marks
+    aim = offset(right=right, long=long, unit=f"{reply.mark}s")
+    setup = from_full(way.setup_yd, reply.units, bare=True)
+    if way.swing_share < NEARLY_FULL:
+        setup += f", {way.swing_share:.0%}"
+    said = "aim straight" if aim == "none" else f"aim {aim}"
+    return f"**{way.choice.club} · {setup} · {said}**"
 
 
 def _ground(way: NextWay, units: UnitSystem) -> str:
-    setup = from_full(way.setup_yd, units, level="full carry")
-    return (
-        f"set up {setup} (share {way.swing_share:.0%}); comes down at "
-        f"{length(way.carry_yd, units, 0)}, first bounce {length(way.bounce_yd, units, 0)}, "
-        f"runs {length(way.run_yd, units, 0)} in all; leaves about "
-        f"{length(way.leaves_yd, units, 0)}"
-    )
+    run, leaves = (length(each, units, 0).split()[0] for each in (way.run_yd, way.leaves_yd))
+    return f"down at {length(way.carry_yd, units, 0)}, runs {run}, leaves about {leaves}"

@@ -7,7 +7,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.background import Background
-from bot.chat.coaches import coaches_only
+from bot.chat.coaches import COACHES_SEE, coaches_only
 from bot.chat.message import division_question, plain_embed, view_of
 from bot.chat.publisher import Publisher
 from bot.chat.respond import Interaction, acknowledge, ask_again, community_of, respond
@@ -111,7 +111,7 @@ class NotesCog(commands.Cog):
 
     @app_commands.command(name="publish", description="Post hole notes to the notes channel")
     @app_commands.guild_only()
-    @app_commands.default_permissions(manage_guild=True)
+    @app_commands.default_permissions(COACHES_SEE)
     @app_commands.describe(hole="the hole; leave out for the whole round")
     @coaches_only
     async def publish(

@@ -22,6 +22,7 @@ from bot.chat.respond import (
 )
 from bot.chat.router import Router
 from bot.drawing.guide.model import Guide
+from bot.drawing.sheet_pages import HOW_TO_READ
 from bot.services.actions import ShowPicture
 from bot.services.book import suggest
 from bot.services.kits.names import balls_like, clubs_like, grades_like
@@ -29,7 +30,7 @@ from bot.services.pictures.guides import Chosen, GuideService
 from bot.services.pictures.service import PictureService
 from shared import limits
 
-MOST_SHEETS = limits.FILES - 2  # beside the numbers and the PDF
+MOST_PAGES = 8  # a message
 Form = Literal["pdf, A4", "pdf, Letter", "a picture a hole", "text for a forum"]
 
 
@@ -59,20 +60,27 @@ class PicturesCog(commands.Cog):
         """Show a member the wind sheet of their bag, with its numbers as CSV."""
         await acknowledge(interaction)
         sheet = await self.guides.sheet(community_of(interaction), interaction.user.id, club)
-        shown = list(zip(sheet.scenes, sheet.pictures, strict=True))[:MOST_SHEETS]
         embeds: list[discord.Embed] = []
         files: list[discord.File] = []
-        for number, (scene, picture) in enumerate(shown, start=1):
-            name = f"wind-sheet-{number}.png" if len(shown) > 1 else "wind-sheet.png"
-            embed = discord.Embed(title=scene.title, description=scene.subtitle, colour=SEA)
-            embed.set_image(url=f"attachment://{name}")
-            embeds.append(embed)
-            files.append(picture_file(picture, name))
-        if len(sheet.scenes) > len(shown):
-            embeds[-1].set_footer(text="The PDF has them all.")
-        files.append(discord.File(io.BytesIO(sheet.csv.encode()), filename="wind-sheet.csv"))
-        files.append(discord.File(io.BytesIO(sheet.pdf), filename="wind-sheet.pdf"))
-        await respond(interaction, embeds=embeds, files=files, ephemeral=True)
+        for scene, pages in zip(sheet.scenes, sheet.pages, strict=True):
+            for place, picture in enumerate(pages):
+                name = f"wind-sheet-{len(files) + 1}.png"
+                embed = discord.Embed(colour=SEA)
+                if not place:
+                    embed.title, embed.description = scene.title, scene.subtitle
+                embed.set_image(url=f"attachment://{name}")
+                embeds.append(embed)
+                files.append(picture_file(picture, name))
+        embeds[0].description = f"{embeds[0].description}\n{HOW_TO_READ}"
+        also = [
+            discord.File(io.BytesIO(sheet.csv.encode()), filename="wind-sheet.csv"),
+            discord.File(io.BytesIO(sheet.pdf), filename="wind-sheet.pdf"),
+        ]
+        for start in range(0, len(files), MOST_PAGES):
+            last = start + MOST_PAGES >= len(files)
+            some = slice(start, start + MOST_PAGES)
+            sent = [*files[some], *(also if last else [])]
+            await respond(interaction, embeds=embeds[some], files=sent, ephemeral=True)
 
     @sheet.autocomplete("club")
     async def _club(self, interaction: Interaction, current: str) -> list[app_commands.Choice[str]]:

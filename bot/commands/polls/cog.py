@@ -1,4 +1,4 @@
-"""/poll: opening and ending polls, and Discord's events about them."""
+"""/poll, /polls: opening, ending and seeing polls, and Discord's events about them."""
 
 import asyncio
 
@@ -7,7 +7,7 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.background import Background
-from bot.chat.coaches import coaches_only
+from bot.chat.coaches import COACHES_SEE, coaches_only
 from bot.chat.permissions import POLL, lacking
 from bot.chat.respond import Interaction, acknowledge, community_of, respond, suggestions
 from bot.commands.polls.cards import (
@@ -39,7 +39,12 @@ SEVERAL_TEXT = "may somebody vote for more than one"
 class PollCog(commands.Cog):
     """Discord in and out for polls."""
 
-    poll = app_commands.Group(name="poll", description="Votes on lines and plans", guild_only=True)
+    poll = app_commands.Group(
+        name="poll",
+        description="Votes on lines and plans (coaches)",
+        guild_only=True,
+        default_permissions=COACHES_SEE,
+    )
 
     def __init__(
         self,
@@ -141,8 +146,9 @@ class PollCog(commands.Cog):
         said = ended_words(now, await self.service.outcome(found))
         await respond(interaction, content=said, ephemeral=True)
 
-    @poll.command(name="show", description="The polls that are open")
-    async def show(self, interaction: Interaction) -> None:
+    @app_commands.command(name="polls", description="The polls that are open")
+    @app_commands.guild_only()
+    async def polls(self, interaction: Interaction) -> None:
         """Show the open polls to the member who asks."""
         polls = await self.service.standing(community_of(interaction))
         tallies = [await self.service.polls.tally(poll.id) for poll in polls]

@@ -6,18 +6,18 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.coaches import managers_only, require_manager
+from bot.chat.coaches import COACHES_SEE, managers_only, require_manager
 from bot.chat.message import plain_embed
 from bot.chat.permissions import NOTES, POST, lacking_in
 from bot.chat.respond import Interaction, change_message, community_of, picked, respond
 from bot.chat.router import Router
-from bot.commands.setup.steps import AT_ONCE, step_embed, step_view
+from bot.commands.setup.steps import AT_ONCE, show_them, step_embed, step_view
 from bot.services.roles import Roles
 from bot.services.setup import NOTES as NOTES_STEP
 from bot.services.setup import SetUp, SetupService
 from bot.services.setup_actions import PickSetup, SetupStep
 from shared.text import plain
-from shared.wording import listed, plural
+from shared.wording import plural
 from storage.outbox import Message, Outbox
 
 MOST_CAUSES = 5  # shown, of what Discord refused
@@ -30,7 +30,7 @@ class SetupCog(commands.Cog):
         name="setup",
         description="Who coaches, and where hole notes go",
         guild_only=True,
-        default_permissions=discord.Permissions(manage_guild=True),
+        default_permissions=COACHES_SEE,
     )
 
     def __init__(
@@ -81,10 +81,7 @@ class SetupCog(commands.Cog):
         lines = [f"Coaches now: {who}. They write the book; everybody reads it."]
         hidden = hidden_commands(interaction.client)
         if role and hidden:
-            lines.append(
-                f"Discord shows {listed(hidden, 'and')} to those who manage the server only: allow "
-                "the role in Server Settings, Integrations, to show them to coaches too."
-            )
+            lines.append(show_them(hidden))
         await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
 
     @setup.command(name="notes", description="Name the channel where hole notes are posted")
@@ -134,6 +131,8 @@ class SetupCog(commands.Cog):
         ]
         audit = await self.roles.audit_channel(community)
         lines += [f"What coaches change: <#{audit}>"] if audit else []
+        approval = await self.roles.approval_channel(community)
+        lines += [f"Shares wait for a coach in: <#{approval}>"] if approval else []
         lines += refused_lines(await self._outbox.refused(community))
         await respond(interaction, embed=plain_embed("Set up", lines), ephemeral=True)
 
@@ -163,4 +162,5 @@ def hidden_commands(client: discord.Client) -> list[str]:
     """A coach's commands that Discord hides from whoever lacks a permission."""
     tree = client.tree if isinstance(client, commands.Bot) else None
     found = tree.get_commands(type=discord.AppCommandType.chat_input) if tree else []
-    return [f"/{each.name}" for each in found if each.default_permissions and each.name != "setup"]
+    names = sorted(each.name for each in found if each.default_permissions)
+    return [f"/{name}" for name in names if name != "setup"]

@@ -81,12 +81,16 @@ def _hint(division: str) -> str:
 def _coach(setup: SetUp, hidden: list[str]) -> list[str]:
     lines = [f"Coaches write the book; everybody reads it. Now: {_who(setup)}."]
     if setup.coach_role is not None and hidden:
-        lines += [
-            "",
-            f"Discord shows {listed(hidden, 'and')} to those who manage the server only: allow "
-            "the role in Server Settings, Integrations, to show them to coaches too.",
-        ]
+        lines += ["", show_them(hidden)]
     return lines
+
+
+def show_them(hidden: list[str]) -> str:
+    """What only a server's own settings can do: show the coaches' role its commands."""
+    return (
+        f"To let the role see {listed(hidden, 'and')}: Server Settings, Integrations, Leeward, "
+        "each command, Add Roles. Until then Discord lists them to who manages the server."
+    )
 
 
 def _notes(setup: SetUp, lacking: Lacking) -> list[str]:

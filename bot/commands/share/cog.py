@@ -8,7 +8,7 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.coaches import coaches_only, require_coach
+from bot.chat.coaches import COACHES_SEE, coaches_only, require_coach
 from bot.chat.direct import tell_member
 from bot.chat.message import plain_embed, view_of
 from bot.chat.permissions import POST, lacking_in
@@ -70,7 +70,7 @@ class ShareCog(commands.Cog):
         hole="1 to 18",
         picture="a picture of it, up to 8 MB",
         line="the line you played, as it was for you",
-        shot="or your own shots, parted by ; such as: 8-iron, 128 aim 2 right",
+        shot="or your own shots, parted by ; each: club, carry, aim 2 right",
         wind="your wind, if it is not the hole's",
         result="in, or how far it missed, such as: 5 short",
         remark="what others should know",
@@ -97,6 +97,7 @@ class ShareCog(commands.Cog):
         name="sharing", description="Post shares at once, or after a coach's approval (coaches)"
     )
     @app_commands.guild_only()
+    @app_commands.default_permissions(COACHES_SEE)
     @app_commands.describe(approve_in="where shares wait for a coach; left out: posted at once")
     @coaches_only
     async def sharing(

@@ -1,10 +1,10 @@
-"""/trust: what is known of a club. /gain: what a coach decides about it."""
+"""/trust: what is known of a club. /gain: what a coach decides about it, /decisions: what was."""
 
 from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.background import Background
-from bot.chat.coaches import coaches_only
+from bot.chat.coaches import COACHES_SEE, coaches_only
 from bot.chat.message import picture_file, plain_embed
 from bot.chat.respond import Interaction, acknowledge, actor_of, choices, community_of, respond
 from bot.commands.trust.cards import chances_embed, log_lines, trust_embed
@@ -27,7 +27,10 @@ class TrustCog(commands.Cog):
     """Discord in and out for what is learned."""
 
     gain = app_commands.Group(
-        name="gain", description="Decide what is learned from (coaches)", guild_only=True
+        name="gain",
+        description="Decide what is learned from (coaches)",
+        guild_only=True,
+        default_permissions=COACHES_SEE,
     )
 
     def __init__(
@@ -161,8 +164,9 @@ class TrustCog(commands.Cog):
         about = f"{count} shots are no longer learned from; they stay in the tables."
         await _done(interaction, f"The {name} begins anew", about)
 
-    @gain.command(name="log", description="What coaches decided, and why")
-    async def log(self, interaction: Interaction) -> None:
+    @app_commands.command(name="decisions", description="What coaches decided, and why")
+    @app_commands.guild_only()
+    async def decisions(self, interaction: Interaction) -> None:
         """Show the decisions."""
         decisions = await self.service.decisions.log(community_of(interaction))
         await respond(
@@ -179,5 +183,5 @@ class TrustCog(commands.Cog):
 
 
 async def _done(interaction: Interaction, title: str, about: str) -> None:
-    lines = [about, "It stands in /gain log."]
+    lines = [about, "It stands in /decisions."]
     await respond(interaction, embed=plain_embed(title, lines), ephemeral=True)

@@ -39,7 +39,7 @@ class WindCog(commands.Cog):
     @everywhere
     @app_commands.command(name="wind", description="Ask how far to aim off: wind, club, distance")
     @app_commands.describe(
-        question="such as: 8 from 2, 5-iron, 140",
+        question="such as: 8 from 2, your club, 140",
         onto="what the ball is to end on at the target; without it: where it comes down",
         private="show the answer to you alone; /bag says it once for all",
     )

@@ -114,7 +114,7 @@ def with_standing(old: Kept, event: Event, found: Against) -> Event:
         raise InputError(
             f"What is newer here doesn't fit the file: {said}. Load the file as it is, or export "
             "the event and change that.",
-            "/event export",
+            "/cup export",
         ) from error
 
 

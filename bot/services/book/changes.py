@@ -103,5 +103,5 @@ def diff_lines(diff: EventDiff) -> list[str]:
         if names:
             said.append(f"{verb}: {lines_words(names, diff.authors)}.")
     if diff.changed or diff.removed:
-        said.append("What was there before is kept: see /line history.")
+        said.append("What was there before is kept: see /cup history.")
     return [*said, *newer, f"Now {total}."]

@@ -62,7 +62,7 @@ def draft_from(kept: KeptLine, *, event: str, mark: str) -> LineDraft:
     if len(rows) > limits.FORM_TEXT:
         raise InputError(
             "This line is longer than a form takes; change it in the event's file.",
-            "/event export",
+            "/cup export",
         )
     return LineDraft(
         token=new_token(),

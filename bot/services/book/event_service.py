@@ -11,6 +11,7 @@ from bot.services.book.against import Against
 from bot.services.book.book import Book
 from bot.services.book.changes import EventDiff
 from bot.services.book.check import require_wind
+from bot.services.book.cup_words import CupWords, next_name
 from bot.services.book.dates import read_starts
 from bot.services.book.drafts import new_token
 from bot.services.book.events import require_named
@@ -72,7 +73,8 @@ class EventService:
         Errors: FileProblemsError with every problem, its line and field.
         """
         kit = (await self._kits.caddie(coach.community_id)).kit
-        event = await asyncio.to_thread(_read, data, file, kit)
+        words = await self.words(coach.community_id)
+        event = await asyncio.to_thread(_read, data, file, kit, words)
         text = decode(data, file)
         since = exported_at(text)
         found = await self.book.against(coach.community_id, event, since)
@@ -87,7 +89,8 @@ class EventService:
         """Take in a file that was asked about. Errors: InputError for one that waits no more."""
         text, file = await self._waiting(coach, token)
         kit = (await self._kits.caddie(coach.community_id)).kit
-        event = await asyncio.to_thread(_read, text.encode(), file, kit)
+        words = await self.words(coach.community_id)
+        event = await asyncio.to_thread(_read, text.encode(), file, kit, words)
         diff = await self.book.load(
             coach.community_id, event, author=coach.author, since=exported_at(text), keep=keep
         )
@@ -127,9 +130,12 @@ class EventService:
             units=units,
             played=await self.book.whole.played(coach.community_id, but=EventKey.of(name)),
             published="metric" if "metric" in published else "yards",
+            words=await self.words(coach.community_id),
         )
         if event.key in map(EventKey.of, await self.book.names(coach.community_id)):
-            raise InputError("There is an event of this name already.", "Spring Cup 2", event.name)
+            raise InputError(
+                "There is an event of this name already.", next_name(event.name), event.name
+            )
         return await self.book.load(coach.community_id, event, author=coach.author, reason="new")
 
     async def set_hole(self, coach: Actor, row: str, *, event: str | None) -> tuple[Event, Hole]:
@@ -158,9 +164,18 @@ class EventService:
         return f"{slug}.toml", f"{stamp}{text}".encode()
 
     async def empty(self, coach: Actor) -> tuple[str, bytes]:
-        """A file to fill in: two divisions, two rounds, nine holes and a line, with every field."""
+        """A file to fill in: divisions, rounds, nine holes and a line, with every field."""
         kit = (await self._kits.caddie(coach.community_id)).kit
-        return "new-cup.toml", (await asyncio.to_thread(empty_event_toml, kit)).encode()
+        words = await self.words(coach.community_id)
+        return "new-cup.toml", (await asyncio.to_thread(empty_event_toml, kit, words)).encode()
+
+    async def words(self, community_id: int) -> CupWords:
+        """What examples name: the current event's own, or common words."""
+        try:
+            event, _ = await self.book.current(community_id)
+        except InputError:
+            return CupWords()
+        return CupWords.of(event)
 
     async def date_rows(self, community_id: int, name: str | None) -> tuple[Event, str]:
         """An event and when its rounds begin, a row a round."""
@@ -259,8 +274,8 @@ def require_size(size: int, file: str) -> None:
         )
 
 
-def _read(data: bytes, file: str, kit: Kit) -> Event:
-    return read_event(decode(data, file), file=file, kit=kit)
+def _read(data: bytes, file: str, kit: Kit, words: CupWords) -> Event:
+    return read_event(decode(data, file), file=file, kit=kit, words=words)
 
 
 def _winds(rows: str, event: Event, kit: Kit, units: UnitSystem) -> dict[int, str]:

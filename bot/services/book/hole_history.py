@@ -75,7 +75,7 @@ class HoleHistory:
         hole = await self._events.db.write(fn)
         if hole is None:
             raise InputError(
-                f"Hole {number} has no revision {revision}.", f"/event history hole:{number}"
+                f"Hole {number} has no revision {revision}.", f"/cup history hole:{number}"
             )
         self._events.tell_of(community_id, kept.event, [number])
         return hole
@@ -92,7 +92,7 @@ def _require_fit(event: Event, hole: Hole) -> None:
     except ValidationError as error:
         said = error.errors()[0]["msg"].removeprefix("Value error, ")
         raise InputError(
-            f"It can't come back: {said}.", f"/event history hole:{hole.number}"
+            f"It can't come back: {said}.", f"/cup history hole:{hole.number}"
         ) from error
 
 

@@ -1,4 +1,4 @@
-"""A hole's facts as a row: '1 par 4, 372, Oar 340, bearing 20, Slipway'. Knows no Discord."""
+"""A hole's facts as a row: '1 par 4, 372, bearing 20, The Groyne'. Knows no Discord."""
 
 import re
 from collections.abc import Sequence
@@ -10,7 +10,7 @@ from shared.book import Hole, Tee
 from shared.errors import InputError
 from shared.units import METRES_PER_YARD, UnitSystem
 
-HOLE_EXAMPLE = "1 par 4, 372, bearing 20, Slipway"
+HOLE_EXAMPLE = "1 par 4, 372, bearing 20"
 _LENGTH = r"(?P<length>\d+(?:[.]\d+)?)\s*(?P<unit>yd|yards?|m|metres?)?"
 _HEAD = re.compile(
     rf"^\s*(?:hole\s+)?(?P<number>\d{{1,2}})\s*[:.,]?\s+par\s*(?P<par>\d)\s*,?\s*{_LENGTH}\s*"
@@ -27,8 +27,15 @@ _TEE = re.compile(
 )
 
 
+def hole_example(divisions: Sequence[str] = ()) -> str:
+    """A right row, with a length of its own for one of several divisions."""
+    if len(divisions) < 2:
+        return HOLE_EXAMPLE
+    return f"1 par 4, 372, {divisions[-1]} 340, bearing 20"
+
+
 def read_hole_row(row: str, units: UnitSystem, divisions: Sequence[str] = ()) -> Hole:
-    """A hole of one row such as HOLE_EXAMPLE; a division's own par and length stand in it too.
+    """A hole of one row such as ``hole_example``; a division's own par and length stand in it too.
 
     Errors: InputError that quotes the row.
     """
@@ -36,7 +43,7 @@ def read_hole_row(row: str, units: UnitSystem, divisions: Sequence[str] = ()) ->
     if match is None:
         raise InputError(
             "A hole's row is its number, its par, its length, and what else is known.",
-            HOLE_EXAMPLE,
+            hole_example(divisions),
             row,
         )
     bearing: float | None = None
@@ -64,7 +71,7 @@ def read_hole_row(row: str, units: UnitSystem, divisions: Sequence[str] = ()) ->
         problem = error.errors()[0]
         field = str(problem["loc"][-1]) if problem["loc"] else "row"
         said = problem["msg"].removeprefix("Value error, ")
-        raise InputError(f"The {field}: {said}.", HOLE_EXAMPLE, row) from error
+        raise InputError(f"The {field}: {said}.", hole_example(divisions), row) from error
 
 
 def hole_row(hole: Hole) -> str:
@@ -105,7 +112,7 @@ def _refuse_late(
             raise InputError(
                 f"“{parts[0][:40]}” is no bearing and no division{has} with its length; "
                 "the name stands last.",
-                HOLE_EXAMPLE,
+                hole_example(divisions),
                 row,
             )
 

@@ -284,7 +284,7 @@ class Lines:
         else:
             raise InputError(
                 f"Line {number}{variant} has no revision {revision} to bring back.",
-                f"/line history hole:{number} line:{variant}",
+                f"/cup history hole:{number} line:{variant}",
             )
         kept = await self._events.kept(community_id, event)
         await self._check(community_id, kept.event, number, old.line)

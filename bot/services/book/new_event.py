@@ -5,7 +5,8 @@ from collections.abc import Mapping, Sequence
 
 from pydantic import ValidationError
 
-from bot.services.book.hole_rows import HOLE_EXAMPLE, read_hole_row
+from bot.services.book.cup_words import CupWords, next_name
+from bot.services.book.hole_rows import hole_example, read_hole_row
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.whole_events import PlayedHole, with_played
 from shared.book import Event, Hole
@@ -24,11 +25,13 @@ def new_event(
     units: UnitSystem,
     played: Mapping[str, PlayedHole],
     published: UnitSystem = "yards",
+    words: CupWords | None = None,
 ) -> Event:
     """The event typed in a form: divisions and rounds parted by commas, a hole a row.
 
     A hole whose name is in ``played`` comes back with its lines; by number and name alone with its
-    facts too. ``units`` are those of who types, ``published`` those of what is published.
+    facts too. ``units`` are those of who types, ``published`` those of what is published;
+    ``words`` are what examples name.
 
     Errors: RowsError with every row that can't be read, InputError for the rest.
     """
@@ -48,8 +51,13 @@ def new_event(
         field = str(problem["loc"][0]) if problem["loc"] else "event"
         given = {"name": name, "divisions": divisions, "rounds": rounds}.get(field, holes)
         said = problem["msg"].removeprefix("Value error, ")
-        examples = {"name": "Spring Cup", "divisions": "Sail, Oar", "rounds": "Saturday, Sunday"}
-        example = examples.get(field, HOLE_EXAMPLE)
+        own = words or CupWords()
+        examples = {
+            "name": next_name(own.event),
+            "divisions": ", ".join(own.divisions),
+            "rounds": ", ".join(own.rounds),
+        }
+        example = examples.get(field, hole_example(names))
         raise InputError(f"The {field} can't be kept: {said}.", example, given) from error
 
 
@@ -78,7 +86,7 @@ def _holes(
         try:
             hole = _known(row, played) or read_hole_row(row, units, divisions)
             if any(each.number == hole.number for each in found):
-                raise InputError(f"Hole {hole.number} stands twice.", HOLE_EXAMPLE, row)
+                raise InputError(f"Hole {hole.number} stands twice.", hole_example(divisions), row)
             found.append(hole)
         except InputError as error:
             errors.append(RowError(error.sentence, error.example, row.strip(), place))

@@ -6,6 +6,7 @@ from typing import cast
 import tomlkit
 from tomlkit.items import AoT, InlineTable, Item, Table
 
+from bot.services.book.cup_words import CupWords
 from shared.book import Event, Hole, HoleWind, Line, LineShot, Room, Tee, Worked
 from shared.kit import Kit
 from shared.model import Model
@@ -31,14 +32,15 @@ def event_toml(event: Event) -> str:
     return "\n".join([tomlkit.dumps(head), *(_hole_toml(hole) for hole in event.holes)])
 
 
-def empty_event_toml(kit: Kit) -> str:
+def empty_event_toml(kit: Kit, words: CupWords) -> str:
     """A cup to be filled in: nine holes, a wind and a line of the first with every field."""
+    first_division, round_ = words.divisions[0], words.rounds[0]
     line = Line(
         variant="A",
         title="down the middle",
         status="idea",
         author="your name",
-        divisions=("Sail",),
+        divisions=(first_division,),
         wind="8 mph from 2",
         shots=(
             LineShot(
@@ -56,17 +58,17 @@ def empty_event_toml(kit: Kit) -> str:
         name="a name",
         par=4,
         yards=372,
-        tees=(Tee(division="Oar", par=4, yards=340),),
+        tees=(Tee(division=words.divisions[-1], par=4, yards=340),),
         bearing_deg=20,
-        winds=(HoleWind(division="Sail", round="Saturday", wind="8 mph from 2"),),
+        winds=(HoleWind(division=first_division, round=round_, wind="8 mph from 2"),),
         lines=(line,),
     )
     rest = tuple(Hole(number=number, par=4, yards=400) for number in range(2, 10))
     return event_toml(
         Event(
             name="New Cup",
-            divisions=("Sail", "Oar"),
-            rounds=("Saturday", "Sunday"),
+            divisions=words.divisions,
+            rounds=words.rounds,
             holes=(first, *rest),
         )
     )

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
+from bot.services.book.cup_words import next_name
 from bot.services.book.events import EventStore, named
 from bot.services.book.stored import (
     REMOVED,
@@ -69,7 +70,7 @@ class WholeEvents:
 
         kept = await self._db.write(fn)
         if kept is None:
-            raise InputError("There is no deleted event of this name.", "/event show", name)
+            raise InputError("There is no deleted event of this name.", "/cup show", name)
         return kept.event
 
     async def rename(self, community_id: int, name: str, new: str, *, author: Author) -> Event:
@@ -80,12 +81,12 @@ class WholeEvents:
         kept = await self._not_current(community_id, name, "renamed")
         event = kept.event.model_copy(update={"name": new})
         if event.key == kept.key:
-            raise InputError("It has this name already.", "Spring Cup 2", new)
+            raise InputError("It has this name already.", next_name(new), new)
         if await member_tries(self._db, community_id, list(map(str, kept.event.hole_keys))):
             raise InputError(
                 f"{kept.event.name} has been played under its name, so it keeps it; a copy may "
                 "have another.",
-                "/event copy name:Spring Cup 2",
+                f"/event copy name:{next_name(kept.event.name)}",
                 new,
             )
         now = self._db.now()
@@ -100,7 +101,7 @@ class WholeEvents:
             return True
 
         if not await self._db.write(fn):
-            raise InputError("There is an event of this name already.", "Spring Cup 2", new)
+            raise InputError("There is an event of this name already.", next_name(new), new)
         return event
 
     async def set_starts(
@@ -150,10 +151,12 @@ class WholeEvents:
     async def _not_current(self, community_id: int, name: str, verb: str) -> Kept:
         kept = await self._events.kept(community_id, name)
         if await self._events.choices.event(community_id) == kept.key:
+            others = await self._db.read(lambda connection: event_names(connection, community_id))
+            other = next((each for each in others if EventKey.of(each) != kept.key), None)
             raise InputError(
                 f"{kept.event.name} is the current event and can't be {verb}; make another one "
                 "current first.",
-                "/event use event:Spring Cup",
+                f"/event use event:{other}" if other else "/event new",
                 name,
             )
         return kept

@@ -26,7 +26,7 @@ from shared.actor import Actor
 from shared.book import Event, Line
 from shared.errors import EngineError, InputError, LeewardError
 from shared.kit import Club, Kit
-from shared.kit_file import read_kit
+from shared.kit_file import kit_examples, read_kit
 from shared.model import Model
 from shared.toml_file import MAX_BYTES, FileProblem, FileProblemsError, decode
 from shared.toml_lines import Lines
@@ -110,7 +110,8 @@ class KitService:
 
         Errors: FileProblemsError with every problem, its line and field.
         """
-        kit = await asyncio.to_thread(_read, data, file)
+        like = (await self._kits.caddie(coach.community_id)).kit
+        kit = await asyncio.to_thread(_read, data, file, like)
 
         def fn(connection: Connection) -> tuple[int, Kit | None, list[str], int]:
             here = coach.community_id
@@ -237,24 +238,24 @@ def require_kit_size(size: int, file: str) -> None:
         raise InputError(f"{file} has {size:,} bytes; a kit has at most {MAX_BYTES:,}.", EXAMPLE)
 
 
-def _read(data: bytes, file: str) -> Kit:
+def _read(data: bytes, file: str, like: Kit) -> Kit:
     text = decode(data, file)
-    kit = read_kit(text, file=file)
+    kit = read_kit(text, file=file, like=like)
     ways = len(kit.balls) * sum(len(club.grades) for club in kit.clubs)
     if ways > MOST_WAYS:
         sentence = (
             f"Grades times balls make {ways:,}, and a kit may have {MOST_WAYS:,}: leave out "
             "what nobody owns"
         )
-        raise _problem(text, file, ("clubs",), "clubs", sentence)
+        raise _problem(text, file, ("clubs",), "clubs", sentence, like)
     try:
         build_rack(kit)
     except EngineError as error:
-        raise _unflyable(text, file, kit) from error
+        raise _unflyable(text, file, kit, like) from error
     return kit
 
 
-def _unflyable(text: str, file: str, kit: Kit) -> FileProblemsError:
+def _unflyable(text: str, file: str, kit: Kit, like: Kit) -> FileProblemsError:
     """The first grade whose full carry no swing of its club has."""
     for place, club in enumerate(kit.clubs):
         if _flies(kit, club):
@@ -264,8 +265,8 @@ def _unflyable(text: str, file: str, kit: Kit) -> FileProblemsError:
                 path = ("clubs", place, "grades", at, "full_yd")
                 field = f"clubs[{club.name}].grades[{grade.name}].full_yd"
                 sentence = f"No swing of the {club.name} carries {grade.full_yd:g} yards"
-                return _problem(text, file, path, field, sentence)
-    return _problem(text, file, ("clubs",), "clubs", "These clubs can't be computed")
+                return _problem(text, file, path, field, sentence, like)
+    return _problem(text, file, ("clubs",), "clubs", "These clubs can't be computed", like)
 
 
 def _flies(kit: Kit, club: Club) -> bool:
@@ -277,13 +278,12 @@ def _flies(kit: Kit, club: Club) -> bool:
 
 
 def _problem(
-    text: str, file: str, path: tuple[str | int, ...], field: str, sentence: str
+    text: str, file: str, path: tuple[str | int, ...], field: str, sentence: str, like: Kit
 ) -> FileProblemsError:
     line = Lines(text).line(path)
-    example = 'grades = [{ name = "ash", full_yd = 165, short_yd = 107 }]'
     return FileProblemsError(
         sentence=f"{sentence}.",
-        example=example,
+        example=kit_examples(like)["grades"],
         file=file,
         line=line,
         field=field,

@@ -46,9 +46,9 @@ from shared.wording import aim_words, length, wind_words
 
 @dataclass(frozen=True)
 class Sheet:
-    """A wind sheet as pictures, one a family of clubs, as numbers, and as a PDF to print."""
+    """A wind sheet as pages of pictures for each family of clubs, as numbers, and as a PDF."""
 
-    pictures: tuple[Picture, ...]
+    pages: tuple[tuple[Picture, ...], ...]
     csv: str
     pdf: bytes
     scenes: tuple[SheetScene, ...]
@@ -113,9 +113,9 @@ class GuideService:
         name = club_name(caddie.kit, club) if club else None
         work = partial(make_sheets, caddie, bag, club=name)
         scenes = await asyncio.get_running_loop().run_in_executor(self._thread, work)
-        pictures = [await self._pool.wind_sheet(scene) for scene in scenes]
+        pages = [await self._pool.sheet_pages(scene) for scene in scenes]
         pdf = await self._pool.sheets_pdf(scenes)
-        return Sheet(tuple(pictures), sheets_csv(scenes), pdf, scenes)
+        return Sheet(tuple(pages), sheets_csv(scenes), pdf, scenes)
 
     async def guide(
         self,

@@ -96,9 +96,9 @@ def make_sheet(
         for carry_m in _carries(caddie, club, choice, carries_m, units, alone=alone)
     ]
     if not setups:
-        raise InputError("None of these clubs can be set up for that carry.", "5-iron 160 150 140")
+        raise InputError("None of these clubs can be set up for that carry.", "/sheet")
     if len(setups) > MOST_SETUPS:
-        raise InputError(f"A sheet holds {MOST_SETUPS} set-ups.", "5-iron 160 150 140")
+        raise InputError(f"A sheet holds {MOST_SETUPS} set-ups.", "/sheet")
     ball = choices[0].ball
     which = FAMILIES.get(family) or ("Some clubs" if clubs else "The whole bag")
     if alone:

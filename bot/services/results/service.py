@@ -260,7 +260,7 @@ class ResultService:
                 text=wind, kit=caddie.kit, bearing_deg=hole.bearing_deg, units=bag.units
             )
         came = read_outcome(outcome, units=bag.units, mark=caddie.kit.mark.name)
-        told = (*before, *self._aims.of(who.community_id, who.member_id))
+        told = (*before, *await self._aims.of(who.community_id, who.member_id))
         facts = await asyncio.to_thread(
             shot_facts, caddie=caddie, line=read, bag=bag, wind=wind, outcome=came, told=told
         )

@@ -22,13 +22,15 @@ from shared.bag import Bag
 from shared.book import Hole, Line, LineShot, Worked
 from shared.errors import EngineError, InputError
 from shared.keys import LineKey
+from shared.kit import Kit
 from shared.quantities import Wind
 from shared.shot_text import format_shot
+from shared.shot_text.write import example_shot, example_wind_text
+from shared.units import UnitSystem
 from shared.wording import error_sentence, wind_words
 from storage.stale import want_share
 
 REMEMBERED = 200  # interactions, so that one delivered twice shares once
-SHARE_EXAMPLE = "/share hole:1 shot:8-iron, 128 wind:8 from 1"
 
 
 @dataclass(frozen=True)
@@ -177,14 +179,15 @@ class ShareService:
         came: Outcome | None = None
         if share.outcome.strip():
             came = read_outcome(share.outcome, units=bag.units, mark=caddie.kit.mark.name)
+        example = share_example(caddie.kit, hole, bag.units)
         wind = share.wind or await self.results.wind(who, share.event, hole)
         if not wind:
-            raise InputError("Say in which wind it was; this hole's isn't known.", SHARE_EXAMPLE)
+            raise InputError("Say in which wind it was; this hole's isn't known.", example)
         text = wind_words(wind, bag.units) if isinstance(wind, Wind) else wind
         shots = share.shots.replace(";", "\n")
         if not shots.strip():
             if not share.variant:
-                raise InputError("Say which line you played, or your own shot.", SHARE_EXAMPLE)
+                raise InputError("Say which line you played, or your own shot.", example)
             own = line_of(hole, share.variant)
             blew = read_wind(
                 text=text, kit=caddie.kit, bearing_deg=hole.bearing_deg, units=bag.units
@@ -207,6 +210,13 @@ class ShareService:
             return line
         notes = "\n".join([part for part in (line.notes, *beyond) if part])
         return line.model_copy(update={"notes": notes})
+
+
+def share_example(kit: Kit, hole: Hole, units: UnitSystem) -> str:
+    """A command that shares a shot of this kit."""
+    shot = example_shot(kit, units)
+    words = format_shot(shot.model_copy(update={"wind": None}))
+    return f"/share hole:{hole.number} shot:{words} wind:{example_wind_text(units)}"
 
 
 def beyond_bag(caddie: Caddie, hole: Hole, line: Line, bag: Bag) -> list[str]:

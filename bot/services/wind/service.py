@@ -107,7 +107,7 @@ class WindService:
         require_question(shot, text, kit=caddie.kit, units=bag.units)
         answer = await self._answer(caddie, Asked(shot, bag, text))
         self._told.note(community_id, member_id, _told(answer))
-        usual = tuple(self._told.winds(community_id, member_id))
+        usual = tuple(await self._told.winds(community_id, member_id))
         return Reply(answer, bag.units, mark, usual)
 
     async def _answer(self, caddie: Caddie, asked: Asked) -> Answer:
