@@ -68,8 +68,9 @@ class ToldAim:
         along, right = body["wind_mmps"]
         far, aside = body["aim_yd"]
         choice = Choice(body["club"], body["grade"], body["ball"])
-        onto = next((kind for kind in SURFACE_KINDS if kind == body.get("onto")), None)
-        return cls(choice, (along, right), body["carry_yd"], (far, aside), onto)
+        kinds: list[SurfaceKind] = [kind for kind in SURFACE_KINDS if kind == body.get("onto")]
+        said = kinds[0] if kinds else None
+        return cls(choice, (along, right), body["carry_yd"], (far, aside), said)
 
 
 class ToldAims:
