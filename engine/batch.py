@@ -12,7 +12,7 @@ Rows = NDArray[np.intp]
 @dataclass(frozen=True)
 class Batch:
     """What every batch can do. Its parts are arrays (n, ...), batches themselves, or plain numbers
-    that hold for the whole of it."""
+    that hold for the whole of it, or None in all of them."""
 
     def take(self, index: Rows | slice) -> Self:
         """The batch at ``index``, in its order; one may come more than once."""
@@ -36,8 +36,11 @@ def _of(batch: Batch) -> tuple[Any, ...]:
 def _taken(part: Any, index: Rows | slice) -> Any:
     if isinstance(part, Batch):
         return part.take(index)
-    return part if np.isscalar(part) else part[index]
+    return part if part is None or np.isscalar(part) else part[index]
 
 
 def _joined(part: Any, other: Any) -> Any:
-    return part.joined(other) if isinstance(part, Batch) else np.concatenate((part, other))
+    if isinstance(part, Batch):
+        return part.joined(other)
+    arrays: Any = (part, other)
+    return None if part is None and other is None else np.concatenate(arrays)

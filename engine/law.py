@@ -25,11 +25,13 @@ Array = NDArray[np.float64]
 __all__ = [
     "REACH_SLACK_M",
     "Allowances",
+    "Runs",
     "Shots",
     "Verdict",
     "allow",
     "answers",
     "help_turns",
+    "questions_of",
     "spin_factor",
 ]
 HELPS_DEG = 60.0  # how far from straight behind a wind still counts as helping
@@ -37,7 +39,11 @@ HELPS_DEG = 60.0  # how far from straight behind a wind still counts as helping
 
 @dataclass(frozen=True)
 class Shots(Batch):
-    """n shots to be set up; arrays (n,). ``row`` is their row of the rack."""
+    """n shots to be set up; arrays (n,). ``row`` is their row of the rack.
+
+    ``onto`` is the ground each ball is to finish on (``engine.finish_law``), negative where its
+    target is where it comes down; None where that holds for all.
+    """
 
     row: Rows
     distance_m: Array
@@ -46,6 +52,7 @@ class Shots(Batch):
     wind_from_deg: Array
     spin_factor: Array
     tilt_rad: Array
+    onto: Rows | None = None
 
     def __len__(self) -> int:
         return self.row.shape[0]
@@ -53,6 +60,43 @@ class Shots(Batch):
     def with_wind(self, *, wind_mps: Array, wind_from_deg: Array) -> "Shots":
         """The same shots in another wind."""
         return replace(self, wind_mps=wind_mps, wind_from_deg=wind_from_deg)
+
+
+@dataclass(frozen=True)
+class Runs(Batch):
+    """What n balls do from where they are to come down until they rest; arrays (n,), metres.
+
+    ``landed_*`` is where they are to come down from their targets, ``second_*``, ``rolls_*`` and
+    ``ends_*`` where they come down again, begin to roll and rest, ``carry_m`` how far they come
+    down from the ball. Where not ``asked`` the target is where the ball comes down, and all but the
+    carry is nothing; where not ``solved`` no ball ends at the target, and the rest means nothing.
+    ``turn_rad`` is how far the line to where it comes down is turned to the right of the target's.
+    """
+
+    asked: NDArray[np.bool_]
+    solved: NDArray[np.bool_]
+    carry_m: Array
+    turn_rad: Array
+    landed_long_m: Array
+    landed_right_m: Array
+    second_long_m: Array
+    second_right_m: Array
+    rolls_long_m: Array
+    rolls_right_m: Array
+    ends_long_m: Array
+    ends_right_m: Array
+
+    @property
+    def first_bounce_m(self) -> Array:
+        """Length of the first bounce, along the ground."""
+        along = self.second_long_m - self.landed_long_m
+        return np.hypot(along, self.second_right_m - self.landed_right_m)
+
+    @property
+    def roll_m(self) -> Array:
+        """Straight distance of the roll at the end."""
+        along = self.ends_long_m - self.rolls_long_m
+        return np.hypot(along, self.ends_right_m - self.rolls_right_m)
 
 
 @dataclass(frozen=True)
@@ -65,7 +109,8 @@ class Allowances(Batch):
     full carry, ``most_m`` the longest set-up the game allows, ``mark_m`` the metres of a mark,
     ``row`` the row of the rack. Where ``answered`` is False there is no allowance (0 stands
     there); ``plays_m`` is then beyond ``most_m`` by what the longest swing lands short of a target
-    too far, and means nothing under another verdict.
+    too far, and means nothing under another verdict. ``runs`` is what balls do on the ground, where
+    any is to finish on one.
     """
 
     row: Rows
@@ -83,6 +128,7 @@ class Allowances(Batch):
     answered: NDArray[np.bool_]
     aims: Aims
     situations: Situations
+    runs: Runs | None = None
 
     @property
     def half_long_m(self) -> Array:
@@ -124,7 +170,7 @@ def allow(
     a shot plays is held against that. Errors: EngineError for numbers that are not finite.
     """
     rows = rack.take(shots.row)
-    aims = solve(questions=(questions := _questions(rows, shots)), air=air)
+    aims = solve(questions=(questions := questions_of(rows, shots)), air=air)
     answered = aims.solved | rows.charted
     law_long_m, law_right_m, plays_m = _by_law(rows, shots, aims)
     situations = _situations(rows, shots, law_long_m, law_right_m)
@@ -229,7 +275,8 @@ def spin_factor(*, backspin_steps: Array, share_per_step: float) -> Array:
     return factor
 
 
-def _questions(rows: Rack, shots: Shots) -> Questions:
+def questions_of(rows: Rack, shots: Shots) -> Questions:
+    """What the flight is asked of n shots, with the rows of the rack they are hit with."""
     return Questions(
         full=rows.full,
         distance_m=shots.distance_m,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.law import REACH_SLACK_M, Allowances, Verdict
+from engine.law import REACH_SLACK_M, Allowances, Runs, Verdict
 from engine.rack import Rack
 from engine.response import Response, differences, prior_response
 from engine.response_features import Array, features
@@ -54,7 +54,7 @@ class Moves:
     ``tested_*`` is the allowance the move starts from, ``wind_*`` and ``bag_*`` what the new wind
     and then the new bag change; they add up to ``long_m`` and ``right_m``. ``setup_m`` is the
     still-air set-up counted from full carry, ``lands_*`` where the ball comes down from the target
-    when the limits cut the set-up.
+    when the limits cut the set-up. ``runs`` are those of the new shots where they are to finish.
     """
 
     long_m: Array
@@ -76,6 +76,7 @@ class Moves:
     lands_right_m: Array
     answered: Flags
     fit: NDArray[np.intp]
+    runs: Runs | None = None
 
 
 @dataclass(frozen=True)
@@ -104,8 +105,7 @@ def move(
     """
     if len({len(was.long_m), len(between.long_m), len(now.long_m), len(tested.long_m)}) != 1:
         raise EngineError("the batches of a move must be of one length")
-    start_long = np.where(tested.noted, tested.long_m, was.long_m)
-    start_right = np.where(tested.noted, tested.right_m, was.right_m)
+    start_long, start_right = _start(tested, was)
     wind_long = np.where(between.answered, between.long_m, now.long_m) - was.long_m
     wind_right = np.where(between.answered, between.right_m, now.right_m) - was.right_m
     long_m = start_long + now.long_m - was.long_m
@@ -134,7 +134,14 @@ def move(
         lands_right_m=lands_right,
         answered=now.answered & was.answered,
         fit=_fit(now, plays_m, rack.short_m[now.row], was.answered, aim_cut, inside),
+        runs=now.runs,
     )
+
+
+def _start(tested: Tested, was: Allowances) -> tuple[Array, Array]:
+    """The allowance that worked: as noted, else as told."""
+    long_m = np.where(tested.noted, tested.long_m, was.long_m)
+    return long_m, np.where(tested.noted, tested.right_m, was.right_m)
 
 
 def _errors(

@@ -2,6 +2,7 @@
 
 from typing import Literal
 
+from shared.kit import SurfaceKind
 from shared.model import Model
 from shared.shot import Shot
 
@@ -30,6 +31,22 @@ class FlightFacts(Model):
     drift_long_yd: float
 
 
+class GroundFacts(Model):
+    """What the ball does on the ground to finish at the target, in yards.
+
+    ``comes_down`` is from the target, ``carry_yd`` and ``total_yd`` are from the ball; ``run_yd``
+    is what lies between them, with the first bounce and the roll at the end in it.
+    """
+
+    onto: SurfaceKind
+    comes_down: Offset
+    carry_yd: float
+    first_bounce_yd: float
+    run_yd: float
+    roll_yd: float
+    total_yd: float
+
+
 class IfWind(Model):
     """What the allowance would change by: one mph more, and ten degrees further clockwise."""
 
@@ -50,6 +67,8 @@ class Answer(Model):
     carry (plus beyond it), and ``swing_share``, over full carry, say the same swing twice.
     ``mark_yd`` is one mark at the target, in yards. ``help_turns`` says that more of a helping wind
     takes no more off. ``flight`` is None where a chart answers beyond what can be flown.
+    ``ground`` is what the ball does where it is to finish at the target; the allowance is from the
+    target all the same.
     """
 
     shot: Shot
@@ -67,6 +86,7 @@ class Answer(Model):
     setup_yd: float
     help_turns: bool
     flight: FlightFacts | None
+    ground: GroundFacts | None = None
     if_wind: IfWind
     margin: Margin
     margin_yd: float

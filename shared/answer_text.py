@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from shared.answer import Allowance, Answer, Offset
+from shared.answer import Allowance, Answer, GroundFacts, Offset
 from shared.quantities import Wind
 from shared.shot import Shot
 from shared.shot_text import format_shot
@@ -21,13 +21,15 @@ NEARLY_FULL = 0.95  # of a full swing; below it a golfer thinks of the share
 
 @dataclass(frozen=True)
 class AnswerLines:
-    """``headline`` says what to do, ``inside`` in which wind and how surely, ``more`` what comes
-    to mind next, ``source`` where the numbers come from; ``asked`` is the shot whole, ``rows``
-    (label and text) why.
+    """``headline`` says what to do, ``inside`` in which wind and how surely, ``ground`` what the
+    ball does once it is down (empty without a ground), ``more`` what comes to mind next,
+    ``source`` where the numbers come from; ``asked`` is the shot whole, ``rows`` (label and text)
+    why.
     """
 
     headline: str
     inside: str
+    ground: str
     more: str
     source: str
     asked: str
@@ -39,6 +41,7 @@ class AnswerLines:
 def answer_lines(answer: Answer, *, units: UnitSystem, mark: str) -> AnswerLines:
     """The lines of an answer in the reader's units; ``mark`` is the kit's name for a mark."""
     wind = answer.shot.wind
+    ground = ground_row(answer.ground, units=units) if answer.ground else ""
     return AnswerLines(
         headline=headline(answer, units=units, mark=mark),
         inside=inside_row(
@@ -48,11 +51,13 @@ def answer_lines(answer: Answer, *, units: UnitSystem, mark: str) -> AnswerLines
             margin=answer.margin,
             units=units,
         ),
+        ground=ground,
         more=_more(answer, units, mark),
-        source=answer.margin.source,
+        source=_source(answer),
         asked=_asked(answer),
         rows=(
             ("Plays", _plays(answer, units)),
+            *([("Ground", ground)] if ground else []),
             ("Drift", _drift(answer, units)),
             (f"1 {UNITS[units].speed} more", _per_speed(answer, units, mark)),
             ("10° clockwise", _change(answer, answer.if_wind.per_10_deg, units, mark)),
@@ -118,9 +123,28 @@ def inside_row(
         assert height is not None
         near = height.model_copy(update={"value": round(height.value, 1)})
         away += f", {format_shot(Shot(height=near))}"
+    if shot.onto is not None:
+        away += f", {format_shot(Shot(onto=shot.onto))}"
     sure = f"± {margin.right_marks:.1f} across, {margin.long_marks:.1f} along (90%)"
     blows = (wind_words(wind, units),) if wind is not None else ()
     return " · ".join((*blows, away, sure))
+
+
+def ground_row(ground: GroundFacts, *, units: UnitSystem) -> str:
+    """What the ball does: 'comes down 13.3 yd short of the target: carry 147, run 13.3 (first
+    bounce 2.3, roll 8.8), total 160 yd'.
+    """
+    place = offset_in(units, right_yd=ground.comes_down.right_yd, long_yd=ground.comes_down.long_yd)
+    where = "at the target" if place == "none" else f"{place} of the target"
+
+    def bare(yards: float, digits: int = 1) -> str:
+        return length(yards, units, digits).split()[0]
+
+    return (
+        f"comes down {where}: carry {bare(ground.carry_yd, 0)}, run {bare(ground.run_yd)} "
+        f"(first bounce {bare(ground.first_bounce_yd)}, roll {bare(ground.roll_yd)}), "
+        f"total {length(ground.total_yd, units, 0)}"
+    )
 
 
 def _more(answer: Answer, units: UnitSystem, mark: str) -> str:
@@ -162,7 +186,8 @@ def _filled(answer: Answer) -> str:
 
 def _plays(answer: Answer, units: UnitSystem) -> str:
     setup = from_full(answer.setup_yd, units, level="full carry")
-    plays, distance = length(answer.plays_yd, units, 0), length(answer.distance_yd, units, 0)
+    carried = answer.ground.carry_yd if answer.ground else answer.distance_yd
+    plays, distance = length(answer.plays_yd, units, 0), length(carried, units, 0)
     return f"{plays} for {distance}: set up {setup} (share {answer.swing_share:.0%})"
 
 
@@ -201,6 +226,13 @@ def _in_marks(answer: Answer, change: Offset) -> Allowance:
     )
 
 
+def _source(answer: Answer) -> str:
+    """Where the numbers come from, and what the margin leaves out."""
+    return (
+        f"{answer.margin.source}; the ground's own aside" if answer.ground else answer.margin.source
+    )
+
+
 def _margin(answer: Answer, units: UnitSystem, mark: str) -> str:
     margin = answer.margin
     parts: list[str] = []
@@ -211,4 +243,4 @@ def _margin(answer: Answer, units: UnitSystem, mark: str) -> str:
         if marks >= SMALL:
             named = f" {mark}s" if not parts else ""
             parts.append(f"± {length(yards, units)} ({marks:.1f}{named}) {way}")
-    return f"{', '.join(parts) or 'next to nothing'} (90%); {margin.source}"
+    return f"{', '.join(parts) or 'next to nothing'} (90%); {_source(answer)}"

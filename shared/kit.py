@@ -14,6 +14,7 @@ Chart = tuple[tuple[float, float], ...]  # (share, marks per mph) points
 MOST_MARKS: Final = 50.0  # of a chart, per mph
 Family = Literal["wood", "hybrid", "long iron", "short iron", "wedge"]
 SurfaceKind = Literal["tee", "fairway", "rough", "sand", "fringe", "green"]
+SURFACE_KINDS: Final[tuple[SurfaceKind, ...]] = get_args(SurfaceKind)
 
 _TURF: Final = {"stimp_ft": 4.28}  # rolls to a stop at .131 g, Penner 2002
 _SURFACES: Final[dict[str, dict[str, float]]] = {
@@ -197,7 +198,7 @@ class Kit(Model):
     spin: SpinScale = SpinScale()
     balls: Annotated[tuple[Ball, ...], Field(min_length=1, max_length=50)]
     clubs: Annotated[tuple[Club, ...], Field(min_length=1, max_length=100)]
-    surfaces: Annotated[tuple[Surface, ...], Field(max_length=len(get_args(SurfaceKind)))] = ()
+    surfaces: Annotated[tuple[Surface, ...], Field(max_length=len(SURFACE_KINDS))] = ()
 
     @model_validator(mode="after")
     def _unique(self) -> "Kit":

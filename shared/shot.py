@@ -4,6 +4,7 @@ from typing import Annotated
 
 from pydantic import Field, field_validator
 
+from shared.kit import SurfaceKind
 from shared.model import Model
 from shared.quantities import Amount, Curve, Height, Length, Wind
 
@@ -14,6 +15,7 @@ class Shot(Model):
     """A shot. Names are the kit's own.
 
     Spin is counted in the kit's steps: ``backspin`` back + and top -, ``sidespin`` right + left -.
+    ``onto`` is what the ball is to finish on at its target, None where that is where it comes down.
     """
 
     wind: Wind | None = None
@@ -25,6 +27,7 @@ class Shot(Model):
     backspin: Annotated[Amount, Field(ge=-MAX_SPIN_STEPS, le=MAX_SPIN_STEPS)] = 0.0
     sidespin: Annotated[Amount, Field(ge=-MAX_SPIN_STEPS, le=MAX_SPIN_STEPS)] = 0.0
     curve: Curve | None = None
+    onto: SurfaceKind | None = None
 
     @field_validator("distance")
     @classmethod

@@ -25,17 +25,20 @@ class Played:
     """One played shot or line.
 
     ``club``, ``grade`` and ``ball`` are those of the shot that was to go in ("" unknown), ``share``
-    its target carry over the full carry. ``miss_cm`` is where it ended, ``effect_cm`` what the
+    the carry it was meant for over the full carry. ``miss_cm`` is where it came down and
+    ``ended_cm`` where it ended, from the hole, each None where nobody said; ``onto`` is the kind of
+    ground it was to finish on ("": its target was where it comes down). ``effect_cm`` is what the
     allowance law said the wind would do, ``observed_cm`` what it did: where the ball came down from
-    where still air would have put it. ``carry_cm`` and ``height_cm`` are the target's, ``aim_cm``
-    how far off it was aimed, ``backspin`` in steps and ``tilt_deg`` the spin's: with wind, share
-    and ball all that the law needs to be asked again. ``missed_side`` is the side of a miss nobody
-    measured: long +1, short -1, right +1, left -1, 0 where not said. ``weight`` says how far the
-    learning trusts it, ``left_out`` is a coach's reason not to learn from it; the line's sums count
-    every try once. ``several`` are (tries, went in) of tries told at once: none of them is
-    measured, and ``holed`` says whether all went in. ``line_revision`` is the line's as it was
-    played, ``round`` and ``wind_shown`` the words its member saw. Raises ValueError for what cannot
-    be summed.
+    where still air would have put it. ``carry_cm`` and ``height_cm`` are those of the place it was
+    to come down at, ``aim_cm`` how far off the hole it was aimed, ``backspin`` in steps and
+    ``tilt_deg`` the spin's: with wind, share and ball all that the law needs to be asked again.
+    ``missed_side`` is the side of a miss nobody measured: long +1, short -1, right +1, left -1, 0
+    where not said. ``chance`` of going in is what it was given as it was logged. ``weight`` says
+    how far the learning trusts it, ``left_out`` is a coach's reason not to learn from it; the
+    line's sums count every try once. ``several`` are (tries, went in) of tries told at once: none
+    of them is measured, and ``holed`` says whether all went in. ``line_revision`` is the line's as
+    it was played, ``round`` and ``wind_shown`` the words its member saw. Raises ValueError for what
+    cannot be summed.
     """
 
     hole_key: str
@@ -57,6 +60,9 @@ class Played:
     tilt_deg: float | None = None
     missed_side: tuple[int, int] | None = None
     several: tuple[int, int] | None = None
+    ended_cm: tuple[int, int] | None = None
+    onto: str = ""
+    chance: float | None = None
     weight: float = 1.0
     remark: str = ""
     left_out: str = ""
@@ -74,17 +80,36 @@ class Played:
         if len({(part.scope, part.key) for part in self.parts}) != len(self.parts):
             raise ValueError("two parts for one sum")
         numbers = (
-            *(self.weight, self.share or 0.0, self.backspin or 0.0, self.tilt_deg or 0.0),
+            *(
+                self.weight,
+                self.share or 0.0,
+                self.chance or 0.0,
+                self.backspin or 0.0,
+                self.tilt_deg or 0.0,
+            ),
             *(value for part in self.parts for value in part.vector),
         )
         if any(side not in (-1, 0, 1) for side in self.missed_side or ()):
             raise ValueError("a side is -1, 0 or 1")
         if not 0 <= self.went_in <= self.tries:
             raise ValueError("more went in than were tried")
-        if self.several is not None and (self.miss_cm or self.observed_cm or self.parts):
+        told = self.miss_cm or self.ended_cm or self.observed_cm
+        if self.several is not None and told:
             raise ValueError("tries told at once have no miss of their own")
         if not all(map(math.isfinite, numbers)):
             raise ValueError("a result holds a number that is not finite")
+
+    @property
+    def missed_by_cm(self) -> tuple[int, int] | None:
+        """How far it was from the hole in the end; None where that is not known.
+
+        A ball whose target was where it comes down is told by that, where nobody said more.
+        """
+        if self.ended_cm is not None:
+            return self.ended_cm
+        if self.onto:
+            return (0, 0) if self.holed and self.several is None else None
+        return (0, 0) if self.holed and self.miss_cm else self.miss_cm
 
     @property
     def tries(self) -> int:

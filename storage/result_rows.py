@@ -19,6 +19,7 @@ _PLAIN = (
     "height_cm",
     "backspin",
     "tilt_deg",
+    "chance",
     "weight",
     "remark",
 )
@@ -34,7 +35,7 @@ _ABOUT = (
     "created_at",
     "removed_at",
 )
-_TEXTS = ("left_out", "round", "wind_shown")  # "" is kept as nothing
+_TEXTS = ("left_out", "round", "wind_shown", "onto")  # "" is kept as nothing
 _PAIRS = {
     "wind_mmps": ("wind_along_mmps", "wind_right_mmps"),
     "miss_cm": ("miss_long_cm", "miss_right_cm"),
@@ -43,6 +44,7 @@ _PAIRS = {
     "aim_cm": ("aim_long_cm", "aim_right_cm"),
     "missed_side": ("side_long", "side_right"),
     "several": ("tries", "went_in"),
+    "ended_cm": ("ended_long_cm", "ended_right_cm"),
 }
 
 

@@ -35,6 +35,15 @@ class Logged:
     counted: bool
 
 
+@dataclass(frozen=True, slots=True)
+class ChanceGiven:
+    """The chance that tries were given as they were logged, and how many of them went in."""
+
+    chance: float
+    tries: int
+    went_in: int
+
+
 class Results:
     """All results of all communities."""
 
@@ -134,6 +143,23 @@ class Results:
         query = query.order_by(c.id.desc()).limit(limit)
         found = await self._db.read(lambda connection: _all(connection, query))
         return found[::-1]
+
+    async def chances(self, community_id: int, *, limit: int) -> list[ChanceGiven]:
+        """The last results that stand and were given a chance as they were logged, newest first."""
+        c = results.c
+        query = (
+            select(c.chance, c.holed, c.tries, c.went_in)
+            .where(c.community_id == community_id, c.chance.is_not(None), _STANDS)
+            .order_by(c.id.desc())
+            .limit(limit)
+        )
+        rows = await self._db.read(lambda connection: connection.execute(query).all())
+        return [
+            ChanceGiven(row.chance, 1, int(row.holed))
+            if row.tries is None
+            else ChanceGiven(row.chance, row.tries, row.went_in)
+            for row in rows
+        ]
 
     async def page(
         self, community_id: int, *, club: str | None = None, after_id: int = 0, limit: int = 1000

@@ -155,6 +155,10 @@ results = Table(
     Column("side_right", Integer),
     Column("tries", Integer),
     Column("went_in", Integer),
+    Column("ended_long_cm", Integer),
+    Column("ended_right_cm", Integer),
+    Column("onto", Name(20)),
+    Column("chance", Float),
     Column("left_out", Name(200)),
     Column("line_revision", Integer),
     Column("round", Name(200)),
@@ -168,6 +172,13 @@ results = Table(
     UniqueConstraint("community_id", "line_key", "member_id", "attempt", "edition"),
     Index(None, "member_id", "community_id"),
     Index(None, "community_id", "club", "id"),
+    Index(
+        "ix_results_chances_given",
+        "community_id",
+        "id",
+        sqlite_where=text("chance IS NOT NULL"),
+        postgresql_where=text("chance IS NOT NULL"),
+    ),
     Index(None, "origin_id"),
 )
 

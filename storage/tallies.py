@@ -148,8 +148,9 @@ class Change:
 
 
 def _counters(played: Played) -> Counts:
-    long, right = played.miss_cm or (0, 0)
-    known = played.miss_cm is not None
+    missed_by = played.missed_by_cm
+    long, right = missed_by or (0, 0)
+    known = missed_by is not None
     squares = (long * long, right * right, long * right)
     counts = (played.tries, played.went_in, known)
     return np.array([*counts, long, right, *squares], dtype=np.int64)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import discord
 
 from shared import limits
+from shared.landing_text import LANDING_EXAMPLE
 from shared.miss_text import MAX_OUTCOME, MISS_HINT, SEVERAL_EXAMPLE
 from shared.text import clipped
 from shared.wording import variants_words
@@ -62,7 +63,7 @@ class Form(discord.ui.Modal):
 
     def ask_outcome(self, label: str, *, value: str = "", hint: str = MISS_HINT) -> None:
         """Add a field for how a try went, or several."""
-        about = f"or of several: {SEVERAL_EXAMPLE}"
+        about = f"or both: {LANDING_EXAMPLE}; of several: {SEVERAL_EXAMPLE}"
         self.ask("outcome", label, about=about, value=value, hint=hint, most=MAX_OUTCOME)
 
     def choose(

@@ -26,7 +26,8 @@ SAND = discord.Colour(0xC98B2B)
 
 def answer_embed(lines: AnswerLines) -> discord.Embed:
     """An answer as a phone shows it whole with its menus: what to do, and in what."""
-    body = [lines.inside, lines.more, lines.source, *(f"*{note}*" for note in lines.notes)]
+    ground = [lines.ground] if lines.ground else []
+    body = [lines.inside, *ground, lines.more, lines.source, *(f"*{note}*" for note in lines.notes)]
     return plain_embed(lines.headline, body, lines.footer)
 
 

@@ -1,9 +1,9 @@
 """Alt texts: what a picture shows, in words, for those who don't see it."""
 
 from bot.drawing.bars import percent
-from bot.drawing.scene import ShotScene
+from bot.drawing.scene import Run, ShotScene
 from bot.drawing.sheet_scene import SheetScene
-from bot.drawing.trust_scene import BarsScene, GameScene
+from bot.drawing.trust_scene import BarsScene, ChancesScene, GameScene
 from bot.drawing.wording import clock, downwind, manner, metres
 from engine.response import HALF_WIDTH_90
 from shared.units import METRES_PER_YARD, UnitSystem
@@ -70,6 +70,16 @@ def game_alt(scene: GameScene) -> str:
     return _joined(sentences)
 
 
+def chances_alt(scene: ChancesScene) -> str:
+    """A reliability diagram in words."""
+    rows = [
+        f"Given {each.given:.1%}: {each.holed:.1%} of {plural(each.tries, 'shot')} went in "
+        f"({each.low:.1%} to {each.high:.1%})."
+        for each in scene.bins
+    ]
+    return _joined([f"{scene.title}. {scene.subtitle}; {scene.interval}.", *rows])
+
+
 def sheet_alt(scene: SheetScene) -> str:
     """A wind sheet in words: what it holds, and one cell of it read out."""
     speeds = listed([speed(each, scene.units) for each in scene.speeds_mps], "and")
@@ -99,6 +109,8 @@ def _height(scene: ShotScene) -> str:
 def _from_above(scene: ShotScene) -> str:
     if scene.flight is None:
         return "The flight is not drawn: the chart answers beyond what can be flown."
+    if scene.run is not None:
+        return _run(scene, scene.run)
     drift = _yards(-scene.aim.right_m, -scene.aim.long_m, scene.units)
     if drift == "none":
         return "Seen from behind the ball: it comes down on the target with no drift."
@@ -106,6 +118,18 @@ def _from_above(scene: ShotScene) -> str:
     return (
         "Seen from behind the ball: without wind it would land at the aim point; the wind moves "
         f"it {drift}{chart}, onto the target."
+    )
+
+
+def _run(scene: ShotScene, run: Run) -> str:
+    down = _yards(run.down.right_m, run.down.long_m, scene.units)
+    where = "on the target" if down == "none" else f"{down} of the target"
+    drift = _yards(
+        run.down.right_m - scene.aim.right_m, run.down.long_m - scene.aim.long_m, scene.units
+    )
+    moved = "" if drift == "none" else f" The wind moves it {drift} from the aim point."
+    return (
+        f"Seen from behind the ball: it comes down {where}, bounces and rolls to the target.{moved}"
     )
 
 

@@ -8,7 +8,7 @@ from bot.drawing.canvas import Box, Canvas, Pen, Points, points
 from bot.drawing.frames import mark_frame, yard_edge
 from bot.drawing.labels import Labels, Line
 from bot.drawing.scene import Curve, ShotScene
-from bot.drawing.style import CARD, HAIR, INK, RUST, SAND, SHADE, SMALL_PX, SOFT, TINT
+from bot.drawing.style import CARD, HAIR, INK, RUST, SAND, SEA, SHADE, SMALL_PX, SOFT, TINT
 from bot.drawing.view import HALF_INSIDE, View, close_view, room_m
 from bot.drawing.wind import draw_streaks
 from bot.drawing.wording import metres
@@ -16,11 +16,14 @@ from shared.wording import plural
 
 SIGHT = Pen(RUST, 1.2, dashes=(5.0, 3.0))
 FLIGHT = Pen(INK, 2.2)
+HOPS = Pen(SEA, 1.8, dashes=(1.5, 2.5))
+ROLL = Pen(SEA, 2.2)
 LEG = Pen(RUST, 1.6)
 LEG_TURNED = 8.0  # what a leg's label costs for each sixteenth of a turn off its side
 TARGET_PX = 7.0  # radius of the target's ring
 NEAR_PX = 14.0  # target and aim point lie upon each other
 SHOWN_MARKS = 0.05  # a leg shorter than this many marks shows as 0.0
+RUN_WEIGHT = 40.0  # what crossing 10 px of the way on the ground costs a label
 EDGE_POINTS = 49
 EDGE_WEIGHT = 40.0  # what crossing 10 px of the spread's edge costs a label
 STRETCHES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
@@ -38,6 +41,7 @@ def draw_close_up(canvas: Canvas, box: Box, scene: ShotScene) -> View:
     labels.avoid(_round(target, 9), _round(aim, 9))
     _spread(inside, view, scene, labels)
     _ways(inside, view, scene, labels)
+    _run(inside, view, scene, labels)
     _legs(inside, view, scene)
     _margin(inside, view, scene, labels)
     draw_aim(inside, aim)
@@ -62,6 +66,10 @@ def draw_way(canvas: Canvas, box: Box, scene: ShotScene, window: View) -> int:
     inside.line(points(ball, aim), SIGHT, "way sight")
     if scene.flight is not None:
         inside.line(view.line(*_ground(scene.flight)), FLIGHT, "way flight")
+    if scene.run is not None:
+        start = scene.run.down
+        down = view.at(start.right_m, scene.distance_m + start.long_m)
+        inside.line(points(down, view.at(0, scene.distance_m)), ROLL, "way run")
     draw_target(inside, view.at(0, scene.distance_m), 0.7)
     draw_aim(inside, aim, 0.75)
     draw_ball(inside, ball)
@@ -151,6 +159,27 @@ def _ways(canvas: Canvas, view: View, scene: ShotScene, labels: Labels) -> None:
     labels.avoid_line(path)
 
 
+def _run(canvas: Canvas, view: View, scene: ShotScene, labels: Labels) -> None:
+    """The way on the ground: hops as dots, the roll as a line, a ring where it comes down."""
+    run = scene.run
+    if run is None:
+        return
+    down, second, rolls, ends = (
+        view.at(spot.right_m, spot.long_m) for spot in (run.down, run.second, run.rolls, run.ends)
+    )
+    canvas.line(points(down, second), HOPS, "first bounce")
+    canvas.line(points(second, rolls), HOPS, "bounces")
+    canvas.line(points(rolls, ends), ROLL, "roll")
+    draw_down(canvas, down)
+    labels.avoid(_round(down, 6))
+    labels.avoid_line(points(down, ends), weight=RUN_WEIGHT)
+
+
+def draw_down(canvas: Canvas, at: tuple[float, float], size: float = 1.0) -> None:
+    """Where the ball comes down: a small open ring."""
+    canvas.ellipse(at, (3.6 * size, 3.6 * size), CARD, Pen(SEA, 2.0 * size), name="down")
+
+
 def _legs(canvas: Canvas, view: View, scene: ShotScene) -> None:
     target, aim = view.at(0, 0), view.at(scene.aim.right_m, scene.aim.long_m)
     corner = (aim[0], target[1])
@@ -215,6 +244,9 @@ def _names(view: View, scene: ShotScene, labels: Labels) -> None:
     else:
         labels.put([Line("aim", 12.0, RUST, "bold")], aim, gap=10, first=360 - away)
         labels.put([Line("target", 12.0, INK)], target, gap=10, first=away)
+    if scene.run is not None:
+        down = view.at(scene.run.down.right_m, scene.run.down.long_m)
+        labels.put([Line("comes down", SMALL_PX, SEA)], down, gap=6, first=away)
     _spread_name(view, scene, labels)
     _room_names(view, scene, labels)
 

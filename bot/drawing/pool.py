@@ -20,7 +20,7 @@ from bot.drawing.guide.markdown import guide_markdown
 from bot.drawing.guide.model import Guide, Paper
 from bot.drawing.scene import ShotScene
 from bot.drawing.sheet_scene import SheetScene
-from bot.drawing.trust_scene import BarsScene, GameScene
+from bot.drawing.trust_scene import BarsScene, ChancesScene, GameScene
 from shared.errors import EngineError
 from shared.picture import Picture
 
@@ -130,6 +130,11 @@ class PicturePool:
         """What the game does with a club."""
         (png,) = await self._files(worker.game_png, scene)
         return Picture(png, alt.game_alt(scene))
+
+    async def chances(self, scene: ChancesScene) -> Picture:
+        """Chances given against what went in."""
+        (png,) = await self._files(worker.chances_png, scene)
+        return Picture(png, alt.chances_alt(scene))
 
     async def guide_pdf(
         self, guide: Guide, *, paper: Paper = "a4", progress: Progress | None = None

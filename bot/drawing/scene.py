@@ -37,6 +37,17 @@ class Spread:
 
 
 @dataclass(frozen=True)
+class Run:
+    """What a ball does on the ground: where it comes down, comes down again, begins to roll and
+    ends; places from the target."""
+
+    down: Spot
+    second: Spot
+    rolls: Spot
+    ends: Spot
+
+
+@dataclass(frozen=True)
 class Facts:
     """The flight in the wind: apex, landing angle and time."""
 
@@ -49,7 +60,8 @@ class Facts:
 class ShotScene:
     """One shot to be drawn. ``flight`` flies in the wind, ``still`` is the same without it.
 
-    Without curves (a chart that answers beyond what can be flown) only the ground is drawn.
+    Without curves (a chart that answers beyond what can be flown) only the ground is drawn. Where
+    the ball is to finish at the target, ``run`` is its way there from where it comes down.
     """
 
     headline: str
@@ -69,4 +81,5 @@ class ShotScene:
     room: Room | None = None
     spread: Spread | None = None
     law: str = "flight"
+    run: Run | None = None
     units: UnitSystem = "yards"

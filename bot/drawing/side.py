@@ -7,7 +7,7 @@ import numpy as np
 from bot.drawing.canvas import Box, Canvas, Pen, Points, points
 from bot.drawing.frames import ground_edge
 from bot.drawing.labels import Labels, Line
-from bot.drawing.plan import draw_aim, draw_ball, draw_target
+from bot.drawing.plan import ROLL, draw_aim, draw_ball, draw_down, draw_target
 from bot.drawing.scene import Curve, ShotScene
 from bot.drawing.style import INK, PAPER, RUST, SEA, SMALL_PX, SOFT
 from bot.drawing.wording import metres, unit_m, unit_name
@@ -55,6 +55,8 @@ def draw_side(canvas: Canvas, box: Box, scene: ShotScene) -> None:
         _height(canvas, place, scene, labels)
     _landing(arc, scene, labels)
     _apex(canvas, path, ground, scene, labels)
+    if scene.run is not None:
+        _run(canvas, place, scene, path)
     draw_target(canvas, place.at(scene.distance_m, scene.height_m), 0.7)
     draw_ball(canvas, place.at(0, 0))
 
@@ -91,6 +93,13 @@ def _still(canvas: Canvas, place: _Place, scene: ShotScene, labels: Labels) -> N
     labels.avoid_line(path)
     end = float(path[-1, 0]), float(path[-1, 1])
     draw_aim(canvas, end, 0.7)
+
+
+def _run(canvas: Canvas, place: _Place, scene: ShotScene, path: Points) -> None:
+    """The way on the ground, from where the flight ends to the target."""
+    down = float(path[-1, 0]), float(path[-1, 1])
+    canvas.line(points(down, place.at(scene.distance_m, scene.height_m)), ROLL, "side run")
+    draw_down(canvas, down, 0.8)
 
 
 def _height(canvas: Canvas, place: _Place, scene: ShotScene, labels: Labels) -> None:

@@ -41,6 +41,28 @@ class GameRow:
 
 
 @dataclass(frozen=True)
+class ChanceBin:
+    """Tries that were given about the same chance: their number, the mean chance given, the share
+    that went in with its interval; shares from 0 to 1."""
+
+    tries: int
+    given: float
+    holed: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class ChancesScene:
+    """A reliability diagram; ``interval`` says what the whiskers are."""
+
+    title: str
+    subtitle: str
+    bins: tuple[ChanceBin, ...]
+    interval: str
+
+
+@dataclass(frozen=True)
 class Residual:
     """What shot number ``shot`` missed by, beyond what was expected: right +, long +."""
 

@@ -45,11 +45,14 @@ class View:
 
 
 def close_view(box: Box, scene: ShotScene) -> View:
-    """The close-up: target, aim point, spread and what is near of the room, to scale."""
+    """The close-up: target, aim point, landing, spread and what is near of the room, to scale."""
     reach = LEAST_MARKS * scene.mark_m
     aim, margin = scene.aim, scene.margin
     sides = [-reach, reach, aim.right_m - margin.right_m, aim.right_m + margin.right_m]
     ends = [-reach, reach, aim.long_m - margin.long_m, aim.long_m + margin.long_m]
+    if scene.run is not None:
+        sides.append(scene.run.down.right_m)
+        ends.append(scene.run.down.long_m)
     if scene.spread is not None:
         spread = scene.spread
         across, along = spread.right_sd_m * HALF_INSIDE, spread.long_sd_m * HALF_INSIDE

@@ -18,6 +18,7 @@ from matplotlib.backends.backend_pdf import PdfPages
 from bot.drawing import alt
 from bot.drawing.bars import bars_figure
 from bot.drawing.canvas import png
+from bot.drawing.chances import chances_figure
 from bot.drawing.event_winds import EventWindsScene, event_winds_figure
 from bot.drawing.game import game_figure
 from bot.drawing.glyphs import Faces
@@ -26,7 +27,7 @@ from bot.drawing.sheet import sheet_figure
 from bot.drawing.sheet_pages import sheet_pages
 from bot.drawing.sheet_scene import SheetScene
 from bot.drawing.shot_picture import shot_figure
-from bot.drawing.trust_scene import BarsScene, GameScene
+from bot.drawing.trust_scene import BarsScene, ChancesScene, GameScene
 
 
 class Meter(Protocol):
@@ -130,6 +131,11 @@ def bars_png(scene: BarsScene) -> bytes:
 def event_winds_png(scene: EventWindsScene) -> bytes:
     """A table of winds."""
     return png(event_winds_figure(scene, tools().faces))
+
+
+def chances_png(scene: ChancesScene) -> bytes:
+    """A picture of chances given against what went in."""
+    return png(chances_figure(scene, tools().faces))
 
 
 def game_png(scene: GameScene) -> bytes:

@@ -214,6 +214,7 @@ def _told(line: AdaptedLine) -> ToldAim:
         wind_mmps=wind_mmps(last.shot.wind),
         carry_yd=last.distance_yd,
         aim_yd=(last.allowance.long_yd, last.allowance.right_yd),
+        onto=last.shot.onto,
     )
 
 

@@ -14,10 +14,11 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot.services.caddie.believed import Believed
-from bot.services.caddie.caddie import Caddie, Choice
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.shots import Choice
 from shared.bag import Bag
 from shared.errors import InputError, StorageError
-from shared.kit import Kit
+from shared.kit import SURFACE_KINDS, Kit, SurfaceKind
 from shared.quantities import Wind
 from shared.units import UnitSystem
 from shared.wording import quoted
@@ -37,12 +38,16 @@ SAME_WIND_MMPS = 300  # two thirds of a mile an hour: the wind as read off twice
 
 @dataclass(frozen=True)
 class ToldAim:
-    """An allowance as told, (long, right) in yards; ``carry_yd`` None: for whatever carry."""
+    """An allowance as told, (long, right) in yards from the target ``carry_yd`` away.
+
+    ``carry_yd`` None: for whatever carry. ``onto`` is what the ball is to finish on there.
+    """
 
     choice: Choice
     wind_mmps: Whole
     carry_yd: float | None
     aim_yd: tuple[float, float]
+    onto: SurfaceKind | None = None
 
     def body(self, at: datetime) -> JsonObject:
         """As it is kept, told at a time."""
@@ -54,6 +59,7 @@ class ToldAim:
             "wind_mmps": list(self.wind_mmps),
             "carry_yd": self.carry_yd,
             "aim_yd": list(self.aim_yd),
+            "onto": self.onto,
         }
 
     @classmethod
@@ -62,7 +68,9 @@ class ToldAim:
         along, right = body["wind_mmps"]
         far, aside = body["aim_yd"]
         choice = Choice(body["club"], body["grade"], body["ball"])
-        return cls(choice, (along, right), body["carry_yd"], (far, aside))
+        kinds: list[SurfaceKind] = [kind for kind in SURFACE_KINDS if kind == body.get("onto")]
+        said = kinds[0] if kinds else None
+        return cls(choice, (along, right), body["carry_yd"], (far, aside), said)
 
 
 class ToldAims:
@@ -130,13 +138,19 @@ class ToldAims:
 
 
 def aim_told(
-    told: Sequence[ToldAim], *, choice: Choice, wind: Wind, carry_yd: float
+    told: Sequence[ToldAim],
+    *,
+    choice: Choice,
+    wind: Wind,
+    carry_yd: float,
+    onto: SurfaceKind | None = None,
 ) -> tuple[float, float] | None:
-    """The first aim told for this club, grade and ball, this carry and this wind; yards."""
+    """The first aim told for this club, grade and ball, this target and this wind; yards."""
     along, right = wind_mmps(wind)
     for aim in told:
         apart = math.hypot(aim.wind_mmps[0] - along, aim.wind_mmps[1] - right)
         near = aim.carry_yd is None or abs(aim.carry_yd - carry_yd) <= SAME_CARRY_YD
+        near = near and aim.onto == onto
         if _hit_with(aim.choice) == _hit_with(choice) and near and apart <= SAME_WIND_MMPS:
             return aim.aim_yd
     return None

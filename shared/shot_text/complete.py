@@ -5,7 +5,7 @@ from typing import Final
 
 from shared.bag import Bag
 from shared.errors import ShotTextError
-from shared.kit import Club, Kit
+from shared.kit import SURFACE_KINDS, Club, Kit
 from shared.shot_text.grammar import UNREAD, Fragment
 from shared.shot_text.lexicon import CATEGORY_WORDS, LEXICON, UNITS
 from shared.shot_text.name_index import Entry, index_of, name_part
@@ -27,7 +27,10 @@ LONGEST: Final = 100  # characters of one choice
 
 DIRECTIONS: Final = ("into", "helping", "off the left", "off the right")
 CLOCK: Final = tuple(f"from {hour}" for hour in range(1, 13))
-EXTRAS: Final = ("up 5", "down 5", "up 10%", "down 10%", "draw", "fade", "back 2", "top 2")
+EXTRAS: Final = (
+    *("up 5", "down 5", "up 10%", "down 10%", "draw", "fade", "back 2", "top 2"),
+    *("onto green", "onto fairway"),
+)
 SIDES: Final = ("side 1 left", "side 1 right")
 WORDS: Final = (
     *DIRECTIONS,
@@ -41,6 +44,7 @@ WORDS: Final = (
     "draw",
     "fade",
     "ball",
+    "onto",
 )
 # What may follow a word that can't stand alone, by its kind.
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
@@ -49,6 +53,7 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("up", "down"), ("3", "5", "10", "5%", "10%")),
     **dict.fromkeys(("back", "top"), ("1", "2", "3")),
     "side": ("1 left", "1 right", "2 left", "2 right"),
+    "onto": ("green", *(kind for kind in SURFACE_KINDS if kind != "green")),
 }
 WINDS: Final[dict[SpeedUnit, tuple[str, ...]]] = {
     "mph": ("2", "4", "6", "8", "10", "12", "15"),
@@ -125,6 +130,8 @@ class _Completion:
         elif number:
             fragments = self._fragments(head)
             choices = () if "distance" in _rules(fragments) else self._distances(fragments)
+        elif before == "onto":
+            choices = FOLLOWS["onto"]
         else:
             counted = len(tokens) > 1 and tokens[-2].kind == "number"
             choices = [*WORDS, *(self._units() if counted else ())]
@@ -232,6 +239,7 @@ class _Completion:
                 "draw": "shape",
                 "fade": "shape",
                 "side": "sidespin",
+                "onto": "onto",
             }
             for word, kind in kinds.items():
                 if rules.get(kind, "backspin") not in said:

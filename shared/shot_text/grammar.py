@@ -64,6 +64,7 @@ RULES: Final[tuple[tuple[str, re.Pattern[str]], ...]] = tuple(
         ("shape", "(?:number|degrees) (?:draw|fade)"),
         ("shape", "draw|fade"),
         ("share", "(?:at)? percent full? | full percent | full"),
+        ("onto", "surface"),
         ("distance", "(?:from|at)? length"),
         ("number", "(?:at)? number"),
         ("club", "(?:at)? club"),

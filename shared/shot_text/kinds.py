@@ -45,6 +45,9 @@ Kind = Literal[
     "draw",
     "fade",
     "full",
+    # what the ball is to finish on: the word alone, and with a ground behind it
+    "onto",
+    "surface",
     # what says nothing
     "separator",
     "filler",

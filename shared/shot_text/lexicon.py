@@ -3,6 +3,7 @@
 import re
 from typing import Final, Literal
 
+from shared.kit import SURFACE_KINDS
 from shared.shot_text.kinds import Kind
 from shared.units import METRES_PER, MPS_PER, LengthUnit, SpeedUnit
 
@@ -23,6 +24,12 @@ _AT_THE_BACK = ", ".join(
     for whose in ("my", "the", "your", "our")
     for what in ("back", "backs")
 )
+
+# What a ball may be said to finish on, by its place in ``SURFACE_KINDS``.
+SURFACE_WORDS: Final = {
+    **{word: SURFACE_KINDS.index(word) for word in SURFACE_KINDS},
+    "bunker": SURFACE_KINDS.index("sand"),
+}
 
 LEXICON: Final[dict[str, tuple[Kind, float]]] = {
     **_phrases(
@@ -62,6 +69,12 @@ LEXICON: Final[dict[str, tuple[Kind, float]]] = {
     **_phrases("spin", "spin"),
     **_phrases("draw", "draw, hook"),
     **_phrases("fade", "fade, cut, slice"),
+    **_phrases("onto", "onto, on to, onto the, on to the"),
+    **{
+        f"{before}{word}": ("surface", float(place))
+        for word, place in SURFACE_WORDS.items()
+        for before in ("onto ", "on to ", "onto the ", "on to the ")
+    },
     **_phrases("full", "full, full carry, full shot, full swing, power"),
     **_phrases("not_a_number", "nan, inf, infinity, infinite"),
     **_phrases(
@@ -146,7 +159,7 @@ CLUB_WORDS: Final = ("iron", "wood", "wedge", "hybrid", "driver", "putter")
 
 LONGEST_PHRASE: Final = 4  # words
 
-# Letters that stand in names of clubs too.
+# Without letters and grounds that stand in names of clubs too.
 RESERVED: Final[frozenset[str]] = frozenset(
     word for phrase in (*LEXICON, *UNITS, *COMPASS_WORDS) for word in phrase.split()
-) - {"i", "w", "l", "r"}
+) - {"i", "w", "l", "r", *SURFACE_WORDS}

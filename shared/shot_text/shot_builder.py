@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from shared.errors import ShotTextError
+from shared.kit import SURFACE_KINDS
 from shared.quantities import MAX_LENGTH, MAX_WIND_MPS, Curve, Height, Length, Wind
 from shared.shot import MAX_SPIN_STEPS, Shot
 from shared.shot_text.abbreviations import numbered_hybrids
@@ -27,6 +28,7 @@ _PLURALS: Final = {
     "backspin": "amounts of backspin or topspin",
     "sidespin": "amounts of sidespin",
     "curve": "shapes",
+    "onto": "grounds to end on",
 }
 # What a lone word lacks, by its kind, and what to put behind the example.
 _NO_HEIGHT: Final = ("does not say by how much", "up 5")
@@ -38,6 +40,7 @@ _LACKS: Final[dict[str, tuple[str, str]]] = {
     **dict.fromkeys(("back", "top"), _NO_STEPS),
     "side": ("needs the steps of sidespin, and left or right", "side 1 left"),
     "in": ("is read before “off the left” only, a wind against you is “into”", ""),
+    "onto": (f"is read before what the ball is to end on: {listed(SURFACE_KINDS, last='or')}", ""),
     "spin": ("does not say back, top or side", "back 2"),
     **dict.fromkeys(("from", "off", "at"), _NO_PLACE),
     **dict.fromkeys(("left", "right"), _NO_SIDE),
@@ -69,6 +72,7 @@ class ShotBuilder:
             "backspin": self._add_backspin,
             "sidespin": self._add_sidespin,
             "shape": self._add_shape,
+            "onto": self._add_onto,
             "share": self.shares.append,
             "distance": self._add_distance,
             "number": self.numbers.append,
@@ -194,6 +198,9 @@ class ShotBuilder:
             )
         self._put("curve", fragment, Curve(kind=kind, tilt_deg=tilt))
 
+    def _add_onto(self, fragment: Fragment) -> None:
+        self._put("onto", fragment, SURFACE_KINDS[int(fragment.items[0].number)])
+
     def _add_unread(self, fragment: Fragment) -> None:
         item = fragment.items[0]
         kind = "spin" if fragment.rule == "spin" else item.kind
@@ -202,8 +209,8 @@ class ShotBuilder:
         instead: tuple[str, ...] = ()
         if kind in ("left", "right"):
             instead = (f"off the {kind}", "right to left" if kind == "left" else "left to right")
-        if kind == "in":
-            instead = ("into",)
+        if kind in ("in", "onto"):
+            instead = ("into", "onto green") if kind == "onto" else ("into",)
         if kind in ("degrees", "clock"):
             instead = (f"from {typed}",)
         raise self.source.error(

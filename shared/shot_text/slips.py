@@ -22,7 +22,8 @@ _SWAP_LETTERS: Final = 4
 _SWAP_GAIN: Final = 0.5  # edits by which swapped letters are the nearer slip
 _LETTERS_LIKE_DIGITS: Final = str.maketrans("olisz", "01152")
 _NUMBER_LIKE: Final = re.compile(r"(?=.*\d)[\dolisz]{2,4}")
-_ABBREVIATIONS: Final = frozenset({"frm", "yds", "mps", "ltr", "rtl", "dir"})
+# "onto" is a slip itself, of "into", where no ground follows.
+_ABBREVIATIONS: Final = frozenset({"frm", "yds", "mps", "ltr", "rtl", "dir", "onto"})
 # Words of their own that are one edit away from one of the grammar's.
 ENGLISH: Final = frozenset(
     (

@@ -37,6 +37,8 @@ def format_shot(shot: Shot) -> str:
     if shot.ball is not None:
         parts.append(f"ball {shot.ball}")
     parts += _spin_and_shape(shot)
+    if shot.onto is not None:
+        parts.append(f"onto {shot.onto}")
     return ", ".join(parts)
 
 

@@ -22,7 +22,7 @@ async def test_what_is_left_is_answered_with_two_rows_a_club_and_no_chance(stage
         lines[3],
     )
     assert ground and abs(int(ground[1]) + int(ground[2]) - 171) <= 1
-    assert "%" not in lines[-1] and "too few tries yet to give a chance" in lines[-1]
+    assert "%" not in lines[-1] and "not enough tries to give a chance" in lines[-1]
 
 
 async def test_a_metric_member_reads_metres_and_is_told_the_usual_lie(stage: Stage) -> None:

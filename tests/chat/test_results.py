@@ -83,7 +83,7 @@ async def test_missed_asks_three_things_at_most_and_keeps_the_miss_for_learning(
     assert (played.club, played.ball) == ("6-iron", "plover")
     assert played.effect_cm is not None and played.observed_cm is not None
     assert played.effect_cm[1] < -500  # a wind from the right blows it left
-    assert len(played.parts) == 1 and played.parts[0].scope == "response"
+    assert [part.scope for part in played.parts] == ["response", "hits"]
 
 
 async def test_the_same_press_delivered_twice_counts_once(noted: Stage) -> None:

@@ -21,7 +21,9 @@ async def test_ten_tries_are_one_form_and_count_as_ten(noted: Stage) -> None:
     ]
     assert said_on_note(noted) == ["**A** 10 tries, 2 went in"]
     (result,) = await kept(noted, noted.tamsin)
-    assert result.played.several == (10, 2) and not result.played.parts
+    assert result.played.several == (10, 2)
+    (part,) = result.played.parts
+    assert part.scope == "hits" and part.vector[1:3] == (2.0, 8.0)  # in, and missed by who knows
     embed = told(await press(noted, noted.tamsin, "Missed", outcome="3 left"))
     assert text(embed.description).startswith("Your try 11 on this line")
     assert said_on_note(noted) == ["**A** 11 tries, 2 went in"]

@@ -324,3 +324,37 @@ async def test_who_wants_answers_alone_says_it_once(stage: Stage) -> None:
     assert (await answered(stage, stage.tamsin, "wind", question=QUESTION)).ephemeral
     await card(stage, stage.tamsin, "bag", private=False)
     assert not (await answered(stage, stage.tamsin, "wind", question=QUESTION)).ephemeral
+
+
+async def test_onto_a_ground_the_answer_is_the_aim_that_finishes_and_says_the_run(
+    stage: Stage,
+) -> None:
+    """Typed or chosen, and kept by the menus, Why and Picture."""
+    typed = await answered(stage, stage.tamsin, "wind", question=f"{QUESTION}, onto green")
+    chosen = await answered(stage, stage.odile, "wind", question=QUESTION, onto="green")
+    assert typed.embeds[0].title == chosen.embeds[0].title
+    assert typed.embeds[0].title.endswith("short")  # without the ground it is long
+    lines = str(typed.embeds[0].description).splitlines()
+    assert "165 yd, onto green" in lines[0]
+    said = re.fullmatch(
+        r"comes down [\d.]+ yd right, ([\d.]+) short of the target: carry (\d+), run ([\d.]+) "
+        r"\(first bounce [\d.]+, roll [\d.]+\), total 165 yd",
+        lines[1],
+    )
+    assert said and abs(int(said[2]) + float(said[3]) - 165) < 0.6
+    why = await stage.tamsin.click(typed, label="Why")
+    assert "**Ground** comes down" in str(only_embed(why).description)
+    drawn = await stage.tamsin.click(typed, label="Picture")
+    (file,) = drawn.response.attachments
+    assert "short of the target, bounces and rolls to the target" in str(file.description)
+    plain = await answered(stage, stage.tamsin, "wind", question=QUESTION)
+    assert "comes down" not in str(plain.embeds[0].description)
+
+
+async def test_two_grounds_are_refused_and_onto_alone_may_have_been_into(stage: Stage) -> None:
+    said = await refused(
+        stage, stage.tamsin, "wind", question=f"{QUESTION}, onto sand", onto="green"
+    )
+    assert "two grounds to end on" in said
+    said = await refused(stage, stage.tamsin, "wind", question="8 onto, 5-iron, 150")
+    assert "fringe or green" in said and example_of(said) == "8 into, 5-iron, 150"

@@ -212,3 +212,26 @@ def test_a_line_says_what_its_texts_lack() -> None:
         line("5-iron, 150", tested="8 into, 7-iron")
     with pytest.raises(ShotTextError):
         line("spoon, 150")
+
+
+def test_a_lines_shot_onto_the_green_moves_by_what_wind_and_run_change() -> None:
+    noted = Worked(right=4.0, long=-3.0, unit="yd")
+    read = line("5-iron, 165, onto green", tested="8 mph from 2", worked=noted)
+    there, here = (law(f"{wind_}, 5-iron, 165, onto green") for wind_ in ("8 from 2", "11 from 5"))
+    shot = moved(read, "11 mph from 5").shots[0]
+    assert shot.allowance.right_yd == pytest.approx(4.0 + here[0] - there[0], abs=0.02)
+    assert shot.allowance.long_yd == pytest.approx(-3.0 + here[1] - there[1], abs=0.02)
+    assert shot.ground is not None and shot.ground.total_yd == pytest.approx(165, abs=0.02)
+    # with the wind behind it comes down flatter and runs further: more than the flight changes
+    plain = law("11 from 5, 5-iron, 165") - law("8 from 2, 5-iron, 165")
+    assert here[1] - there[1] < plain[1] - 1.0
+    assert moved(line("5-iron, 165"), "11 mph from 5").shots[0].ground is None
+
+
+def test_a_line_onto_the_green_has_ceilings_too() -> None:
+    read = line("5-iron, 165, onto green", tested="8 mph from 2")
+    (found,) = line_ceilings(caddie=demo_caddie(), cases=[Case(read, Bag())])
+    (plain,) = line_ceilings(
+        caddie=demo_caddie(), cases=[Case(line("5-iron, 165", tested="8 mph from 2"), Bag())]
+    )
+    assert found.at(12) > plain.at(12) + 0.2  # a shorter carry holds more wind in its face

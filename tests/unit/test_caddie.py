@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from bot.services.caddie.caddie import Caddie, Choice, batch
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.shots import Choice, batch
 from engine.response_features import features
 from shared.answer import Answer
 from shared.bag import Bag
@@ -272,3 +273,31 @@ def test_at_half_share_the_chart_gives_the_coachs_rule() -> None:
 def test_the_demo_reaches_165_with_the_5_iron_and_140_with_the_7_iron() -> None:
     assert ask("calm, 5-iron, 165").setup_yd == pytest.approx(0, abs=2e-3)
     assert ask("calm, 7-iron, 140").setup_yd == pytest.approx(0, abs=2e-3)
+
+
+def test_onto_a_ground_the_answer_says_where_to_come_down_and_the_run_adds_up() -> None:
+    """The swing carries as far as the answer for that carry, but for what the wind does there."""
+    text = "8.4 mph from 2, 5-iron, 165"
+    answer, plain = ask(f"{text}, onto green"), ask(text)
+    ground = answer.ground
+    assert plain.ground is None and ground is not None and ground.onto == "green"
+    assert answer.distance_yd == plain.distance_yd == 165
+    assert ground.total_yd == pytest.approx(165, abs=0.02)
+    assert ground.carry_yd + ground.run_yd == pytest.approx(ground.total_yd, abs=0.01)
+    assert 8 < ground.run_yd < 20 and 0 < ground.first_bounce_yd < ground.run_yd
+    landed = math.hypot(165 + ground.comes_down.long_yd, ground.comes_down.right_yd)
+    assert landed == pytest.approx(ground.carry_yd, abs=0.01)
+    assert answer.allowance.long_yd < plain.allowance.long_yd - 5
+    shorter = ask(f"8.4 mph from 2, 5-iron, {ground.carry_yd:.3f}")
+    assert answer.plays_yd == pytest.approx(shorter.plays_yd, abs=0.5)
+    assert answer.flight is not None and shorter.flight is not None
+    # its drift is the wind's alone
+    assert answer.flight.drift_long_yd == pytest.approx(shorter.flight.drift_long_yd, abs=0.5)
+
+
+def test_what_is_out_of_reach_is_what_it_plays_and_not_where_it_ends() -> None:
+    assert ask("calm, 5-iron, 189 yd, onto green").setup_yd > 0  # 185 at most without the run
+    with pytest.raises(UnreachableShotError) as caught:
+        ask("calm, 5-iron, 215 yd, onto green")
+    assert caught.value.distance_m < 215 * 0.9144 - 5
+    assert caught.value.example.endswith("onto green")

@@ -15,7 +15,7 @@ from bot.commands.help.cog import help_embed
 from bot.commands.kit.cards import kit_embed
 from bot.commands.wind.equal_card import equal_embed
 from bot.services.caddie.equivalents import equivalents
-from shared.answer import Allowance, Answer, FlightFacts, IfWind, Margin, Offset
+from shared.answer import Allowance, Answer, FlightFacts, GroundFacts, IfWind, Margin, Offset
 from shared.answer_text import FOR_WHOM, FOR_WHOM_ROW, answer_lines, headline, suggestion
 from shared.bag import Bag
 from shared.quantities import Speed, Wind
@@ -260,3 +260,29 @@ def test_a_headline_is_what_the_card_and_the_terminal_start_with() -> None:
     answer = made_answer()
     said = headline(answer, units="yards", mark="mark")
     assert answer_embed(answer_lines(answer, units="yards", mark="mark")).title == said
+
+
+def test_what_the_ball_does_on_the_ground_is_one_line_in_the_readers_units() -> None:
+    ground = GroundFacts(
+        onto="green",
+        comes_down=Offset(right_yd=-0.41, long_yd=-9.83),
+        carry_yd=108.2,
+        first_bounce_yd=2.14,
+        run_yd=9.8,
+        roll_yd=6.3,
+        total_yd=118.0,
+    )
+    shot = made_answer().shot.model_copy(update={"onto": "green"})
+    lines = answer_lines(made_answer(ground=ground, shot=shot), units="yards", mark="mark")
+    said = (
+        "comes down 0.4 yd left, 9.8 short of the target: carry 108, run 9.8 (first bounce 2.1, "
+        "roll 6.3), total 118 yd"
+    )
+    assert lines.ground == said and ("Ground", said) in lines.rows
+    assert "118 yd, onto green" in lines.inside
+    assert lines.rows[0] == ("Plays", "121 yd for 108 yd: set up full −22 yd (share 84%)")
+    metric = answer_lines(made_answer(ground=ground, shot=shot), units="metric", mark="mark")
+    assert metric.ground.startswith("comes down 0.4 m left, 9.0 short of the target: carry 99, ")
+    assert metric.ground.endswith("total 108 m")
+    assert said in (answer_embed(lines).description or "").splitlines()
+    assert shown_lines(answer_embed(lines)) <= 12

@@ -70,6 +70,17 @@ def test_questions_by_way_of_the_process_have_the_same_answers(worker: LawWorker
     assert type(there[2]) is type(beside[2]) and str(there[2]) == str(beside[2])
 
 
+def test_a_process_answers_of_balls_that_finish_too(worker: LawWorker) -> None:
+    texts = ("8 mph from 2, 5-iron, 165, onto green", "8 mph from 2, 5-iron, 160")
+    found = [each.shot for _, each in asked(*texts)]
+    choices = [choose(shot=shot, bag=None, kit=CADDIE.kit) for shot in found]
+    both = batch(shots=found, choices=choices, kit=CADDIE.kit, kit_rack=CADDIE.kit_rack)
+    there, beside = CADDIE.allow(both, worker), CADDIE.allow(both)
+    assert there.runs is not None and beside.runs is not None
+    np.testing.assert_array_equal(there.long_m, beside.long_m)
+    np.testing.assert_array_equal(there.runs.carry_m, beside.runs.carry_m)
+
+
 def test_a_killed_process_costs_no_answer_and_a_new_one_comes(worker: LawWorker) -> None:
     first = worker.pid
     assert first is not None

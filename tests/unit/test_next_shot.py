@@ -7,11 +7,11 @@ import pytest
 
 from bot.services.caddie.believed import Believed, unlearned
 from bot.services.caddie.caddie import Caddie
-from bot.services.next_shot.reading import KINDS, read_next
+from bot.services.next_shot.reading import read_next
 from bot.services.next_shot.ways import NextWay, next_ways
 from shared.bag import Bag
 from shared.errors import InputError
-from shared.kit import SurfaceKind
+from shared.kit import SURFACE_KINDS, SurfaceKind
 from shared.shot_text import parse
 from shared.units import METRES_PER_YARD
 from tests.kits import demo_caddie, demo_kit
@@ -142,7 +142,7 @@ def test_the_fullest_swing_leads_among_those_that_leave_alike() -> None:
 
 
 def test_every_kind_of_lie_is_known() -> None:
-    for kind in KINDS:
+    for kind in SURFACE_KINDS:
         lie: SurfaceKind = kind
         asked = read_next(f"120, {lie}", onto="green", kit=demo_kit(), bag=Bag())
         assert asked.lie == lie

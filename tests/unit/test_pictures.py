@@ -308,3 +308,33 @@ def test_the_readmes_pictures_are_there_and_what_the_script_makes(tmp_path: Path
             - np.asarray(picture.convert("RGB"), dtype=int)
         )
         assert (gap > 60).mean() < 0.02, f"{name} is stale: python -m bot.demo.pictures"
+
+
+def test_a_ball_that_is_to_finish_comes_down_before_the_target_and_runs_to_it(
+    caddie: Caddie, faces: Faces
+) -> None:
+    scene = scene_from(caddie, "8.4 mph from 2, 5-iron, 165, onto green")
+    assert scene.run is not None and scene.run.down.long_m < -8
+    drawn = Drawn(shot_figure(scene, faces))
+    assert drawn.overlaps() == [] and drawn.outside() == []
+    (flight,), (roll,) = drawn.named("flight"), drawn.named("roll")
+    down = close_middle(drawn, "down")
+    assert np.hypot(*(drawn.points(flight)[-1] - down)) < 0.5
+    assert np.hypot(*(drawn.points(roll)[-1] - close_middle(drawn, "target"))) < 0.5
+    assert np.hypot(*(down - close_middle(drawn, "target"))) > 20
+    (side,), (path,) = drawn.named("side run"), drawn.named("side flight")
+    assert np.hypot(*(drawn.points(side)[0] - drawn.points(path)[-1])) < 0.5
+    assert "comes down" in {each.text for each in drawn.words()}
+    words = alt.shot_alt(scene)
+    down_yd = -scene.run.down.long_m / 0.9144
+    assert f"{down_yd:.1f} short of the target, bounces and rolls to the target" in words
+    assert "onto green" in words
+
+
+@pytest.mark.parametrize(
+    "text", ["12 from 6, driver, 245", "9 from 9, sand wedge, 70", "5 into, 8-iron, 120"]
+)
+@pytest.mark.parametrize("onto", ["green", "fairway", "sand"])
+def test_no_words_of_a_run_overlap(caddie: Caddie, faces: Faces, text: str, onto: str) -> None:
+    drawn = Drawn(shot_figure(scene_from(caddie, f"{text}, onto {onto}"), faces))
+    assert drawn.overlaps() == [] and drawn.outside() == []

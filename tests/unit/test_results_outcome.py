@@ -1,5 +1,9 @@
 """What a member types of a try, read."""
 
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
 import pytest
 
 from bot.services.results.outcome import (
@@ -7,10 +11,15 @@ from bot.services.results.outcome import (
     HOLED,
     NOT_KNOWN,
     Outcome,
+    outcome_words,
     read_outcome,
     side_words,
+    typed_words,
 )
+from bot.services.results.shot import places
 from shared.errors import InputError
+from shared.miss_text import MAX_OUTCOME
+from storage.played import Played
 
 
 @pytest.mark.parametrize("text", ["in", " In. ", "went in", "HOLED", "It went in!"])
@@ -128,3 +137,64 @@ def test_tries_that_cannot_be_are_refused_with_an_example(text: str) -> None:
     with pytest.raises(InputError) as caught:
         read_outcome(text, units="yards", mark="notch")
     assert caught.value.given == text and caught.value.example == "10 tries, 2 in"
+
+
+@pytest.mark.parametrize(
+    ("onto", "miss_cm", "ended_cm", "holed", "words"),
+    [
+        (
+            "green",
+            (-274, 91),
+            (183, 0),
+            False,
+            "came down 1.0 yd right, 3.0 short, ended 2.0 yd long",
+        ),
+        ("green", None, (183, -46), False, "ended 0.5 yd left, 2.0 long"),
+        ("sand", (-274, 0), None, False, "came down 3.0 yd short"),
+        ("", (-274, 0), (183, 0), False, "came down 3.0 yd short, ended 2.0 yd long"),
+        ("green", (0, 0), (366, 0), False, "came down at the hole, ended 4.0 yd long"),
+        ("green", (-1097, 0), None, True, "came down 12.0 yd short, went in"),
+        ("", (-1097, 0), None, True, "came down 12.0 yd short, went in"),
+    ],
+)
+def test_both_places_are_said_and_typed_back_as_they_are_kept(
+    onto: str,
+    miss_cm: tuple[int, int] | None,
+    ended_cm: tuple[int, int] | None,
+    holed: bool,
+    words: str,
+) -> None:
+    played = Played(*("hole", "line", "A", holed), miss_cm=miss_cm, ended_cm=ended_cm, onto=onto)
+    assert outcome_words(played, "yards") == words
+    typed = typed_words(played, "yards")
+    again = read_outcome(typed, units="metric", mark="notch")
+    came_m, ended_m = places(again, mark_m=1.5, finishes=bool(onto))
+    assert again.holed == holed and len(typed) <= MAX_OUTCOME
+    for kept, read in ((miss_cm, came_m), (ended_cm, ended_m)):
+        assert (kept is None) == (read is None), typed
+        assert kept is None or np.array(read) * 100 == pytest.approx(kept, abs=5)
+
+
+def test_a_plain_miss_is_where_it_came_down_but_of_a_ball_that_finishes_where_it_ended() -> None:
+    plain = read_outcome("5 short, 3 right", units="metric", mark="notch")
+    assert places(plain, mark_m=1.5, finishes=False) == ((-5.0, 3.0), None)
+    assert places(plain, mark_m=1.5, finishes=True) == (None, (-5.0, 3.0))
+    assert places(HOLED, mark_m=1.5, finishes=False) == ((0.0, 0.0), None)
+    assert places(HOLED, mark_m=1.5, finishes=True) == (None, None)
+    both = read_outcome("came down 2 marks short, ended 1 long", units="metric", mark="mark")
+    assert places(both, mark_m=1.5, finishes=True) == ((-3.0, 0.0), (1.0, 0.0))
+    assert places(both, mark_m=1.5, finishes=False) == ((-3.0, 0.0), (1.0, 0.0))
+    ended = read_outcome("ended 1 long", units="metric", mark="mark")
+    assert places(ended, mark_m=1.5, finishes=False) == (None, (1.0, 0.0))
+
+
+def test_how_far_it_missed_in_the_end() -> None:
+    def missed(**fields: Any) -> tuple[int, int] | None:
+        return replace(Played("hole", "line", "A", False), **fields).missed_by_cm
+
+    assert missed(miss_cm=(-300, 20)) == (-300, 20)
+    assert missed(miss_cm=(-300, 20), ended_cm=(90, 10)) == (90, 10)
+    assert missed(miss_cm=(-300, 20), onto="green") is None  # nobody said where it ended
+    assert missed(miss_cm=(-900, 20), onto="green", holed=True) == (0, 0)
+    assert missed(miss_cm=(-900, 20), holed=True) == (0, 0)
+    assert missed(holed=True) is None  # as results were kept before

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from bot.services.caddie.adapt import ReadLine, read_line, read_wind
-from bot.services.caddie.caddie import Choice
+from bot.services.caddie.shots import Choice
 from bot.services.members import ToldAim, wind_mmps
 from bot.services.results.outcome import HOLED, NOT_KNOWN, Outcome, read_outcome
 from bot.services.results.service import wind_of
@@ -159,3 +159,44 @@ def test_a_wind_comes_back_as_it_was_typed(text: str) -> None:
     assert back is not None
     assert back.speed.value == pytest.approx(typed.speed.value, abs=0.05)
     assert back.relative_deg == pytest.approx(typed.relative_deg, abs=0.1)
+
+
+def test_of_a_ball_that_finishes_only_where_it_came_down_says_what_the_wind_did() -> None:
+    """Meant to come down 12 yd short and right of the hole; the miss is counted from the hole."""
+    read = line("5-iron, 160, onto green")
+    ground = (
+        demo_caddie()
+        .answer(shot=parse("8 mph from 2, 5-iron, 160, onto green", kit=demo_kit()))
+        .ground
+    )
+    assert ground is not None
+    down = ground.comes_down
+    ended = facts(read, read_outcome("3 long", units="yards", mark="mark"))
+    assert (ended.miss_cm, ended.ended_cm, ended.onto) == (None, (274, 0), "green")
+    assert ended.observed_cm is None and ended.effect_cm is not None
+    text = f"came down {-down.long_yd:.4f} short {down.right_yd:.4f} right, ended 3 long"
+    both = facts(read, read_outcome(text, units="yards", mark="mark"))
+    assert both.ended_cm == (274, 0) and both.observed_cm is not None
+    assert both.observed_cm == pytest.approx(both.effect_cm, abs=3)  # just where it was to
+    further = facts(
+        read,
+        read_outcome(f"came down {-down.long_yd - 2:.4f} short", units="yards", mark="mark"),
+    )
+    assert further.observed_cm is not None and further.ended_cm is None
+    moved = np.subtract(further.observed_cm, both.observed_cm)
+    assert np.hypot(*moved) == pytest.approx(np.hypot(183, 91.44 * down.right_yd), abs=2)
+    assert moved == pytest.approx((183, -91.44 * down.right_yd), abs=8)  # but for the line's turn
+    assert both.carry_cm == pytest.approx(91.44 * ground.carry_yd, abs=2)
+    assert facts(read, HOLED).observed_cm is None and facts(read, HOLED).ended_cm is None
+
+
+def test_where_it_ended_is_kept_beside_and_never_taken_for_where_it_came_down() -> None:
+    read = line("5-iron, 160")
+    plain = facts(read, read_outcome("5 short", units="yards", mark="mark"))
+    both = facts(read, read_outcome("came down 5 short, ended 2 long", units="yards", mark="mark"))
+    assert both.observed_cm == plain.observed_cm and both.miss_cm == plain.miss_cm
+    assert (plain.ended_cm, both.ended_cm) == (None, (183, 0))
+    ended = facts(read, read_outcome("ended 2 long", units="yards", mark="mark"))
+    assert (ended.miss_cm, ended.observed_cm, ended.ended_cm) == (None, None, (183, 0))
+    went_in = facts(read, read_outcome("came down 9 short, in", units="yards", mark="mark"))
+    assert (went_in.miss_cm, went_in.ended_cm) == ((-823, 0), None)

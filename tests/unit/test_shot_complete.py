@@ -135,3 +135,12 @@ def test_typing_a_question_always_shows_something(end: int) -> None:
         parse(text, kit=KIT)
     except ShotTextError:
         assert found, text
+
+
+def test_a_whole_question_goes_on_to_what_the_ball_is_to_end_on() -> None:
+    asked = "8.4 mph from 2, 5-iron, 165"
+    assert f"{asked}, onto green" in choices(asked)
+    assert choices(f"{asked}, onto")[:2] == [f"{asked}, onto green", f"{asked}, onto tee"]
+    assert f"{asked}, onto fringe" in choices(f"{asked}, onto fr")
+    said = choices(f"{asked}, onto green, ")
+    assert said and all(each.count("onto") == 1 for each in said)

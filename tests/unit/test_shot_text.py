@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from shared.errors import ShotTextError
 from shared.kit import Ball, Club, Grade, Kit, MarkSize
 from shared.kit_file import read_kit
 from shared.quantities import Curve, Height, Length, Speed, Wind
@@ -357,3 +358,28 @@ def test_a_grade_that_is_a_number_is_read_right_behind_its_club_only() -> None:
     assert parse("5-iron 3 into", kit=kit) == Shot(club="5-iron", wind=wind(3, 0))
     assert parse("5-iron, 3", kit=kit) == Shot(club="5-iron", distance=yd(3))
     assert parse("5-iron 3 yd", kit=kit) == Shot(club="5-iron", distance=yd(3))
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind"),
+    [
+        ("8 from 2, 5-iron, 160, onto green", "green"),
+        ("onto the fringe 8 from 2 5i 160", "fringe"),
+        ("8 from 2, 5-iron, 160 on to the bunker", "sand"),
+        ("8 into, sand wedge, 60, onto sand", "sand"),
+        ("8 from 2, 5-iron, 160, Onto Rough", "rough"),
+    ],
+)
+def test_what_the_ball_is_to_end_on_is_read_in_any_place(typed: str, kind: str) -> None:
+    shot = parse(typed, kit=KIT)
+    assert shot.onto == kind
+    assert parse(format_shot(shot), kit=KIT) == shot
+
+
+def test_onto_without_a_ground_is_asked_back_and_may_have_been_into() -> None:
+    with pytest.raises(ShotTextError) as caught:
+        parse("8 onto, 5-iron, 160", kit=KIT)
+    assert "tee, fairway, rough, sand, fringe or green" in caught.value.sentence
+    assert "8 into, 5-iron, 160" in caught.value.suggestions
+    with pytest.raises(ShotTextError, match="two grounds to end on"):
+        parse("8 into, 5-iron, 160, onto green, onto sand", kit=KIT)

@@ -41,6 +41,8 @@ def played(draw: st.DrawFn) -> Played:
         variant=variant,
         holed=draw(st.booleans()),
         miss_cm=draw(st.none() | st.tuples(cm, cm)),
+        ended_cm=draw(st.none() | st.tuples(cm, cm)),
+        onto=draw(st.sampled_from(["", "green"])),
         wind_mmps=draw(st.none() | st.tuples(mmps, mmps)),
         club="7-iron",
         grade=draw(st.sampled_from(["plain", "forged"])),
@@ -77,6 +79,17 @@ def as_dict(content: Played) -> dict:
     return {name: getattr(content, name) for name in Played.__dataclass_fields__}
 
 
+def missed_by(
+    holed: int, long: int | None, aside: int | None, end: int | None, wide: int | None, onto: str
+) -> tuple[bool, int, int]:
+    """Whether it is known how far a ball was from the hole in the end, and how far."""
+    if end is not None:
+        return True, end, wide or 0
+    if onto:
+        return bool(holed), 0, 0
+    return long is not None, 0 if holed else long or 0, 0 if holed else aside or 0
+
+
 def from_scratch(raw: sqlite3.Connection):
     """The sums of the rows that stand, by nothing but the definition."""
     lines: dict = defaultdict(lambda: [0] * 8)
@@ -84,11 +97,11 @@ def from_scratch(raw: sqlite3.Connection):
     vectors: dict = {}
     rows = raw.execute(
         "SELECT hole_key, line_key, club, grade, wind_along_mmps, wind_right_mmps, holed,"
-        " miss_long_cm, miss_right_cm, parts FROM results WHERE removed_at IS NULL"
+        " miss_long_cm, miss_right_cm, ended_long_cm, ended_right_cm, onto, parts"
+        " FROM results WHERE removed_at IS NULL"
     )
-    for hole, line, club, grade, along, right, holed, long, aside, parts in rows:
-        known = long is not None
-        long, aside = long or 0, aside or 0
+    for hole, line, club, grade, along, right, holed, *places, parts in rows:
+        known, long, aside = missed_by(holed, *places)
         new = [1, holed, known, long, aside, long**2, aside**2, long * aside]
         sums = [lines[hole, line]]
         if along is not None:

@@ -259,7 +259,8 @@ async def every_result_counts_once(db: Database) -> None:
         attempts = sorted(row.attempt for row in firsts if row.member_id == 7000 + number)
         assert attempts == list(range(1, SHOTS + 1))
     (line,) = (await Tallies(db).of_hole(HERE, HOLE)).lines
-    misses = [each.played.miss_cm for each in standing if each.played.miss_cm is not None]
+    ends = [each.played.missed_by_cm for each in standing]
+    misses = [each for each in ends if each is not None]
     assert line.tries == len(standing) and line.holed == sum(r.played.holed for r in standing)
     assert round(line.sum_long_m * 100) == sum(long for long, _ in misses)
     assert round(line.sum_product_m2 * 10_000) == sum(long * right for long, right in misses)

@@ -1,9 +1,11 @@
 """The aims members were told: found again for the same shot in the same wind, and forgotten."""
 
+from datetime import UTC, datetime
+
 import pytest
 
 from bot.services.caddie.adapt import read_wind
-from bot.services.caddie.caddie import Choice
+from bot.services.caddie.shots import Choice
 from bot.services.members import (
     KEPT_MEMBERS,
     ToldAim,
@@ -118,3 +120,12 @@ async def test_what_could_not_be_kept_is_known_here_and_kept_with_the_next(
     aims.note(1, 5, told((2.0, 6.0)))
     await aims.all_kept()
     assert [aim.aim_yd for aim in await ToldAims(kept).of(1, 5)] == [(2.0, 6.0), (3.0, 7.0)]
+
+
+def test_what_is_kept_of_an_aim_says_the_ground_it_was_told_for() -> None:
+    """As it was written before grounds were, it is of none."""
+    told = ToldAim(Choice("5-iron", "ash", "plover"), (-3000, 400), 160.0, (2.0, 11.0), "green")
+    body = told.body(datetime(2026, 11, 1, tzinfo=UTC))
+    assert ToldAim.read(body) == told
+    del body["onto"]
+    assert ToldAim.read(body).onto is None

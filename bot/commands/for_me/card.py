@@ -6,13 +6,13 @@ import discord
 
 from bot.chat.message import SAND, SEA
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, said_for, shot_said
-from bot.services.caddie.caddie import check_spin
+from bot.services.caddie.shots import check_spin
 from bot.services.for_me import ForMe
 from bot.services.verdicts.words import row_of
 from engine.reach import Verdict
 from shared import limits
 from shared.answer import Allowance
-from shared.answer_text import FOR_WHOM_ROW, do_row, inside_row
+from shared.answer_text import FOR_WHOM_ROW, do_row, ground_row, inside_row
 from shared.errors import InputError
 from shared.shot_text import format_shot
 from shared.text import clipped, plain
@@ -72,7 +72,8 @@ def shot_rows(number: str, shot: AdaptedShot, found: ForMe) -> list[str]:
     )
     lands = _lands(shot, found.units)
     cut = [f"The set-up is cut at its limit: lands {lands}, inside the room"] if lands else []
-    return [f"{bold}{before}{row}{bold}", inside, *cut]
+    ground = [ground_row(shot.ground, units=found.units)] if shot.ground else []
+    return [f"{bold}{before}{row}{bold}", inside, *ground, *cut]
 
 
 def _numbered(found: ForMe) -> list[tuple[str, AdaptedShot]]:

@@ -3,6 +3,7 @@
 import discord
 
 from bot.chat.message import plain_embed
+from bot.services.learning.chances import ranked_sentence
 from bot.services.next_shot.service import NextReply
 from bot.services.next_shot.ways import NextWay
 from shared.answer_text import FOR_WHOM_ROW, NEARLY_FULL
@@ -21,13 +22,14 @@ def next_embed(reply: NextReply) -> discord.Embed:
     title = f"{distance} from the {asked.lie} onto the {asked.onto}"
     lines = [format_shot(asked.shot), ""]
     for way in reply.ways[:SHOWN]:
-        lines += [_aim(way, reply), _ground(way, units)]
+        goes_in = f"; goes in {way.chance:.1%}" if reply.earned.shown else ""
+        lines += [_aim(way, reply), f"{_ground(way, units)}{goes_in}"]
     margin = reply.ways[0].margin
     across, along = length(margin.right_yd, units), length(margin.long_yd, units)
     lines += [
         "",
         f"The first ± {across} across, ± {along} along (90%), the ground's aside; {reply.source}",
-        "First what leaves least; too few tries yet to give a chance of holing.",
+        ranked_sentence(reply.earned),
     ]
     if not asked.lie_said:
         lines.append("Another lie: add rough, sand or tee.")

@@ -2,9 +2,11 @@
 
 import discord
 
-from bot.chat.message import SAND, SEA
+from bot.chat.message import SAND, SEA, plain_embed
+from bot.services.learning.chances import Earned, earned_sentence
 from bot.services.learning.report import ClubReport, GradeGame, Shot
 from bot.services.learning.scene import game_words, reference_name
+from engine.reliability import Standing
 from engine.response import HALF_WIDTH_90
 from engine.response_refer import Reference
 from shared import limits
@@ -40,6 +42,21 @@ def trust_embed(report: ClubReport, units: UnitSystem, own: str | None = None) -
         embed.add_field(name="Set aside", value=clipped(rows, limits.FIELD), inline=False)
     embed.set_footer(text="± is a 90% interval. What to aim off, at full carry")
     return embed
+
+
+def chances_embed(earned: Earned) -> discord.Embed:
+    """Whether the chances of going in have earned to be given."""
+    titles = {
+        Standing.TOO_FEW: "No chance of going in is given yet",
+        Standing.OFF: "No chance of going in is given",
+        Standing.EARNED: "Chances of going in are given",
+    }
+    lines = [
+        earned_sentence(earned),
+        "Each try keeps the chance it was given as it was logged; those after a correction too.",
+        "What is known of a club: /trust club:",
+    ]
+    return plain_embed(titles[earned.diagram.standing], lines)
 
 
 def _shown(report: ClubReport, own: str | None) -> list[GradeGame]:

@@ -7,9 +7,10 @@ from bot.chat.background import Background
 from bot.chat.coaches import COACHES_SEE, coaches_only
 from bot.chat.message import picture_file, plain_embed
 from bot.chat.respond import Interaction, acknowledge, actor_of, choices, community_of, respond
-from bot.commands.trust.cards import log_lines, trust_embed
+from bot.commands.trust.cards import chances_embed, log_lines, trust_embed
 from bot.drawing.pool import PicturePool
 from bot.services.kits.names import clubs_like
+from bot.services.learning.chances import ChanceService, chances_scene
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.scene import game_scene
 from bot.services.learning.trust_service import TrustService
@@ -41,11 +42,13 @@ class TrustCog(commands.Cog):
         roles: Roles,
         bags: BagCache,
         pool: PicturePool,
+        chances: ChanceService,
     ) -> None:
         self.bot = bot
         self.service = service
         self._full_pass = full_pass
         self._pool = pool
+        self._chances = chances
         self.roles = roles
         self.bags = bags
         self._weighed = False
@@ -88,10 +91,14 @@ class TrustCog(commands.Cog):
 
     @app_commands.command(name="trust", description="What the group's shots say of a club")
     @app_commands.guild_only()
-    async def trust(self, interaction: Interaction, club: str) -> None:
-        """Show what a club's game does, shots, what was set aside, and drift."""
+    @app_commands.describe(club="without one: whether chances of going in can be trusted")
+    async def trust(self, interaction: Interaction, club: str | None = None) -> None:
+        """Show what a club's game does, shots, what was set aside, and drift; or the chances."""
         community = community_of(interaction)
         await acknowledge(interaction)
+        if club is None:
+            await self._chances_given(interaction, community)
+            return
         report = await self.service.report(community, club)
         bag = await self.bags.get(community, interaction.user.id)
         units = bag.units
@@ -102,6 +109,17 @@ class TrustCog(commands.Cog):
             return
         embed.set_image(url="attachment://game.png")
         file = picture_file(await self._pool.game(scene), "game.png")
+        await respond(interaction, embed=embed, file=file, ephemeral=True)
+
+    async def _chances_given(self, interaction: Interaction, community: int) -> None:
+        """What tries were given as a chance, against what went in."""
+        earned = await self._chances.earned(community)
+        embed, scene = chances_embed(earned), chances_scene(earned)
+        if scene is None:
+            await respond(interaction, embed=embed, ephemeral=True)
+            return
+        embed.set_image(url="attachment://chances.png")
+        file = picture_file(await self._pool.chances(scene), "chances.png")
         await respond(interaction, embed=embed, file=file, ephemeral=True)
 
     @gain.command(name="freeze", description="Hold a club at what is known now (coaches)")

@@ -22,6 +22,7 @@ from bot.services.wind.service import Reply, Ways, WindService, answer_menus, wh
 from bot.services.wind_menus import changed_wind
 from shared import limits
 from shared.answer_text import answer_lines
+from shared.kit import SurfaceKind
 from shared.shot_text import format_shot
 
 Choices = list[app_commands.Choice[str]]
@@ -39,13 +40,19 @@ class WindCog(commands.Cog):
     @app_commands.command(name="wind", description="Ask how far to aim off: wind, club, distance")
     @app_commands.describe(
         question="such as: 8 from 2, your club, 140",
+        onto="what the ball is to end on at the target; without it: where it comes down",
         private="show the answer to you alone; /bag says it once for all",
     )
     async def wind(
-        self, interaction: Interaction, question: str, private: bool | None = None
+        self,
+        interaction: Interaction,
+        question: str,
+        onto: SurfaceKind | None = None,
+        private: bool | None = None,
     ) -> None:
         """Answer a typed wind question."""
-        await self._answer(interaction, question, private)
+        text = f"{question}, onto {onto}" if onto else question
+        await self._answer(interaction, text, private)
 
     @wind.autocomplete("question")
     async def _question(self, interaction: Interaction, current: str) -> Choices:

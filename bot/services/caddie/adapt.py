@@ -7,14 +7,16 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from bot.services.caddie.caddie import Caddie, Choice, batch, choose
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.ground import ground_facts
+from bot.services.caddie.shots import Choice, batch, choose
 from engine.batch import Rows
 from engine.law import Allowances, Shots
 from engine.move import Limits, Moves, Tested, move
 from engine.rack import Array
 from engine.reach import Verdict
 from engine.response import HALF_WIDTH_90
-from shared.answer import Allowance, Offset
+from shared.answer import Allowance, GroundFacts, Offset
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room
 from shared.errors import InputError, ShotTextError
@@ -148,7 +150,8 @@ class AdaptedShot:
     """One shot of a line for one reader; ``shot`` is in the reader's wind.
 
     ``tested`` is the note's allowance, ``by_wind`` and ``by_bag`` what changed it. ``lands`` is
-    where the ball comes down from the target when the game's limits cut the set-up.
+    where the ball comes down from the target when the game's limits cut the set-up. ``ground`` is
+    what it does where it is to finish at the target.
     """
 
     shot: Shot
@@ -170,6 +173,7 @@ class AdaptedShot:
     tested_setup_yd: float
     answered: bool
     fit: Verdict
+    ground: GroundFacts | None = None
 
     @property
     def swing_share(self) -> float:
@@ -367,6 +371,7 @@ def _adapted(caddie: Caddie, plan: Plan, moves: Moves) -> list[AdaptedShot]:
             tested_setup_yd=yd["tested_setup_m"][i],
             answered=bool(moves.answered[i]),
             fit=Verdict(int(moves.fit[i])),
+            ground=ground_facts(moves.runs, i, onto=plan.own[i].onto, distance_m=distance_m[i]),
         )
         for i in range(len(plan.own))
     ]

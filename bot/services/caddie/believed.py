@@ -8,8 +8,8 @@ import numpy as np
 from bot.drawing.scene import Spread
 from bot.services.caddie.rack import KitRack
 from engine.response import Posterior, Response, Source, prior_response, provenance
-from engine.response_tree import GradeTree
-from shared.kit import Kit
+from engine.response_tree import GradeTree, Ints
+from shared.kit import Kit, SurfaceKind
 
 NOTHING_YET = "computed: no shots logged yet"
 CHARTED = "from the measured chart: no shots logged since"
@@ -20,13 +20,28 @@ LEAST_SHOTS = 12
 
 
 @dataclass(frozen=True)
+class Roll:
+    """What a ground's roll is multiplied by, its standard error, and from how many runs."""
+
+    factor: float
+    sd: float
+    runs: int
+
+
+Sums = Mapping[str, tuple[float, ...]]
+Rolls = Mapping[SurfaceKind, Roll]
+
+
+@dataclass(frozen=True)
 class Believed:
     """The response in every row of a kit's rack, in words where each comes from, and how shots
-    spread."""
+    spread; the sums of hits (``bot.services.caddie.hits``) and how far balls roll by ground."""
 
     response: Response
     sources: tuple[str, ...]
     spreads: Spreads = field(default_factory=dict[GradeKey, Spread])
+    hits: Sums = field(default_factory=dict[str, tuple[float, ...]])
+    rolls: Rolls = field(default_factory=dict[SurfaceKind, Roll])
 
 
 def unlearned(kit: Kit, kit_rack: KitRack) -> Believed:
@@ -54,6 +69,12 @@ def tree_of(kit: Kit) -> GradeTree:
     ]
     group, family, club = np.array(rows).T
     return GradeTree.from_labels(group=group, family=family, club=club)
+
+
+def parents_of(kit: Kit) -> tuple[Ints, Ints, Ints]:
+    """The same tree for the spread of hits: group by family, family by club, club by grade."""
+    tree = tree_of(kit)
+    return tree.group_of_family, tree.family_of_club, tree.club_of_grade
 
 
 def learned(*, kit: Kit, kit_rack: KitRack, posterior: Posterior) -> Believed:

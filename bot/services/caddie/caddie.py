@@ -3,16 +3,22 @@
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from bot.services.caddie.believed import Believed, unlearned
+from bot.services.caddie.answering import answer_from
+from bot.services.caddie.believed import Believed, grade_keys, unlearned
+from bot.services.caddie.ground import grounds_of
+from bot.services.caddie.hits import spread_from
 from bot.services.caddie.law_worker import Law, here
-from bot.services.caddie.numbers import changed, flight_facts, tidy
 from bot.services.caddie.rack import KitRack, build_rack
-from engine.law import Allowances, Shots, Verdict, answers, help_turns, spin_factor
+from bot.services.caddie.shots import Choice, batch, check_spin, choose
+from engine.execution import HitSpread
+from engine.law import Allowances, Shots, Verdict, answers
+from engine.rack import Array
 from engine.response import Response
-from shared.answer import Allowance, Answer, IfWind, Margin
+from shared.answer import Answer
 from shared.bag import Bag
 from shared.errors import (
     InputError,
@@ -26,82 +32,7 @@ from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.shot_text.write import example_shot
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
-
-
-@dataclass(frozen=True)
-class Choice:
-    """The club, grade and ball a shot is hit with, and what had to be said about choosing them."""
-
-    club: str
-    grade: str
-    ball: str
-    notes: tuple[str, ...] = ()
-
-
-def choose(*, shot: Shot, bag: Bag | None, kit: Kit) -> Choice:
-    """What a shot is hit with: the shot's own words, then the bag's, then the kit's defaults."""
-    assert shot.club is not None
-    club = kit.club(shot.club)
-    notes: list[str] = []
-    owned = (bag.grades.get(club.name) if bag else None) if shot.grade is None else shot.grade
-    if owned is not None and owned not in {grade.name for grade in club.grades}:
-        notes.append(f"the kit no longer has the grade {owned} of the {club.name}: default used")
-        owned = None
-    ball = (bag.ball if bag else None) if shot.ball is None else shot.ball
-    if ball is not None and ball not in {each.name for each in kit.balls}:
-        notes.append(f"the kit no longer has the ball {ball}: default used")
-        ball = None
-    return Choice(club.name, club.grade(owned).name, kit.ball(ball).name, tuple(notes))
-
-
-def tilt_deg(*, shot: Shot, kit: Kit) -> float:
-    """Spin-axis tilt of a shot, right +: sidespin, and its draw (left) or fade (right)."""
-    tilt = shot.sidespin * kit.spin.side_tilt_deg
-    if shot.curve is not None:
-        size = shot.curve.tilt_deg or kit.spin.curve_tilt_deg
-        tilt += size if shot.curve.kind == "fade" else -size
-    return tilt
-
-
-def check_spin(*, shot: Shot, kit: Kit, given: str) -> None:
-    """Refuse spin or curve that the kit doesn't allow, with one sentence."""
-    steps = kit.limits.spin_steps
-    for name, value in (("back or top spin", shot.backspin), ("side spin", shot.sidespin)):
-        if abs(value) > steps:
-            raise InputError(
-                f"The kit allows {steps:g} steps of {name}, not {abs(value):g}.", "", given
-            )
-    if abs(tilt_deg(shot=shot, kit=kit)) > kit.limits.tilt_deg:
-        raise InputError(
-            f"The kit lets a shot curve by {kit.limits.tilt_deg:g} degrees of tilt at most.",
-            "",
-            given,
-        )
-
-
-def batch(*, shots: list[Shot], choices: list[Choice], kit: Kit, kit_rack: KitRack) -> Shots:
-    """The engine's batch of complete shots (wind, club and distance known)."""
-    facts = np.array([_facts(shot) for shot in shots]).reshape(-1, 4)
-    return Shots(
-        row=np.array([kit_rack.row_of[c.club, c.grade, c.ball] for c in choices], dtype=np.intp),
-        distance_m=facts[:, 0],
-        height_m=facts[:, 1],
-        wind_mps=facts[:, 2],
-        wind_from_deg=facts[:, 3],
-        spin_factor=spin_factor(
-            backspin_steps=np.array([shot.backspin for shot in shots]),
-            share_per_step=kit.spin.back_share,
-        ),
-        tilt_rad=np.radians([tilt_deg(shot=shot, kit=kit) for shot in shots]),
-    )
-
-
-def _facts(shot: Shot) -> tuple[float, float, float, float]:
-    assert shot.distance is not None and shot.wind is not None
-    distance_m = shot.distance.m
-    height_m = shot.height.m(distance_m=distance_m) if shot.height else 0.0
-    return distance_m, height_m, shot.wind.speed.mps, shot.wind.relative_deg
-
+from shared.wording import length
 
 TURN_DEG = 10.0
 NAMED_REACHING = 2
@@ -133,6 +64,7 @@ class Caddie:
         self.kit = kit
         self.kit_rack = kit_rack or build_rack(kit)
         self.believed = believed or unlearned(kit, self.kit_rack)
+        self.grounds = grounds_of(kit, self.believed.rolls)
         self._kept: OrderedDict[tuple[str, Choice], Answer] = OrderedDict()
 
     def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
@@ -204,11 +136,35 @@ class Caddie:
     def _kept_answer(self, asked: Asked, choice: Choice, base: Shots, found: Allowances) -> Answer:
         self._require_playable(found, asked, choice, base)
         self._require_in_limits(found, asked.bag, asked.given)
-        answer = _answer_from(found, asked.shot, choice, self, base)
+        row = int(base.row[0])
+        answer = answer_from(
+            found,
+            base,
+            shot=asked.shot,
+            choice=choice,
+            kit=self.kit,
+            charted=bool(self.kit_rack.rack.charted[row]),
+            source=self.believed.sources[row],
+        )
         self._kept[_key(asked, choice)] = answer
         while len(self._kept) > ANSWERS_KEPT:
             self._kept.popitem(last=False)
         return answer
+
+    @cached_property
+    def hit_spread(self) -> HitSpread:
+        """How hits spread by grade, as learned from the sums, or as stated before any was logged.
+
+        Takes some 60 ms when first asked for: for a thread.
+        """
+        return spread_from(self.kit, self.believed.hits)
+
+    def hits_of(self, shots: Shots, *, carry_m: Array) -> tuple[Array, Array, Array]:
+        """Of n shots with their carries: spread along and across (m), and share of mishits."""
+        index = {key: number for number, key in enumerate(grade_keys(self.kit))}
+        of_row = np.array([index[club, grade] for club, grade, _ in self.kit_rack.keys])
+        share = np.clip(carry_m / self.kit_rack.rack.full_m[shots.row], 0.1, 1.1)
+        return self.hit_spread.of(grade=of_row[shots.row], share=share, carry_m=carry_m)
 
     @property
     def response(self) -> Response:
@@ -232,8 +188,9 @@ class Caddie:
         return Caddie(self.kit, kit_rack=self.kit_rack, believed=believed)
 
     def allow(self, shots: Shots, law: Law = here) -> Allowances:
-        """The answers on a batch of this kit's rows."""
-        return law(self.kit_rack.rack, shots, self.kit.limits.over_full, self.response)
+        """The answers on a batch of this kit's rows, of balls as they come down or finish."""
+        grounds = None if shots.onto is None else self.grounds
+        return law(self.kit_rack.rack, shots, self.kit.limits.over_full, self.response, grounds)
 
     def _around(self, base: Shots, law: Law = here) -> Allowances:
         """Allowances of n shots as asked, then in more wind, then with the wind turned; (3 n,)."""
@@ -266,12 +223,13 @@ class Caddie:
         shot, bag, verdict = asked.shot, asked.bag, found.verdict[0]
         if verdict == Verdict.FINE and Verdict.UNSOLVED not in found.verdict:
             return
+        if found.runs is not None and not found.runs.solved[0]:
+            raise self._no_finish(shot, choice, bag, asked.given)
         reaching = self._reaching(shot, choice, bag)
         others = [
             shot.model_copy(update={"club": each.club, "grade": each.grade}) for each in reaching
         ]
         example = self._example(others, bag)
-        row = int(base.row[0])
         if verdict in (Verdict.FINE, Verdict.UNSOLVED):
             raise TooStrongWindError(
                 "no aim holds the ball against this wind",
@@ -290,17 +248,38 @@ class Caddie:
                 reaching=_named(reaching),
                 example=example,
             )
-        raise UnreachableShotError(
+        raise self._unreachable(found, choice, base, reaching, example)
+
+    def _unreachable(
+        self, found: Allowances, choice: Choice, base: Shots, reaching: list[Choice], example: str
+    ) -> UnreachableShotError:
+        row = int(base.row[0])
+        least_m, most_m = float(self.kit_rack.rack.short_m[row]), float(found.most_m[0])
+        distance_m = float(base.distance_m[0])
+        if found.runs is not None:  # what is out of reach is what it plays, not where it ends
+            distance_m = min(max(float(found.runs.carry_m[0]), least_m), most_m)
+        return UnreachableShotError(
             "the club can't be set up for this carry",
             needed_m=float(found.plays_m[0]),
-            least_m=float(self.kit_rack.rack.short_m[row]),
-            most_m=float(found.most_m[0]),
+            least_m=least_m,
+            most_m=most_m,
             club=choice.club,
             grade=choice.grade,
-            distance_m=float(base.distance_m[0]),
+            distance_m=distance_m,
             windy=bool(base.wind_mps[0] > 0),
             reaching=_named(reaching),
             example=example,
+        )
+
+    def _no_finish(self, shot: Shot, choice: Choice, bag: Bag, given: str) -> InputError:
+        assert shot.distance is not None
+        far = length(shot.distance.m / METRES_PER_YARD, bag.units, 0)
+        plain = shot.model_copy(update={"onto": None})
+        return InputError(
+            f"No swing of the {choice.club} has its ball end {far} away on the {shot.onto}; without"
+            " the ground you get the aim for where it comes down.",
+            self._example([plain], bag),
+            given,
         )
 
     def _example(self, likely: list[Shot], bag: Bag) -> str:
@@ -339,53 +318,3 @@ def _owned(bag: Bag, club: Club) -> str:
     names = [grade.name for grade in club.grades]
     owned = bag.grades.get(club.name)
     return owned if owned in names else names[0]
-
-
-def _answer_from(
-    found: Allowances, shot: Shot, choice: Choice, caddie: Caddie, base: Shots
-) -> Answer:
-    kit, kit_rack = caddie.kit, caddie.kit_rack
-    row = int(base.row[0])
-    long_yd, right_yd = found.long_m / METRES_PER_YARD, found.right_m / METRES_PER_YARD
-    mark_yd = float(found.mark_m[0]) / METRES_PER_YARD
-    margin_right = float(found.half_right_m[0]) / METRES_PER_YARD
-    margin_long = float(found.half_long_m[0]) / METRES_PER_YARD
-    return Answer(
-        shot=shot,
-        text=format_shot(shot),
-        kit=kit.name,
-        club=choice.club,
-        grade=choice.grade,
-        ball=choice.ball,
-        law="chart" if kit_rack.rack.charted[row] else "flight",
-        allowance=Allowance(
-            right_yd=tidy(right_yd[0]),
-            long_yd=tidy(long_yd[0]),
-            right_marks=tidy(right_yd[0] / mark_yd),
-            long_marks=tidy(long_yd[0] / mark_yd),
-        ),
-        distance_yd=tidy(base.distance_m[0] / METRES_PER_YARD),
-        plays_yd=tidy(found.plays_m[0] / METRES_PER_YARD),
-        share=tidy(base.distance_m[0] / found.full_m[0]),
-        swing_share=tidy(found.swing_share[0]),
-        setup_yd=tidy(found.setup_m[0] / METRES_PER_YARD),
-        help_turns=bool(
-            help_turns(
-                found.take(slice(1)), found.take(slice(1, 2)), wind_from_deg=base.wind_from_deg
-            )[0]
-        ),
-        flight=flight_facts(found, right_yd, long_yd),
-        if_wind=IfWind(
-            per_mph=changed(right_yd, long_yd, 1), per_10_deg=changed(right_yd, long_yd, 2)
-        ),
-        margin=Margin(
-            right_yd=tidy(margin_right),
-            long_yd=tidy(margin_long),
-            right_marks=tidy(margin_right / mark_yd),
-            long_marks=tidy(margin_long / mark_yd),
-            source=caddie.believed.sources[row],
-        ),
-        margin_yd=tidy(np.hypot(margin_right, margin_long)),
-        mark_yd=mark_yd,
-        notes=choice.notes,
-    )

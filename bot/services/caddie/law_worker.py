@@ -18,6 +18,8 @@ from multiprocessing.process import BaseProcess
 
 import numpy as np
 
+from engine.finish_law import allow_finish
+from engine.ground import Ground
 from engine.law import Allowances, Shots, allow
 from engine.rack import Rack
 from engine.response import Response
@@ -25,15 +27,21 @@ from shared.errors import EngineError
 
 log = logging.getLogger(__name__)
 
-Asked = tuple[Rack, Shots, float, Response]
-Law = Callable[[Rack, Shots, float, Response], Allowances]
+Asked = tuple[Rack, Shots, float, Response, Ground | None]
+Law = Callable[[Rack, Shots, float, Response, Ground | None], Allowances]
 PATIENCE_S = 5.0  # a batch takes some 10 ms
 REST_S = 30.0  # from one start to the next: a process that can't live is not begun all the time
 
 
-def here(rack: Rack, shots: Shots, over_full: float, response: Response) -> Allowances:
-    """``engine.law.allow`` in the thread that asks."""
-    return allow(rack=rack, shots=shots, over_full=over_full, response=response)
+def here(
+    rack: Rack, shots: Shots, over_full: float, response: Response, grounds: Ground | None = None
+) -> Allowances:
+    """``engine.law.allow`` in the thread that asks, with grounds ``allow_finish``."""
+    if grounds is None:
+        return allow(rack=rack, shots=shots, over_full=over_full, response=response)
+    return allow_finish(
+        rack=rack, shots=shots, grounds=grounds, over_full=over_full, response=response
+    )
 
 
 class LawWorker:
@@ -75,14 +83,19 @@ class LawWorker:
             return self._pipe is not None and self._has_come_up(self._pipe)
 
     def __call__(
-        self, rack: Rack, shots: Shots, over_full: float, response: Response
+        self,
+        rack: Rack,
+        shots: Shots,
+        over_full: float,
+        response: Response,
+        grounds: Ground | None = None,
     ) -> Allowances:
         """As ``here``."""
         rows, places = np.unique(shots.row, return_inverse=True)
         few = replace(shots, row=places.astype(np.intp))
-        found = self._ask((rack.take(rows), few, over_full, response.take(rows)))
+        found = self._ask((rack.take(rows), few, over_full, response.take(rows), grounds))
         if found is None:
-            return here(rack, shots, over_full, response)
+            return here(rack, shots, over_full, response, grounds)
         return replace(found, row=shots.row)
 
     def _ask(self, asked: Asked) -> Allowances | None:

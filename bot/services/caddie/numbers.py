@@ -10,9 +10,15 @@ from shared.units import METRES_PER_YARD
 def flight_facts(
     found: Allowances, right_yd: np.ndarray, long_yd: np.ndarray
 ) -> FlightFacts | None:
-    """How the first of them flies; None where no flight lands on the target."""
+    """How the first of them flies; None where no flight lands where it is to.
+
+    Its drift is what the wind does, without the run where there is one.
+    """
     if not found.aims.solved[0]:
         return None
+    if found.runs is not None:
+        long_yd = long_yd - found.runs.landed_long_m / METRES_PER_YARD
+        right_yd = right_yd - found.runs.landed_right_m / METRES_PER_YARD
     flight = found.aims.flight
     return FlightFacts(
         time_s=tidy(flight.time_s[0]),

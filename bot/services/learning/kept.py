@@ -78,6 +78,8 @@ def _unmeasured(played: Played) -> bool:
     """A miss without a number; of results kept before the carry was, the limits were not noted."""
     if played.several is not None:
         return False
+    if played.onto or played.ended_cm is not None:
+        return False  # where it ended says nothing of where it came down
     fits = played.effect_cm is not None or played.carry_cm is None
     return fits and not played.holed and played.miss_cm is None and played.observed_cm is None
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from bot.services.caddie.believed import Believed, GradeKey, grade_keys, learned, tree_of
 from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.hits import HITS, RUNS, rolls_from
 from bot.services.learning.decisions import Decisions, hold
 from bot.services.members import COMMUNITIES_IN_MEMORY, Caddies
 from engine.response import Posterior, posterior_from_sums, shot_weight
@@ -80,13 +81,15 @@ class Learner:
         sources = list(found.sources)
         if community_id in self.stale:
             sources = [f"{each}; {ANEW}" for each in sources]
+        hits = await self._sums.all(community_id, HITS)
+        rolls = rolls_from(await self._sums.all(community_id, RUNS))
         frozen = await self._decisions.frozen(community_id)
         if not frozen:
-            return replace(found, sources=tuple(sources))
+            return replace(found, sources=tuple(sources), hits=hits, rolls=rolls)
         response, reasons = hold(found.response, caddie.kit_rack.keys, frozen)
         for row, reason in reasons.items():
             sources[row] = f"frozen by a coach: {reason}"
-        return Believed(response, tuple(sources), found.spreads)
+        return Believed(response, tuple(sources), found.spreads, hits, rolls)
 
     async def posterior(self, community_id: int) -> Posterior:
         """The response of every club grade of the community's kit."""

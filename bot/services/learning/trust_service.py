@@ -7,6 +7,7 @@ from sqlalchemy import Connection
 
 from bot.services.caddie.believed import grade_keys
 from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.hits import HITS, RUNS
 from bot.services.kits.names import club_name
 from bot.services.learning.decisions import Decisions, Effect, held_at
 from bot.services.learning.full_pass import aside
@@ -155,7 +156,8 @@ def _no_result(result_id: int) -> InputError:
 def _without(caddie: Caddie, result: Result, reason: str) -> Reweighed:
     """The result with nothing for the learning; the count of what was set aside stays."""
     played = result.played
-    kept = tuple(part for part in played.parts if part.scope not in (SCOPE, SCOPE_BEFORE))
+    gone = (SCOPE, SCOPE_BEFORE, HITS, RUNS)
+    kept = tuple(part for part in played.parts if part.scope not in gone)
     if (played.club, played.grade) in caddie.kit_rack.stamps:
         kept = (*kept, aside(caddie, result))
     return Reweighed(result.id, 0.0, kept, reason)

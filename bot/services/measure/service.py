@@ -7,7 +7,7 @@ from typing import TypedDict
 
 from sqlalchemy import Connection
 
-from bot.services.caddie.caddie import choose
+from bot.services.caddie.shots import choose
 from bot.services.kits.kept import KeptCharts, KitRepository, keep_charts, kept_charts
 from bot.services.kits.names import club_name
 from bot.services.learning.learner import Learner
@@ -267,6 +267,12 @@ def _shot(text: str, series: Series, kit: Kit, bag: Bag) -> Shot:
         raise InputError("Give the wind and the carry.", "10 from 3, 150", text)
     if shot.club not in (None, series.club):
         raise InputError(f"This series is of the {series.club}.", "10 from 3, 150", text)
+    if shot.onto is not None:
+        raise InputError(
+            "A measured shot is told by where it comes down, so without a ground.",
+            "10 from 3, 150",
+            text,
+        )
     return shot.model_copy(update={"club": series.club, "grade": series.grade, "ball": series.ball})
 
 

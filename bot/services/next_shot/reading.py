@@ -2,23 +2,23 @@
 
 import re
 from dataclasses import dataclass
-from typing import Final, get_args
+from typing import Final
 
 from shared.bag import Bag
 from shared.errors import InputError, ShotTextError
-from shared.kit import Kit, SurfaceKind
+from shared.kit import SURFACE_KINDS, Kit, SurfaceKind
 from shared.quantities import Speed, Wind
 from shared.shot import Shot
 from shared.shot_text import parse
 from shared.shot_text.write import example_wind_text
 from shared.units import UNITS, DistanceUnit, UnitSystem
 
-KINDS: Final[tuple[SurfaceKind, ...]] = get_args(SurfaceKind)
 UNKNOWN: Final = "not understood"
 USUAL_LIE: Final[SurfaceKind] = "fairway"
 EXAMPLE_LEFT: Final[dict[DistanceUnit, int]] = {"yd": 171, "m": 156}
 
-_LIE = re.compile(rf"\s*(?:from |in |on )?(?:the )?({'|'.join(KINDS)}|bunker)\s*", re.IGNORECASE)
+_LIES = "|".join((*SURFACE_KINDS, "bunker"))
+_LIE = re.compile(rf"\s*(?:from |in |on )?(?:the )?({_LIES})\s*", re.IGNORECASE)
 _TO_GO = re.compile(r"^(\s*[\d.,]+\s*[a-z]*)\s+(?:left|to go)\s*$", re.IGNORECASE)
 
 
@@ -38,6 +38,8 @@ class NextQuestion:
 def read_next(text: str, *, onto: SurfaceKind, kit: Kit, bag: Bag) -> NextQuestion:
     """What is asked; calm where no wind is said, the fairway where no lie is.
 
+    What the text says of the end goes before ``onto``.
+
     Errors: ShotTextError for what can't be read, InputError where no distance is left.
     """
     parts: list[str] = []
@@ -50,7 +52,8 @@ def read_next(text: str, *, onto: SurfaceKind, kit: Kit, bag: Bag) -> NextQuesti
     if len(lies) > 1:
         raise InputError(f"Two lies: {lies[0]} and {lies[1]}.", example(bag.units), text)
     shot = _shot(", ".join(parts), text, kit, bag)
-    return NextQuestion(shot, lies[0] if lies else USUAL_LIE, onto, bool(lies))
+    end, shot = shot.onto or onto, shot.model_copy(update={"onto": None})
+    return NextQuestion(shot, lies[0] if lies else USUAL_LIE, end, bool(lies))
 
 
 def example(units: UnitSystem) -> str:
@@ -61,14 +64,14 @@ def example(units: UnitSystem) -> str:
 
 def _kind(word: str) -> SurfaceKind:
     lowered = "sand" if word.lower() == "bunker" else word.lower()
-    return next(kind for kind in KINDS if kind == lowered)
+    return next(kind for kind in SURFACE_KINDS if kind == lowered)
 
 
 def _shot(asked: str, given: str, kit: Kit, bag: Bag) -> Shot:
     try:
         shot = parse(asked, kit=kit, units=bag.units, bag=bag) if asked else Shot()
     except ShotTextError as error:
-        lies = f" A lie is one of {', '.join(KINDS)}." if UNKNOWN in error.sentence else ""
+        lies = f" A lie is one of {', '.join(SURFACE_KINDS)}." if UNKNOWN in error.sentence else ""
         raise InputError(f"{error.sentence}{lies}", example(bag.units), given) from error
     if shot.distance is None:
         raise InputError("How far is left was not said.", example(bag.units), given)

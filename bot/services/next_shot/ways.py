@@ -10,12 +10,13 @@ from typing import Final
 
 import numpy as np
 
-from bot.services.caddie.caddie import Caddie, Choice, batch, choose
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.chances import execution_of
+from bot.services.caddie.ground import onto_of
 from bot.services.caddie.rack import launch_of
+from bot.services.caddie.shots import Choice, batch, choose
 from bot.services.next_shot.reading import NextQuestion
-from engine.bounce import Surface as EngineSurface
-from engine.execution import Execution, HitSums, learn_spread
-from engine.ground import Ground, stimp_deceleration_mps2
+from engine.ground import Ground
 from engine.holing import draws
 from engine.law import Allowances, Shots, Verdict
 from engine.plan import NextShots, Place, Ways, next_shots
@@ -23,19 +24,10 @@ from shared.answer import Allowance, Offset
 from shared.bag import Bag
 from shared.errors import InputError
 from shared.kit import Kit, Surface
-from shared.units import METRES_PER_FOOT, METRES_PER_YARD, MPS_PER_MPH
+from shared.units import METRES_PER_YARD
 
 POINTS: Final = 256  # of the sample: what a shot leaves is told to the yard
-READ_MPS: Final = MPS_PER_MPH / 12**0.5
-"""A wind read to a whole mile an hour: the standard deviation of an even spread over one."""
-
-READ_DEG: Final = 15.0 / 12**0.5  # read to half an hour of the clock
 MOST_OF_FULL: Final = 2.0
-GROUND_LOG: Final = 0.15
-"""Standard deviation of the logarithm of a ground's firmness and speed; a judgement."""
-
-AROUND: Final = "fairway"  # what lies about a green
-GREEN_RADIUS_M: Final = 12.0  # of a usual green, where the ball is played onto it; a judgement
 
 
 @dataclass(frozen=True)
@@ -44,7 +36,8 @@ class NextWay:
 
     ``allowance`` is where to aim, from the target. ``carry_yd`` is how far the ball comes down,
     ``bounce_yd`` its first bounce, ``run_yd`` all that it goes on, ``leaves_yd`` what it leaves on
-    average. ``setup_yd`` is counted from the full carry.
+    average. ``setup_yd`` is counted from the full carry. ``chance`` is that of its going in, to be
+    shown once chances have earned it.
     """
 
     choice: Choice
@@ -56,6 +49,7 @@ class NextWay:
     bounce_yd: float
     run_yd: float
     leaves_yd: float
+    chance: float
 
 
 def next_ways(*, caddie: Caddie, question: NextQuestion, bag: Bag) -> list[NextWay]:
@@ -70,12 +64,12 @@ def next_ways(*, caddie: Caddie, question: NextQuestion, bag: Bag) -> list[NextW
     shots = batch(
         shots=[question.shot] * len(choices), choices=choices, kit=kit, kit_rack=caddie.kit_rack
     )
-    lie, onto = kit.surface(question.lie), kit.surface(question.onto)
+    lie = kit.surface(question.lie)
     ways = _ways(caddie, shots)
     played = next_shots(
         ways=ways,
         distance_m=shots.distance_m,
-        place=_place(shots, lie, onto, about=kit.surface(AROUND) if onto.kind == "green" else onto),
+        place=_place(shots, lie, caddie.grounds.take(np.array([onto_of(question.onto)]))),
         draws=draws(count=POINTS),
     )
     landed = played.aims.finish
@@ -116,24 +110,7 @@ def _none() -> InputError:
 
 def _ways(caddie: Caddie, shots: Shots) -> Ways:
     rack = caddie.kit_rack.rack.take(shots.row)
-    law = caddie.allow(shots)
-    none = np.zeros(len(rack), dtype=np.int64)
-    one = np.zeros(1, dtype=np.int64)
-    spread = learn_spread(sums=HitSums.zero(grades=1), parents=(one, one, one))
-    share = np.clip(shots.distance_m / rack.full_m, 0.1, 1.1)
-    long, right, mishits = spread.of(grade=none, share=share, carry_m=shots.distance_m)
-    every = np.ones(len(rack))
-    execution = Execution(
-        hit_long_m=long,
-        hit_right_m=right,
-        mishit_share=mishits,
-        response_long_m=np.where(law.answered, law.sd_long_m, 0.0),
-        response_right_m=np.where(law.answered, law.sd_right_m, 0.0),
-        wind_mps=READ_MPS * every,
-        wind_deg=READ_DEG * every,
-        slowing_log=GROUND_LOG * every,
-        firmness_log=GROUND_LOG * every,
-    )
+    execution = execution_of(caddie, shots, caddie.allow(shots))
     return Ways(
         full=rack.full,
         least_m=rack.short_m,
@@ -145,7 +122,7 @@ def _ways(caddie: Caddie, shots: Shots) -> Ways:
     )
 
 
-def _place(shots: Shots, lie: Surface, onto: Surface, *, about: Surface) -> Place:
+def _place(shots: Shots, lie: Surface, ground: Ground) -> Place:
     return Place(
         wind_mps=float(shots.wind_mps[0]),
         wind_from_deg=float(shots.wind_from_deg[0]),
@@ -153,23 +130,7 @@ def _place(shots: Shots, lie: Surface, onto: Surface, *, about: Surface) -> Plac
         carry_share=lie.carry_share,
         spin_share=lie.spin_share,
         spread=lie.spread,
-        ground=Ground(
-            surface=_surface(about),
-            green=_surface(onto),
-            green_radius_m=np.array([GREEN_RADIUS_M if onto.kind == "green" else 0.0]),
-            rises_long=np.array([onto.rises_percent / 100]),
-            rises_right=np.array([onto.rises_right_percent / 100]),
-        ),
-    )
-
-
-def _surface(kind: Surface) -> EngineSurface:
-    return EngineSurface(
-        firmness=np.array([kind.firmness]),
-        friction=np.array([kind.friction]),
-        slowing_mps2=stimp_deceleration_mps2(
-            stimp_m=np.array([kind.stimp_ft * METRES_PER_FOOT]),
-        ),
+        ground=ground,
     )
 
 
@@ -209,4 +170,5 @@ def _way(
         bounce_yd=float(played.aims.first_bounce_m[i]) / yd,
         run_yd=(float(played.aims.total_m[i]) - carry_m) / yd,
         leaves_yd=float(played.chances.left_m[i]) / yd,
+        chance=float(played.chances.holed[i]),
     )

@@ -7,14 +7,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bot.drawing.pool import PicturePool
-from bot.drawing.scene import Curve, Facts, ShotScene, Spot, Spread
+from bot.drawing.scene import Curve, Facts, Run, ShotScene, Spot, Spread
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
 from bot.services.caddie.believed import Spreads
-from bot.services.caddie.caddie import Caddie, Choice, batch
+from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.shots import Choice, batch
 from bot.services.members import BagCache, Caddies
 from bot.services.pictures.stored import bars_in
 from engine.launch import part_shot
-from engine.law import Allowances, Shots
+from engine.law import Allowances, Runs, Shots
 from engine.motion import wind_vector
 from engine.path import Paths, trace
 from engine.reach import Verdict
@@ -160,7 +161,10 @@ def _scene(
         spread=pose.spread,
         law="chart" if charted else "flight",
         units=pose.units,
+        run=(run := _run(found.runs, index)),
     )
+    if run is not None and scene.spread is not None:
+        scene = replace(scene, spread=replace(scene.spread, centre=run.down))
     if not found.aims.solved[index]:
         return scene
     still = len(shots) + index
@@ -170,6 +174,19 @@ def _scene(
         still=_curve(paths, still) if paths.landing.reached[still] else None,
         facts=pose.facts or _facts(paths, index),
     )
+
+
+def _run(runs: Runs | None, index: int) -> Run | None:
+    """What the ball does on the ground, where it is to finish at the target."""
+    if runs is None or not (runs.asked[index] and runs.solved[index]):
+        return None
+    places = (
+        (runs.landed_right_m, runs.landed_long_m),
+        (runs.second_right_m, runs.second_long_m),
+        (runs.rolls_right_m, runs.rolls_long_m),
+        (runs.ends_right_m, runs.ends_long_m),
+    )
+    return Run(*(Spot(float(right[index]), float(long[index])) for right, long in places))
 
 
 def _spot(offset: Offset) -> Spot:
@@ -193,6 +210,8 @@ def _extras(shot: Shot) -> list[str]:
     ):
         if steps:
             extras.append(f"{plus if steps > 0 else minus} {abs(steps):g}")
+    if shot.onto is not None:
+        extras.append(f"onto {shot.onto}")
     return extras
 
 
@@ -212,7 +231,8 @@ def _paths(caddie: Caddie, shots: Shots, found: Allowances) -> Paths:
         speed_mps=shots.wind_mps[twice] * rows.wind_share * windy,
         from_deg=shots.wind_from_deg[twice],
     )
-    return trace(launch=launch, wind_mps=wind, height_m=shots.height_m[twice], steps=STEPS)
+    down_m = found.situations.height_m  # of where the ball comes down
+    return trace(launch=launch, wind_mps=wind, height_m=down_m[twice], steps=STEPS)
 
 
 def _curve(paths: Paths, index: int) -> Curve:

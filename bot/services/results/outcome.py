@@ -1,13 +1,14 @@
 """What became of a try: read from what a member typed, and said in words."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import cast
 
 from engine.response_mistake import Mistake
 from shared.errors import InputError
 from shared.keys import variant_order
-from shared.miss_text import MISS_EXAMPLE, SEVERAL_EXAMPLE, parse_miss
+from shared.landing_text import AT_THE_HOLE, parse_landing
+from shared.miss_text import MISS_EXAMPLE, SEVERAL_EXAMPLE, Miss
 from shared.units import METRES_PER, METRES_PER_YARD, LengthUnit, UnitSystem
 from shared.wording import offset_in
 from storage.played import Played
@@ -31,23 +32,44 @@ def note_rows(tallies: list[LineTally]) -> list[str]:
 
 
 def outcome_words(played: Played, units: UnitSystem) -> str:
-    """'went in', 'missed: 5.0 yd short, 3.0 right', 'missed: left, not measured'."""
+    """'went in', 'missed: 5.0 yd short, 3.0 right', 'came down 3.0 yd short, ended 2.0 yd long'."""
     if played.several is not None:
         return f"{tries_words(played.tries)}, {played.went_in} went in"
+    if parts := _named(played, units):
+        return ", ".join([*parts, *(["went in"] if played.holed else [])])
     if played.holed:
         return "went in"
     if played.miss_cm is None:
         side = side_words(played.missed_side or (0, 0))
         return f"missed: {side}, not measured" if side else "missed"
-    long, right = (value / 100 / METRES_PER_YARD for value in played.miss_cm)
-    words = offset_in(units, right_yd=right, long_yd=long)
+    words = _offset_words(played.miss_cm, units)
     return "missed by next to nothing" if words == "none" else f"missed: {words}"
+
+
+def _named(played: Played, units: UnitSystem) -> list[str]:
+    """Where it came down and ended, by name, where more is known than a plain miss."""
+    if not played.onto and played.ended_cm is None and not (played.holed and _is_off(played)):
+        return []
+    places = (("came down", played.miss_cm), ("ended", played.ended_cm))
+    said = [(how, _offset_words(at, units)) for how, at in places if at is not None]
+    return [f"{how} {AT_THE_HOLE if words == 'none' else words}" for how, words in said]
+
+
+def _is_off(played: Played) -> bool:
+    return played.miss_cm is not None and any(played.miss_cm)
+
+
+def _offset_words(at_cm: tuple[int, int], units: UnitSystem) -> str:
+    long, right = (value / 100 / METRES_PER_YARD for value in at_cm)
+    return offset_in(units, right_yd=right, long_yd=long)
 
 
 def typed_words(played: Played, units: UnitSystem) -> str:
     """``outcome_words`` as a member would type them: 'in', '5.0 yd short', 'left'."""
     if played.several is not None:
         return f"{played.tries} tries, {played.went_in} in"
+    if parts := _named(played, units):
+        return ", ".join([*parts, *(["in"] if played.holed else [])])
     if played.holed:
         return "in"
     if played.miss_cm is None:
@@ -74,6 +96,8 @@ class Outcome:
 
     ``side`` is all that is known of a miss nobody measured: (long, right) as -1, 0 or 1.
     ``several`` are (tries, went in) of tries told at once, whose misses nobody measured.
+    ``named``: the miss is where it came down, said so, or ``known`` is False; ``ended`` is where it
+    ended then, None where that was not said or it went in.
     """
 
     holed: bool
@@ -83,6 +107,8 @@ class Outcome:
     known: bool = True
     side: tuple[int, int] | None = None
     several: tuple[int, int] | None = None
+    named: bool = False
+    ended: "Outcome | None" = None
 
     def miss_m(self, *, mark_m: float) -> tuple[float, float] | None:
         """The miss (long, right) in metres; None where it isn't known."""
@@ -97,7 +123,7 @@ NOT_KNOWN = Outcome(holed=False, known=False)
 
 
 def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
-    """'in', '5 short, 3 right', '2l', 'a bit left', '10 tries, 2 in'.
+    """'in', '5 short, 3 right', 'a bit left', 'came down 3 short, ended 2 long', '10 tries, 2 in'.
 
     Nothing typed is a miss nobody measured.
 
@@ -109,7 +135,17 @@ def read_outcome(text: str, *, units: UnitSystem, mark: str) -> Outcome:
         if tries == 1:
             return HOLED if went_in else NOT_KNOWN
         return Outcome(went_in == tries, known=False, several=several)
-    miss = parse_miss(text, units=units, mark=mark)
+    landing = parse_landing(text, units=units, mark=mark)
+    if landing.plain is not None:
+        return _of_miss(landing.plain)
+    ended = None if landing.ended is None else _of_miss(landing.ended)
+    holed = ended is not None and ended.holed
+    came = NOT_KNOWN if landing.came_down is None else _of_miss(landing.came_down)
+    return replace(came, holed=holed, named=True, ended=None if holed else ended)
+
+
+def _of_miss(miss: Miss) -> Outcome:
+    """A plain miss as an outcome."""
     if miss.is_holed:
         return HOLED
     if miss.along is None and miss.across is None:

@@ -8,13 +8,12 @@ from math import atan2, degrees, hypot
 from bot.services.book.book import Book
 from bot.services.book.choices import Choices
 from bot.services.caddie.adapt import read_line, read_wind, said_for
-from bot.services.caddie.caddie import Choice
 from bot.services.learning.kept import side_row
 from bot.services.learning.learner import Learner, Seen
 from bot.services.measure.results import MeasuredResults
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims
 from bot.services.results.outcome import note_rows, read_outcome
-from bot.services.results.shot import CM, ShotFacts, shot_facts
+from bot.services.results.shot import CM, ShotFacts, aimed_by, of_hits, shot_facts
 from engine.response_features import Situations
 from engine.response_mistake import Mistake
 from shared.actor import Actor
@@ -22,7 +21,7 @@ from shared.book import BookChange, Event, Hole, Line
 from shared.errors import EngineError, InputError
 from shared.keys import EventKey, HoleKey, hole_played
 from shared.quantities import Speed, Wind
-from shared.units import METRES_PER_YARD, MPS_PER, SPEED_UNIT_OF, UnitSystem
+from shared.units import MPS_PER, SPEED_UNIT_OF, UnitSystem
 from shared.wording import wind_words
 from storage.database import Database
 from storage.played import Played, Result
@@ -160,12 +159,13 @@ class ResultService:
             return await self._told_measured(who, shot)
         event, hole = await self._place(who, old)
         played = Try(event, hole, old.played.variant, wind)
-        row, _ = await self._played(who, played, outcome, before=_aimed_by(old.played))
+        row, _ = await self._played(who, played, outcome, before=aimed_by(old.played))
         row = replace(
             row,
             remark=old.played.remark,
             line_revision=old.played.line_revision,
             round=old.played.round,
+            chance=old.played.chance,  # given before anybody knew what became of it
         )
         logged = await self.results.correct(result_id, row, interaction_id=interaction_id)
         if logged is None:
@@ -285,10 +285,14 @@ class ResultService:
             tilt_deg=facts.tilt_deg,
             missed_side=came.side,
             several=came.several,
+            ended_cm=facts.ended_cm,
+            onto=facts.onto,
+            chance=facts.chance,
             wind_shown=shown[:LONGEST_WIND],
         )
         row = await self._with_place(who.community_id, row, played.event, key)
-        return await self._with_lesson(who.community_id, row, facts), facts
+        taught = await self._with_lesson(who.community_id, row, facts)
+        return replace(taught, parts=(*taught.parts, *of_hits(taught, facts))), facts
 
     async def _with_place(self, community_id: int, row: Played, event: str, key: HoleKey) -> Played:
         """The row with the line's revision as it stands, and the round."""
@@ -302,8 +306,14 @@ class ResultService:
         return round_ if current.key == event else ""
 
     async def _with_lesson(self, community_id: int, row: Played, facts: ShotFacts) -> Played:
-        """The row with what the learning keeps of it."""
+        """The row with what the learning keeps of it.
+
+        A ball of which only the end is known, or that was to finish, says nothing of the wind
+        until it is known where it came down.
+        """
         if facts.situations is None or row.several is not None:
+            return row
+        if row.observed_cm is None and (row.onto or row.ended_cm is not None):
             return row
         try:
             if row.observed_cm is None:
@@ -372,21 +382,6 @@ def wind_of(wind_mmps: tuple[int, int] | None, units: UnitSystem) -> Wind | None
 def _seen(row: Played, situations: Situations, observed_cm: tuple[int, int]) -> Seen:
     observed_m = (observed_cm[0] / CM, observed_cm[1] / CM)
     return Seen(row.club, row.grade, situations, observed_m, row.holed)
-
-
-def _aimed_by(played: Played) -> tuple[ToldAim, ...]:
-    """The aim behind a kept result: as kept, or else its miss less what the wind did."""
-    choice = Choice(played.club, played.grade, played.ball)
-    if played.aim_cm is not None and played.wind_mmps is not None:
-        kept = played.aim_cm[0] / CM / METRES_PER_YARD, played.aim_cm[1] / CM / METRES_PER_YARD
-        return (ToldAim(choice, played.wind_mmps, None, kept),)
-    if played.miss_cm is None or played.observed_cm is None or played.wind_mmps is None:
-        return ()
-    long, right = (
-        (miss - did) / CM / METRES_PER_YARD
-        for miss, did in zip(played.miss_cm, played.observed_cm, strict=True)
-    )
-    return (ToldAim(choice, played.wind_mmps, None, (long, right)),)
 
 
 def _gone() -> InputError:

@@ -266,6 +266,10 @@ def _worked(rows: list[tuple[AdaptedShot, LineShot]], came: Outcome | None) -> t
     )
 
 
+def _is_told(came: Outcome) -> bool:
+    return came.known or came.side is not None or came.ended is not None
+
+
 def _notes(share: Share, came: Outcome | None) -> str:
     """What the author says of it: the result first."""
     said: list[str] = []
@@ -275,7 +279,7 @@ def _notes(share: Share, came: Outcome | None) -> str:
         said.append(f"{came.several[0]} tries, {came.several[1]} in.")
     elif came is not None:
         how = " ".join(share.outcome.split())
-        said.append(f"It missed: {how}." if came.known or came.side else "It missed.")
+        said.append(f"It missed: {how}." if _is_told(came) else "It missed.")
     if share.remark.strip():
         said.append(share.remark.strip())
     return "\n".join(said)

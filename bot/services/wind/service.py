@@ -8,9 +8,10 @@ from functools import partial
 from bot.services.actions import ShowPicture
 from bot.services.answer_actions import PickWind
 from bot.services.batcher import Batcher
-from bot.services.caddie.caddie import Asked, Caddie, Choice
+from bot.services.caddie.caddie import Asked, Caddie
 from bot.services.caddie.equivalents import Equivalent
 from bot.services.caddie.law_worker import Law, here
+from bot.services.caddie.shots import Choice
 from bot.services.equivalents import ways
 from bot.services.kits.examples import examples
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
@@ -154,6 +155,7 @@ def _told(answer: Answer) -> ToldAim:
         wind_mmps=wind_mmps(wind),
         carry_yd=answer.distance_yd,
         aim_yd=(answer.allowance.long_yd, answer.allowance.right_yd),
+        onto=answer.shot.onto,
     )
 
 

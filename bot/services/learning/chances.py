@@ -1,0 +1,92 @@
+"""Whether the chances of going in have earned to be shown: what was given against what went in.
+
+Each chance was kept with its result as it was logged, by what was known before, so that nothing is
+fitted in hindsight. Knows no Discord.
+"""
+
+import asyncio
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from bot.drawing.trust_scene import ChanceBin, ChancesScene
+from engine.reliability import LEAST_HOLED, LEAST_TRIES, Reliability, Standing, reliability
+from shared.wording import plural
+from storage.database import Database
+from storage.results import ChanceGiven, Results
+
+LATEST: Final = 2000  # results looked at: enough for a change to be seen, and soon read
+
+
+@dataclass(frozen=True)
+class Earned:
+    """The diagram of a community's tries, with their number and how many went in."""
+
+    diagram: Reliability
+    tries: int
+    holed: int
+
+    @property
+    def shown(self) -> bool:
+        """Whether a chance may be given."""
+        return self.diagram.standing is Standing.EARNED
+
+
+class ChanceService:
+    """Asks a community's logged tries whether a chance may be given."""
+
+    def __init__(self, db: Database) -> None:
+        self._results = Results(db)
+
+    async def earned(self, community_id: int) -> Earned:
+        """How the chances given have held."""
+        given = await self._results.chances(community_id, limit=LATEST)
+        return await asyncio.to_thread(earned_by, given)
+
+
+def earned_by(given: list[ChanceGiven]) -> Earned:
+    """The diagram of tries, those told at once counted one by one."""
+    chance = np.array([each.chance for each in given for _ in range(each.tries)], dtype=float)
+    holed = np.array(
+        [n < each.went_in for each in given for n in range(each.tries)], dtype=np.bool_
+    )
+    # Tries of one chance are many, and lie with those that went in first: bins must not part them.
+    mixed = np.random.default_rng(1).permutation(chance.size)
+    diagram = reliability(chance=chance[mixed], holed=holed[mixed])
+    return Earned(diagram, int(chance.size), int(holed.sum()))
+
+
+def earned_sentence(earned: Earned) -> str:
+    """Whether a chance of going in is given, and why or why not, in one sentence."""
+    tried = f"{plural(earned.tries, 'logged try').replace('trys', 'tries')}, {earned.holed} in"
+    if earned.diagram.standing is Standing.TOO_FEW:
+        return (
+            f"Not enough tries to give a chance: {tried}, of shots that are to end on a ground; "
+            f"it takes {LEAST_TRIES} and {LEAST_HOLED} in."
+        )
+    if earned.diagram.standing is Standing.OFF:
+        return f"The chances do not agree with what went in, so none is given ({tried})."
+    return f"The chances agree with what went in, so they are given ({tried})."
+
+
+def ranked_sentence(earned: Earned) -> str:
+    """By what a card ranks, and why it gives no chance, or that it may."""
+    ranked = "Ranked by what a shot leaves"
+    if earned.shown:
+        return f"{ranked}; chances of going in have held so far (/trust)."
+    return f"{ranked}: {earned.diagram.standing.value}."
+
+
+def chances_scene(earned: Earned) -> ChancesScene | None:
+    """The diagram as a picture; None before a try was given a chance."""
+    found = earned.diagram
+    if not earned.tries:
+        return None
+    rows = zip(found.tries, found.given, found.holed, found.low, found.high, strict=True)
+    return ChancesScene(
+        title="Chances given, and what went in",
+        subtitle=f"{earned.tries} tries, sorted by the chance they were given",
+        bins=tuple(ChanceBin(round(float(n)), *(float(v) for v in rest)) for n, *rest in rows),
+        interval="90% interval",
+    )
