@@ -8,6 +8,7 @@ d lies aside, the law is asked along the line to it.
 """
 
 from dataclasses import replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,23 +26,40 @@ Array = NDArray[np.float64]
 LEAST_CARRY_M = 1.0  # to ask the law of where no ball finishes at the target
 
 
+class Law(Protocol):
+    """``allow_finish``, or whoever has it computed elsewhere."""
+
+    def __call__(
+        self,
+        *,
+        rack: Rack,
+        shots: Shots,
+        grounds: Ground | None,
+        over_full: float,
+        response: Response | None,
+    ) -> Allowances:
+        """The allowances of a batch."""
+        ...
+
+
 def allow_finish(
     *,
     rack: Rack,
     shots: Shots,
-    grounds: Ground,
+    grounds: Ground | None,
     over_full: float,
     response: Response | None = None,
     air: Air = STANDARD_AIR,
 ) -> Allowances:
     """``engine.law.allow`` of a batch some of whose balls are to finish on a ground of ``grounds``.
 
-    Allowances and marks are from the target; ``law_*``, ``situations`` and what the shot plays are
-    those of coming down where ``runs`` says, the azimuth of its aims too is from the target's line.
-    Where no ball finishes at its target there is no answer. Errors: as ``engine.law.allow`` and
+    Without grounds, or where no shot names one, it is that law. Allowances and marks are from the
+    target; ``law_*``, ``situations`` and what the shot plays are those of coming down where
+    ``runs`` says, the azimuth of its aims too is from the target's line. Where no ball finishes at
+    its target there is no answer. Errors: as ``engine.law.allow`` and
     ``engine.finish.solve_finish``.
     """
-    if shots.onto is None or not (shots.onto >= 0).any():
+    if grounds is None or shots.onto is None or not (shots.onto >= 0).any():
         return allow(rack=rack, shots=shots, over_full=over_full, response=response, air=air)
     runs, height_m = _runs(rack, shots, grounds, shots.onto, air)
     straight = replace(

@@ -15,7 +15,7 @@ from typing import Any
 
 from bot.services.caddie.believed import Believed
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import Choice
+from bot.services.caddie.rack import Choice
 from shared.bag import Bag
 from shared.errors import InputError, StorageError
 from shared.kit import SURFACE_KINDS, Kit, SurfaceKind
@@ -325,6 +325,8 @@ class Caddies:
         fresh = caddie
         if self._beliefs is not None:
             fresh = caddie.believing(await self._beliefs(community_id, caddie))
+            if fresh.believed.hits:  # the next result asks for it
+                await asyncio.to_thread(lambda: fresh.hit_spread)
         # Meanwhile another kit may have come, or a later question its answer.
         if known.caddie.kit is caddie.kit and number > known.answered:
             known.answered, known.caddie, known.seen = number, fresh, (known.seen[0], seen[1])

@@ -26,10 +26,10 @@ from bot.drawing.scene import ShotScene, Spread
 from bot.drawing.shot_picture import draw_shot, shot_figure, shot_height
 from bot.drawing.style import PHONE_PX
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.law_worker import Law, here
 from bot.services.pictures.service import scene_of
 from bot.services.pictures.wind_sheets import make_sheet
 from bot.settings import DEMO_KIT, load_kit
+from engine.finish_law import Law, allow_finish
 from engine.law import Allowances, Shots
 from shared.bag import Bag
 from shared.book import Room
@@ -50,7 +50,7 @@ class CountingCaddie(Caddie):
         super().__init__(kit)
         self.calls = 0
 
-    def allow(self, shots: Shots, law: Law = here) -> Allowances:
+    def allow(self, shots: Shots, law: Law = allow_finish) -> Allowances:
         self.calls += 1
         return super().allow(shots, law)
 

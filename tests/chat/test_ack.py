@@ -13,9 +13,9 @@ from typing import Any
 import pytest
 
 from bot.services.caddie.caddie import Asked, Caddie
-from bot.services.caddie.law_worker import Law
 from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.wind.service import Reply, WindService
+from engine.finish_law import Law
 from shared.answer import Answer
 from shared.errors import LeewardError
 from storage.bags import Bags

@@ -21,9 +21,9 @@ from sqlalchemy import select
 
 from bot.chat.causes import AWAY, TOO_LATE
 from bot.commands.results.cog import ResultsCog
-from bot.services.caddie import law_worker
 from bot.services.pictures import guides
 from bot.services.wind.service import Reply, WindService
+from engine import finish_law
 from shared.errors import EngineError
 from storage.address import address_of
 from storage.schema import outbox
@@ -182,7 +182,7 @@ async def test_whoever_waits_for_the_engine_is_acknowledged_and_then_answered(
     action: Action,
 ) -> None:
     slept: list[float] = []
-    allow = law_worker.allow
+    allow = finish_law.allow
 
     def slow(*args: Any, **fields: Any) -> Any:
         if not slept:  # once is enough to be late; in the loop's thread nothing else would go on
@@ -190,7 +190,7 @@ async def test_whoever_waits_for_the_engine_is_acknowledged_and_then_answered(
             time.sleep(LONGER_S)
         return allow(*args, **fields)
 
-    monkeypatch.setattr(law_worker, "allow", slow)
+    monkeypatch.setattr(finish_law, "allow", slow)
     acknowledged_s.clear()
     result = await action(noted)
     assert slept == [LONGER_S]

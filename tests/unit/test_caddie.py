@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import Choice, batch
+from bot.services.caddie.caddie import Caddie, batch
+from bot.services.caddie.rack import Choice
 from engine.response_features import features
 from shared.answer import Answer
 from shared.bag import Bag

@@ -10,11 +10,11 @@ from bot.drawing.chances import chances_figure
 from bot.drawing.glyphs import Faces
 from bot.drawing.trust_scene import ChanceBin, ChancesScene
 from bot.services.caddie.believed import Roll, Sums
-from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Caddie, batch, choose
 from bot.services.caddie.chances import holing_chances
-from bot.services.caddie.hits import Hit, hit_part, rolls_from, run_part, spread_from
-from bot.services.caddie.shots import batch, choose
+from bot.services.caddie.hits import rolls_from, spread_from
 from bot.services.learning.chances import chances_scene, earned_by, earned_sentence
+from bot.services.results.shot import Hit, hit_part, run_part
 from engine.execution import PRIOR_RELATIVE_SD
 from engine.finish import Swings, fly_swings, hole_of, touchdown_of
 from engine.ground import Touchdown, settle

@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import batch, choose
+from bot.services.caddie.caddie import Caddie, batch, choose
 from engine.chart import chart_marks, marks_per_mph
 from engine.law import allow
 from shared.answer import Answer

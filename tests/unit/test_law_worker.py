@@ -58,7 +58,7 @@ def test_a_process_answers_as_the_law_does_here(
     for name in ("long_m", "right_m", "sd_long_m", "plays_m", "most_m", "verdict", "answered"):
         np.testing.assert_array_equal(getattr(there, name), getattr(beside, name))
     # and nothing of it was computed here
-    monkeypatch.setattr("bot.services.caddie.law_worker.allow", None)
+    monkeypatch.setattr("engine.finish_law.allow", None)
     assert CADDIE.allow(shots(), worker).long_m.shape == (3,)
 
 

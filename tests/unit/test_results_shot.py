@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from bot.services.caddie.adapt import ReadLine, read_line, read_wind
-from bot.services.caddie.shots import Choice
+from bot.services.caddie.rack import Choice
 from bot.services.members import ToldAim, wind_mmps
 from bot.services.results.outcome import HOLED, NOT_KNOWN, Outcome, read_outcome
 from bot.services.results.service import wind_of

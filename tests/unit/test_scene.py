@@ -4,7 +4,7 @@ import pytest
 
 from bot.services.caddie.adapt import Case, adapt, read_line
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import Choice
+from bot.services.caddie.rack import Choice
 from bot.services.pictures.service import Pose, adapted_pose, scene_of, scenes
 from shared.bag import Bag
 from shared.book import Line, LineShot, Room, Worked

@@ -14,8 +14,8 @@ from bot.drawing.sheet import sheet_figure
 from bot.drawing.sheet_pages import sheet_pages
 from bot.drawing.sheet_scene import SheetScene
 from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.law_worker import Law, here
 from bot.services.pictures.wind_sheets import make_sheet
+from engine.finish_law import Law, allow_finish
 from engine.law import Allowances, Shots
 from shared.bag import Bag
 from shared.errors import InputError
@@ -34,7 +34,7 @@ class CountingCaddie(Caddie):
         super().__init__(kit)
         self.asked: list[int] = []
 
-    def allow(self, shots: Shots, law: Law = here) -> Allowances:
+    def allow(self, shots: Shots, law: Law = allow_finish) -> Allowances:
         self.asked.append(len(shots))
         return super().allow(shots, law)
 

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from bot.services.caddie.adapt import read_wind
-from bot.services.caddie.shots import Choice
+from bot.services.caddie.rack import Choice
 from bot.services.members import (
     KEPT_MEMBERS,
     ToldAim,

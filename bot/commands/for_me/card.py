@@ -6,7 +6,7 @@ import discord
 
 from bot.chat.message import SAND, SEA
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, said_for, shot_said
-from bot.services.caddie.shots import check_spin
+from bot.services.caddie.caddie import check_spin
 from bot.services.for_me import ForMe
 from bot.services.verdicts.words import row_of
 from engine.reach import Verdict

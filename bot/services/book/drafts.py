@@ -13,7 +13,7 @@ from pydantic import Field, ValidationError
 from bot.services.book.check import require_wind
 from bot.services.book.shot_rows import RowReader, format_rows
 from bot.services.book.stored import KeptLine
-from bot.services.caddie.shots import choose
+from bot.services.caddie.caddie import choose
 from shared import limits
 from shared.bag import Bag
 from shared.book import Line, Status

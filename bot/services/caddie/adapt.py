@@ -7,9 +7,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Caddie, batch, choose
 from bot.services.caddie.ground import ground_facts
-from bot.services.caddie.shots import Choice, batch, choose
+from bot.services.caddie.rack import Choice
 from engine.batch import Rows
 from engine.law import Allowances, Shots
 from engine.move import Limits, Moves, Tested, move
@@ -371,7 +371,8 @@ def _adapted(caddie: Caddie, plan: Plan, moves: Moves) -> list[AdaptedShot]:
             tested_setup_yd=yd["tested_setup_m"][i],
             answered=bool(moves.answered[i]),
             fit=Verdict(int(moves.fit[i])),
-            ground=ground_facts(moves.runs, i, onto=plan.own[i].onto, distance_m=distance_m[i]),
+            ground=moves.runs
+            and ground_facts(moves.runs, i, onto=plan.own[i].onto, distance_m=distance_m[i]),
         )
         for i in range(len(plan.own))
     ]

@@ -1,16 +1,19 @@
-"""From the engine's numbers to an answer."""
+"""From the engine's numbers to an answer, or to why there is none."""
 
 import numpy as np
 
 from bot.services.caddie.ground import ground_facts
 from bot.services.caddie.numbers import changed, flight_facts, tidy
-from bot.services.caddie.shots import Choice
+from bot.services.caddie.rack import Choice
 from engine.law import Allowances, Shots, help_turns
 from shared.answer import Allowance, Answer, IfWind, Margin
+from shared.bag import Bag
+from shared.errors import InputError, UnreachableShotError
 from shared.kit import Kit
 from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.units import METRES_PER_YARD
+from shared.wording import length
 
 
 def answer_from(
@@ -79,4 +82,42 @@ def _margin(found: Allowances, mark_yd: float, source: str) -> Margin:
         right_marks=tidy(right_yd / mark_yd),
         long_marks=tidy(long_yd / mark_yd),
         source=source,
+    )
+
+
+def unreachable(
+    found: Allowances,
+    choice: Choice,
+    base: Shots,
+    least_m: float,
+    reaching: tuple[str, ...],
+    example: str,
+) -> UnreachableShotError:
+    """That a club can't be set up for what was asked: its shortest and longest, and who reaches."""
+    most_m, distance_m = float(found.most_m[0]), float(base.distance_m[0])
+    if found.runs is not None:  # what is out of reach is what it plays, not where it ends
+        distance_m = min(max(float(found.runs.carry_m[0]), least_m), most_m)
+    return UnreachableShotError(
+        "the club can't be set up for this carry",
+        needed_m=float(found.plays_m[0]),
+        least_m=least_m,
+        most_m=most_m,
+        club=choice.club,
+        grade=choice.grade,
+        distance_m=distance_m,
+        windy=bool(base.wind_mps[0] > 0),
+        reaching=reaching,
+        example=example,
+    )
+
+
+def no_finish(shot: Shot, choice: Choice, bag: Bag, example: str, given: str) -> InputError:
+    """That no swing of a club has its ball end at the target."""
+    assert shot.distance is not None
+    far = length(shot.distance.m / METRES_PER_YARD, bag.units, 0)
+    return InputError(
+        f"No swing of the {choice.club} has its ball end {far} away on the {shot.onto}; without"
+        " the ground you get the aim for where it comes down.",
+        example,
+        given,
     )

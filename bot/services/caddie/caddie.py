@@ -7,15 +7,15 @@ from functools import cached_property
 
 import numpy as np
 
-from bot.services.caddie.answering import answer_from
-from bot.services.caddie.believed import Believed, grade_keys, unlearned
-from bot.services.caddie.ground import grounds_of
+from bot.services.caddie.answering import answer_from, no_finish, unreachable
+from bot.services.caddie.believed import Believed, unlearned
+from bot.services.caddie.ground import grounds_of, onto_of
 from bot.services.caddie.hits import spread_from
-from bot.services.caddie.law_worker import Law, here
-from bot.services.caddie.rack import KitRack, build_rack
-from bot.services.caddie.shots import Choice, batch, check_spin, choose
+from bot.services.caddie.rack import Choice, KitRack, build_rack
+from engine.batch import Rows
 from engine.execution import HitSpread
-from engine.law import Allowances, Shots, Verdict, answers
+from engine.finish_law import Law, allow_finish
+from engine.law import Allowances, Shots, Verdict, answers, spin_factor
 from engine.rack import Array
 from engine.response import Response
 from shared.answer import Answer
@@ -25,14 +25,86 @@ from shared.errors import (
     LeewardError,
     TargetHeightError,
     TooStrongWindError,
-    UnreachableShotError,
 )
 from shared.kit import Club, Kit
 from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.shot_text.write import example_shot
 from shared.units import METRES_PER_YARD, MPS_PER_MPH
-from shared.wording import length
+
+
+def choose(*, shot: Shot, bag: Bag | None, kit: Kit) -> Choice:
+    """What a shot is hit with: the shot's own words, then the bag's, then the kit's defaults."""
+    assert shot.club is not None
+    club = kit.club(shot.club)
+    notes: list[str] = []
+    owned = (bag.grades.get(club.name) if bag else None) if shot.grade is None else shot.grade
+    if owned is not None and owned not in {grade.name for grade in club.grades}:
+        notes.append(f"the kit no longer has the grade {owned} of the {club.name}: default used")
+        owned = None
+    ball = (bag.ball if bag else None) if shot.ball is None else shot.ball
+    if ball is not None and ball not in {each.name for each in kit.balls}:
+        notes.append(f"the kit no longer has the ball {ball}: default used")
+        ball = None
+    return Choice(club.name, club.grade(owned).name, kit.ball(ball).name, tuple(notes))
+
+
+def tilt_deg(*, shot: Shot, kit: Kit) -> float:
+    """Spin-axis tilt of a shot, right +: sidespin, and its draw (left) or fade (right)."""
+    tilt = shot.sidespin * kit.spin.side_tilt_deg
+    if shot.curve is not None:
+        size = shot.curve.tilt_deg or kit.spin.curve_tilt_deg
+        tilt += size if shot.curve.kind == "fade" else -size
+    return tilt
+
+
+def check_spin(*, shot: Shot, kit: Kit, given: str) -> None:
+    """Refuse spin or curve that the kit doesn't allow, with one sentence."""
+    steps = kit.limits.spin_steps
+    for name, value in (("back or top spin", shot.backspin), ("side spin", shot.sidespin)):
+        if abs(value) > steps:
+            raise InputError(
+                f"The kit allows {steps:g} steps of {name}, not {abs(value):g}.", "", given
+            )
+    if abs(tilt_deg(shot=shot, kit=kit)) > kit.limits.tilt_deg:
+        raise InputError(
+            f"The kit lets a shot curve by {kit.limits.tilt_deg:g} degrees of tilt at most.",
+            "",
+            given,
+        )
+
+
+def batch(*, shots: list[Shot], choices: list[Choice], kit: Kit, kit_rack: KitRack) -> Shots:
+    """The engine's batch of complete shots (wind, club and distance known)."""
+    facts = np.array([_facts(shot) for shot in shots]).reshape(-1, 4)
+    return Shots(
+        row=np.array([kit_rack.row_of[c.club, c.grade, c.ball] for c in choices], dtype=np.intp),
+        distance_m=facts[:, 0],
+        height_m=facts[:, 1],
+        wind_mps=facts[:, 2],
+        wind_from_deg=facts[:, 3],
+        spin_factor=spin_factor(
+            backspin_steps=np.array([shot.backspin for shot in shots]),
+            share_per_step=kit.spin.back_share,
+        ),
+        tilt_rad=np.radians([tilt_deg(shot=shot, kit=kit) for shot in shots]),
+        onto=_onto(shots),
+    )
+
+
+def _onto(shots: list[Shot]) -> Rows | None:
+    """The grounds the balls are to finish on, None where none of them is to."""
+    if all(shot.onto is None for shot in shots):
+        return None
+    return np.array([onto_of(shot.onto) for shot in shots], dtype=np.intp)
+
+
+def _facts(shot: Shot) -> tuple[float, float, float, float]:
+    assert shot.distance is not None and shot.wind is not None
+    distance_m = shot.distance.m
+    height_m = shot.height.m(distance_m=distance_m) if shot.height else 0.0
+    return distance_m, height_m, shot.wind.speed.mps, shot.wind.relative_deg
+
 
 TURN_DEG = 10.0
 NAMED_REACHING = 2
@@ -48,8 +120,13 @@ class Asked:
     given: str = ""
 
 
-def _key(asked: Asked, choice: Choice) -> tuple[str, Choice]:
-    return asked.shot.model_dump_json(), choice
+Key = tuple[str, str | None, str | None]
+
+
+def _key(asked: Asked) -> Key:
+    """What an answer depends on: the shot, and what the bag says where the shot doesn't."""
+    shot, bag = asked.shot, asked.bag
+    return shot.model_dump_json(), bag.grades.get(shot.club or ""), bag.ball
 
 
 class Caddie:
@@ -65,7 +142,7 @@ class Caddie:
         self.kit_rack = kit_rack or build_rack(kit)
         self.believed = believed or unlearned(kit, self.kit_rack)
         self.grounds = grounds_of(kit, self.believed.rolls)
-        self._kept: OrderedDict[tuple[str, Choice], Answer] = OrderedDict()
+        self._kept: OrderedDict[Key, Answer] = OrderedDict()
 
     def answer(self, *, shot: Shot, bag: Bag | None = None, given: str = "") -> Answer:
         """The answer to a complete wind question (wind, club and distance known).
@@ -80,9 +157,11 @@ class Caddie:
 
     def known(self, asked: Asked) -> Answer | None:
         """The answer to a question that was asked a moment ago, when it was a suggestion, say."""
-        return self._kept.get(_key(asked, choose(shot=asked.shot, bag=asked.bag, kit=self.kit)))
+        return self._kept.get(_key(asked))
 
-    def answers(self, asked: Sequence[Asked], *, law: Law = here) -> list[Answer | LeewardError]:
+    def answers(
+        self, asked: Sequence[Asked], *, law: Law = allow_finish
+    ) -> list[Answer | LeewardError]:
         """``answer`` of n questions in one batch: of each its answer or what it is refused with.
 
         ``law`` computes it. Errors: EngineError where the batch has no answer as a whole.
@@ -95,7 +174,7 @@ class Caddie:
             except InputError as error:
                 found[place] = error
                 continue
-            known = self._kept.get(_key(each, choice))
+            known = self._kept.get(_key(each))
             if known is None:
                 fresh.append((place, each, choice))
             else:
@@ -146,7 +225,7 @@ class Caddie:
             charted=bool(self.kit_rack.rack.charted[row]),
             source=self.believed.sources[row],
         )
-        self._kept[_key(asked, choice)] = answer
+        self._kept[_key(asked)] = answer
         while len(self._kept) > ANSWERS_KEPT:
             self._kept.popitem(last=False)
         return answer
@@ -161,10 +240,10 @@ class Caddie:
 
     def hits_of(self, shots: Shots, *, carry_m: Array) -> tuple[Array, Array, Array]:
         """Of n shots with their carries: spread along and across (m), and share of mishits."""
-        index = {key: number for number, key in enumerate(grade_keys(self.kit))}
-        of_row = np.array([index[club, grade] for club, grade, _ in self.kit_rack.keys])
         share = np.clip(carry_m / self.kit_rack.rack.full_m[shots.row], 0.1, 1.1)
-        return self.hit_spread.of(grade=of_row[shots.row], share=share, carry_m=carry_m)
+        return self.hit_spread.of(
+            grade=self.kit_rack.grade_of_row[shots.row], share=share, carry_m=carry_m
+        )
 
     @property
     def response(self) -> Response:
@@ -187,12 +266,18 @@ class Caddie:
         """A caddie of the same kit with other beliefs."""
         return Caddie(self.kit, kit_rack=self.kit_rack, believed=believed)
 
-    def allow(self, shots: Shots, law: Law = here) -> Allowances:
+    def allow(self, shots: Shots, law: Law = allow_finish) -> Allowances:
         """The answers on a batch of this kit's rows, of balls as they come down or finish."""
         grounds = None if shots.onto is None else self.grounds
-        return law(self.kit_rack.rack, shots, self.kit.limits.over_full, self.response, grounds)
+        return law(
+            rack=self.kit_rack.rack,
+            shots=shots,
+            grounds=grounds,
+            over_full=self.kit.limits.over_full,
+            response=self.response,
+        )
 
-    def _around(self, base: Shots, law: Law = here) -> Allowances:
+    def _around(self, base: Shots, law: Law = allow_finish) -> Allowances:
         """Allowances of n shots as asked, then in more wind, then with the wind turned; (3 n,)."""
         windier = base.with_wind(
             wind_mps=base.wind_mps + MPS_PER_MPH, wind_from_deg=base.wind_from_deg
@@ -224,7 +309,8 @@ class Caddie:
         if verdict == Verdict.FINE and Verdict.UNSOLVED not in found.verdict:
             return
         if found.runs is not None and not found.runs.solved[0]:
-            raise self._no_finish(shot, choice, bag, asked.given)
+            plain = shot.model_copy(update={"onto": None})
+            raise no_finish(asked.shot, choice, bag, self._example([plain], bag), asked.given)
         reaching = self._reaching(shot, choice, bag)
         others = [
             shot.model_copy(update={"club": each.club, "grade": each.grade}) for each in reaching
@@ -248,39 +334,8 @@ class Caddie:
                 reaching=_named(reaching),
                 example=example,
             )
-        raise self._unreachable(found, choice, base, reaching, example)
-
-    def _unreachable(
-        self, found: Allowances, choice: Choice, base: Shots, reaching: list[Choice], example: str
-    ) -> UnreachableShotError:
-        row = int(base.row[0])
-        least_m, most_m = float(self.kit_rack.rack.short_m[row]), float(found.most_m[0])
-        distance_m = float(base.distance_m[0])
-        if found.runs is not None:  # what is out of reach is what it plays, not where it ends
-            distance_m = min(max(float(found.runs.carry_m[0]), least_m), most_m)
-        return UnreachableShotError(
-            "the club can't be set up for this carry",
-            needed_m=float(found.plays_m[0]),
-            least_m=least_m,
-            most_m=most_m,
-            club=choice.club,
-            grade=choice.grade,
-            distance_m=distance_m,
-            windy=bool(base.wind_mps[0] > 0),
-            reaching=_named(reaching),
-            example=example,
-        )
-
-    def _no_finish(self, shot: Shot, choice: Choice, bag: Bag, given: str) -> InputError:
-        assert shot.distance is not None
-        far = length(shot.distance.m / METRES_PER_YARD, bag.units, 0)
-        plain = shot.model_copy(update={"onto": None})
-        return InputError(
-            f"No swing of the {choice.club} has its ball end {far} away on the {shot.onto}; without"
-            " the ground you get the aim for where it comes down.",
-            self._example([plain], bag),
-            given,
-        )
+        least_m = float(self.kit_rack.rack.short_m[int(base.row[0])])
+        raise unreachable(found, choice, base, least_m, _named(reaching), example)
 
     def _example(self, likely: list[Shot], bag: Bag) -> str:
         """The first of these shots that has an answer, or else any question of this kit."""

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import Choice, batch
+from bot.services.caddie.caddie import Caddie, batch
+from bot.services.caddie.rack import Choice
 from engine.law import Allowances, Shots, Verdict, answers
 from shared.answer import Allowance
 from shared.bag import Bag

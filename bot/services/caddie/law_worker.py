@@ -10,42 +10,30 @@ import multiprocessing
 import signal
 import threading
 import time
-from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
+from typing import Any
 
 import numpy as np
 
 from engine.finish_law import allow_finish
 from engine.ground import Ground
-from engine.law import Allowances, Shots, allow
+from engine.law import Allowances, Shots
 from engine.rack import Rack
 from engine.response import Response
 from shared.errors import EngineError
 
 log = logging.getLogger(__name__)
 
-Asked = tuple[Rack, Shots, float, Response, Ground | None]
-Law = Callable[[Rack, Shots, float, Response, Ground | None], Allowances]
+Asked = dict[str, Any]  # what ``allow_finish`` takes
 PATIENCE_S = 5.0  # a batch takes some 10 ms
 REST_S = 30.0  # from one start to the next: a process that can't live is not begun all the time
 
 
-def here(
-    rack: Rack, shots: Shots, over_full: float, response: Response, grounds: Ground | None = None
-) -> Allowances:
-    """``engine.law.allow`` in the thread that asks, with grounds ``allow_finish``."""
-    if grounds is None:
-        return allow(rack=rack, shots=shots, over_full=over_full, response=response)
-    return allow_finish(
-        rack=rack, shots=shots, grounds=grounds, over_full=over_full, response=response
-    )
-
-
 class LawWorker:
-    """``here`` in another process; in this one while that is not up, and where it fails.
+    """``allow_finish`` in another process; in this one while that is not up, and where it fails.
 
     Call it from threads, never from the event loop.
     """
@@ -84,18 +72,25 @@ class LawWorker:
 
     def __call__(
         self,
+        *,
         rack: Rack,
         shots: Shots,
+        grounds: Ground | None,
         over_full: float,
-        response: Response,
-        grounds: Ground | None = None,
+        response: Response | None,
     ) -> Allowances:
-        """As ``here``."""
+        """As ``engine.finish_law.allow_finish``."""
         rows, places = np.unique(shots.row, return_inverse=True)
-        few = replace(shots, row=places.astype(np.intp))
-        found = self._ask((rack.take(rows), few, over_full, response.take(rows), grounds))
-        if found is None:
-            return here(rack, shots, over_full, response, grounds)
+        few: Asked = {
+            "rack": rack.take(rows),
+            "shots": replace(shots, row=places.astype(np.intp)),
+            "grounds": grounds,
+            "over_full": over_full,
+            "response": None if response is None else response.take(rows),
+        }
+        found = self._ask(few)
+        if found is None:  # the same few, so that both ways sum alike
+            found = allow_finish(**few)
         return replace(found, row=shots.row)
 
     def _ask(self, asked: Asked) -> Allowances | None:
@@ -154,6 +149,6 @@ def serve(pipe: Connection) -> None:
         while True:
             asked: Asked = pipe.recv()
             try:
-                pipe.send(here(*asked))
+                pipe.send(allow_finish(**asked))
             except EngineError:
                 pipe.send(None)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from engine.launch import FullShot, full_shots, launch_rows
 from engine.rack import Rack
@@ -15,12 +16,28 @@ Key = tuple[str, str, str]  # club, grade, ball
 
 
 @dataclass(frozen=True)
+class Choice:
+    """The club, grade and ball a shot is hit with, and what had to be said about choosing them."""
+
+    club: str
+    grade: str
+    ball: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class KitRack:
     """A kit's rack, with the row of each (club, grade, ball) and back."""
 
     rack: Rack
     keys: tuple[Key, ...]
     row_of: dict[Key, int]
+
+    @cached_property
+    def grade_of_row(self) -> NDArray[np.intp]:
+        """Of every row which of the kit's club grades it is, in their order."""
+        grades = list(dict.fromkeys((club, grade) for club, grade, _ in self.keys))
+        return np.array([grades.index((club, grade)) for club, grade, _ in self.keys], np.intp)
 
     @cached_property
     def stamps(self) -> dict[tuple[str, str], str]:

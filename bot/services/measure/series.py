@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 
 from bot.services.caddie.believed import grade_keys
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import Choice, batch
+from bot.services.caddie.caddie import Caddie, batch
+from bot.services.caddie.rack import Choice
 from engine.chart import Direction
 from engine.law import Allowances, Shots, Verdict
 from engine.measuring import (

@@ -7,7 +7,7 @@ from typing import TypedDict
 
 from sqlalchemy import Connection
 
-from bot.services.caddie.shots import choose
+from bot.services.caddie.caddie import choose
 from bot.services.kits.kept import KeptCharts, KitRepository, keep_charts, kept_charts
 from bot.services.kits.names import club_name
 from bot.services.learning.learner import Learner

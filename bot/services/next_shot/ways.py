@@ -10,11 +10,10 @@ from typing import Final
 
 import numpy as np
 
-from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.caddie import Caddie, batch, choose
 from bot.services.caddie.chances import execution_of
 from bot.services.caddie.ground import onto_of
-from bot.services.caddie.rack import launch_of
-from bot.services.caddie.shots import Choice, batch, choose
+from bot.services.caddie.rack import Choice, launch_of
 from bot.services.next_shot.reading import NextQuestion
 from engine.ground import Ground
 from engine.holing import draws

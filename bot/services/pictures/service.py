@@ -10,8 +10,8 @@ from bot.drawing.pool import PicturePool
 from bot.drawing.scene import Curve, Facts, Run, ShotScene, Spot, Spread
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot
 from bot.services.caddie.believed import Spreads
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import Choice, batch
+from bot.services.caddie.caddie import Caddie, batch
+from bot.services.caddie.rack import Choice
 from bot.services.members import BagCache, Caddies
 from bot.services.pictures.stored import bars_in
 from engine.launch import part_shot

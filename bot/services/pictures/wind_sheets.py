@@ -4,8 +4,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bot.drawing.sheet_scene import HOURS, Block, SheetScene
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import Choice, choose
+from bot.services.caddie.caddie import Caddie, choose
+from bot.services.caddie.rack import Choice
 from engine.law import Shots, Verdict
 from shared.bag import Bag
 from shared.errors import InputError

@@ -16,13 +16,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from bot.services.caddie.adapt import AdaptedShot, Case, ReadLine, adapt
-from bot.services.caddie.caddie import Caddie
+from bot.services.caddie.believed import GradeKey
+from bot.services.caddie.caddie import Caddie, batch
 from bot.services.caddie.chances import holing_chances
 from bot.services.caddie.ground import roll_factor
-from bot.services.caddie.hits import Hit, hit_part, run_part
-from bot.services.caddie.shots import Choice, batch
+from bot.services.caddie.hits import HITS, RUNS
+from bot.services.caddie.rack import Choice
 from bot.services.members import ToldAim, aim_told, wind_mmps
 from bot.services.results.outcome import Outcome
+from engine.execution import REACH_M, band_of
 from engine.law import Allowances, Runs, Shots
 from engine.reach import Verdict
 from engine.response_features import Situations
@@ -35,6 +37,18 @@ from storage.played import Part, Played
 Pair = tuple[float, float]
 Whole = tuple[int, int]
 CM = 100.0
+
+
+@dataclass(frozen=True)
+class Hit:
+    """One try's hit: where it came down from where it was believed to, (long, right), with the
+    standard error of that belief; ``miss_m`` None where nobody said where it came down."""
+
+    share: float
+    carry_m: float
+    sd_m: Pair
+    belief_sd_m: Pair
+    miss_m: Pair | None
 
 
 @dataclass(frozen=True)
@@ -120,6 +134,37 @@ def shot_facts(
     )
 
 
+def hit_part(key: GradeKey, hit: Hit, *, tries: int, went_in: int, set_aside: bool = False) -> Part:
+    """What ``tries`` of one kind add to their grade's hits.
+
+    Of a measured miss r only a part is the hit's, the rest what was not known of the response:
+    E[hit^2 | r] = (k r)^2 + k v, with k = s^2 / (s^2 + v), s the hit's spread as believed and v the
+    belief's variance.
+    """
+    band = int(band_of(hit.share))
+    vector = np.zeros(7)  # measured, holed, missed, mishits, squares twice, catch
+    if set_aside:
+        vector[3] = 1
+    elif hit.miss_m is not None:
+        vector[0] = 1
+        for axis in range(2):
+            hits, belief = hit.sd_m[axis] ** 2, hit.belief_sd_m[axis] ** 2
+            part = hits / (hits + belief)
+            square = (part * hit.miss_m[axis]) ** 2 + part * belief
+            vector[4 + axis] = square / hit.carry_m**2
+    else:
+        vector[1], vector[2] = went_in, tries - went_in
+        vector[6] = tries * REACH_M / hit.carry_m
+    return Part(HITS, f"{key[0]}/{key[1]}|{band}", tuple(vector.tolist()))
+
+
+def run_part(kind: SurfaceKind, *, run_m: float, bounced_m: float, rolled_m: float) -> Part:
+    """What one run on a ground adds: as seen, and what was foreseen of bounces and roll with the
+    ground's stated speed."""
+    rest = run_m - bounced_m
+    return Part(RUNS, kind, (1.0, rolled_m**2, rolled_m * rest, rest**2))
+
+
 @dataclass(frozen=True)
 class _Compared:
     """A shot's aim and effects in cm, its hit, and the chance it was given."""
@@ -143,7 +188,7 @@ def _compared(
     """A shot beside what the law says of it."""
     law_m = (float(found.law_long_m[0]), float(found.law_right_m[0]))
     predicted_m, observed_m = effects(miss_m=miss_m or aim_m, aim_m=aim_m, law_m=law_m)
-    chance = float(holing_chances(caddie, shots, found)[0])
+    chance = math.nan if shots.onto is None else float(holing_chances(caddie, shots, found)[0])
     return _Compared(
         aim=_cm(aim_m),
         effect=_cm(predicted_m),

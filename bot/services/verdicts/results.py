@@ -12,8 +12,7 @@ import numpy as np
 
 from bot.services.book.book import Book
 from bot.services.caddie.adapt import read_line, read_wind
-from bot.services.caddie.caddie import Caddie
-from bot.services.caddie.shots import choose
+from bot.services.caddie.caddie import Caddie, choose
 from bot.services.members import BagCache, Caddies, wind_mmps
 from bot.services.verdicts.words import verdict_line
 from engine.group_rates import GroupRates, MemberTries, learn_group

@@ -10,13 +10,13 @@ from bot.services.answer_actions import PickWind
 from bot.services.batcher import Batcher
 from bot.services.caddie.caddie import Asked, Caddie
 from bot.services.caddie.equivalents import Equivalent
-from bot.services.caddie.law_worker import Law, here
-from bot.services.caddie.shots import Choice
+from bot.services.caddie.rack import Choice
 from bot.services.equivalents import ways
 from bot.services.kits.examples import examples
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.wind.options import aim_example, read_options
 from bot.services.wind_menus import wind_menus
+from engine.finish_law import Law, allow_finish
 from shared import limits
 from shared.answer import Answer
 from shared.answer_text import LONGEST_SUGGESTION, suggestion
@@ -60,7 +60,9 @@ class Suggestion:
 Question = tuple[Caddie, Asked]
 
 
-def answer_all(questions: Sequence[Question], law: Law = here) -> list[Answer | LeewardError]:
+def answer_all(
+    questions: Sequence[Question], law: Law = allow_finish
+) -> list[Answer | LeewardError]:
     """``Caddie.answers`` of questions to several caddies, in their order."""
     places: dict[int, list[int]] = {}
     for place, (caddie, _) in enumerate(questions):
@@ -76,7 +78,9 @@ def answer_all(questions: Sequence[Question], law: Law = here) -> list[Answer | 
 class WindService:
     """Answers a member's wind questions with their bag and their community's kit."""
 
-    def __init__(self, *, kits: Caddies, bags: BagCache, told: ToldAims, law: Law = here) -> None:
+    def __init__(
+        self, *, kits: Caddies, bags: BagCache, told: ToldAims, law: Law = allow_finish
+    ) -> None:
         self.kits = kits
         self.bags = bags
         self._told = told
