@@ -347,7 +347,7 @@ def _adapted(caddie: Caddie, plan: Plan, moves: Moves) -> list[AdaptedShot]:
     tested_rack = caddie.kit_rack.rack.take(plan.tested_batch.row)
     tested_mark_yd = tested_rack.mark_m(distance_m) / METRES_PER_YARD
     mark_yd = moves.mark_m / METRES_PER_YARD
-    yd = _in_yards(moves)
+    runs, yd = moves.runs, _in_yards(moves)
     short_yd = rack.short_m / METRES_PER_YARD
     share = distance_m / rack.full_m
     return [
@@ -371,8 +371,7 @@ def _adapted(caddie: Caddie, plan: Plan, moves: Moves) -> list[AdaptedShot]:
             tested_setup_yd=yd["tested_setup_m"][i],
             answered=bool(moves.answered[i]),
             fit=Verdict(int(moves.fit[i])),
-            ground=moves.runs
-            and ground_facts(moves.runs, i, onto=plan.own[i].onto, distance_m=distance_m[i]),
+            ground=runs and ground_facts(runs, i, onto=plan.own[i].onto, distance_m=distance_m[i]),
         )
         for i in range(len(plan.own))
     ]
