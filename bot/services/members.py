@@ -7,7 +7,7 @@ both per keystroke), and the aims they were told a moment ago.
 import asyncio
 import logging
 import math
-from collections import OrderedDict
+from collections import OrderedDict, deque
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -30,6 +30,7 @@ log = logging.getLogger(__name__)
 
 Whole = tuple[int, int]
 
+GATHERED_S = 0.03  # what is told within it is kept in one write
 KEPT_MEMBERS = 4096  # whose aims wait to be kept
 KEPT = timedelta(hours=12)  # a result is logged the same day, or nobody knows what was aimed by
 SAME_CARRY_YD = 1.0
@@ -83,12 +84,16 @@ class ToldAims:
     def __init__(self, kept: KeptAims) -> None:
         self._kept = kept
         self._new: dict[Member, list[JsonObject]] = {}
+        self._winds: OrderedDict[Member, deque[Whole]] = OrderedDict()
         self._writing: asyncio.Task[None] | None = None
 
     def note(self, community_id: int, member_id: int, aim: ToldAim) -> None:
         """Remember what a member has just been told."""
-        told = self._new.setdefault((community_id, member_id), [])
+        member = community_id, member_id
+        told = self._new.setdefault(member, [])
         told.append(aim.body(self._kept.now()))
+        if member in self._winds:
+            self._winds[member].appendleft(aim.wind_mmps)
         del told[:-KEPT_AIMS]
         while len(self._new) > KEPT_MEMBERS:
             del self._new[next(iter(self._new))]
@@ -103,6 +108,7 @@ class ToldAims:
     def drop(self, community_id: int, member_id: int) -> None:
         """Forget what is in memory of a member, whose rows are gone."""
         self._new.pop((community_id, member_id), None)
+        self._winds.pop((community_id, member_id), None)
 
     async def of(self, community_id: int, member_id: int) -> tuple[ToldAim, ...]:
         """What a member was told lately, newest first."""
@@ -118,11 +124,19 @@ class ToldAims:
         )
 
     async def winds(self, community_id: int, member_id: int) -> list[Whole]:
-        """The winds a member asked in lately, newest first."""
-        return [aim.wind_mmps for aim in await self.of(community_id, member_id)]
+        """The winds a member asked in lately, newest first; elsewhere meanwhile, they may lack."""
+        member = community_id, member_id
+        if member not in self._winds:
+            told = await self.of(community_id, member_id)
+            self._winds[member] = deque((aim.wind_mmps for aim in told), maxlen=KEPT_AIMS)
+        self._winds.move_to_end(member)
+        while len(self._winds) > KEPT_MEMBERS:
+            self._winds.popitem(last=False)
+        return list(self._winds[member])
 
     async def _write(self) -> None:
         while self._new:
+            await asyncio.sleep(GATHERED_S)
             now = {member: list(told) for member, told in self._new.items()}
             try:
                 await self._kept.add(now)

@@ -102,10 +102,9 @@ class WindCog(commands.Cog):
     async def _answer(self, interaction: Interaction, text: str, private: bool | None) -> None:
         community, member = community_of(interaction), interaction.user.id
         reply = await self.service.reply(community_id=community, member_id=member, text=text)
-        if private is None:
-            private = await self.service.is_private(community_id=community, member_id=member)
+        alone = reply.private if private is None else private
         embed, view = answer_of(reply, member)
-        await respond(interaction, embed=embed, view=view, ephemeral=private)
+        await respond(interaction, embed=embed, view=view, ephemeral=alone)
 
     async def _picked(self, interaction: Interaction, custom_id: str) -> None:
         """Answer in another wind: in place for who asked, to anybody else alone."""

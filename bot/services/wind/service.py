@@ -31,11 +31,12 @@ from shared.wording import wind_in
 
 @dataclass(frozen=True)
 class Reply:
-    """An answer with what its reader needs to see it in their own units."""
+    """An answer with what its reader needs to see it: their units, and whether they alone do."""
 
     answer: Answer
     units: UnitSystem
     mark: str
+    private: bool = False
     usual: tuple[tuple[int, int], ...] = ()
 
 
@@ -47,6 +48,7 @@ class Ways:
     shot: Shot
     units: UnitSystem
     mark: str
+    private: bool = False
 
 
 @dataclass(frozen=True)
@@ -107,12 +109,12 @@ class WindService:
         mark = caddie.kit.mark.name
         if missing(shot) == ("club",):
             found = await asyncio.to_thread(ways, shot=shot, caddie=caddie, bag=bag)
-            return Ways(found, shot, bag.units, mark)
+            return Ways(found, shot, bag.units, mark, bag.private)
         require_question(shot, text, kit=caddie.kit, units=bag.units)
         answer = await self._answer(caddie, Asked(shot, bag, text))
         self._told.note(community_id, member_id, _told(answer))
         usual = tuple(await self._told.winds(community_id, member_id))
-        return Reply(answer, bag.units, mark, usual)
+        return Reply(answer, bag.units, mark, bag.private, usual)
 
     async def _answer(self, caddie: Caddie, asked: Asked) -> Answer:
         """The answer to a complete question, in one batch with what is asked beside it."""
