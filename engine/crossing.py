@@ -11,10 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.batch import Rows
+from engine.motion import Array, State
 
-Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-State = tuple[Array, Array]  # position (3, n) and velocity (rows, n) of a batch
 
 HERMITE_ROUNDS = 6  # Newton on a cubic over one step: quadratic, from the end of the step
 LEAST_FALL_M = 1e-9  # per step: a path more level than that has no crossing to be found

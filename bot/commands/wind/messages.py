@@ -101,9 +101,7 @@ class MessagesCog(commands.Cog):
             await self._refuse(message, community, text, error)
             return
         embed, view = answer_of(reply, member)
-        if message.guild is not None and await self.service.is_private(
-            community_id=community, member_id=member
-        ):
+        if message.guild is not None and reply.private:
             await _in_private(message, embed, view)
         else:
             await message.reply(embed=embed, view=view, mention_author=False)

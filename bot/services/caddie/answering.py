@@ -53,7 +53,8 @@ def answer_from(
             )[0]
         ),
         flight=flight_facts(found, right_yd, long_yd),
-        ground=ground_facts(found.runs, 0, onto=shot.onto, distance_m=float(base.distance_m[0])),
+        ground=found.runs
+        and ground_facts(found.runs, 0, onto=shot.onto, distance_m=float(base.distance_m[0])),
         if_wind=IfWind(
             per_mph=changed(right_yd, long_yd, 1), per_10_deg=changed(right_yd, long_yd, 2)
         ),

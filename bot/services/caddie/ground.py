@@ -63,11 +63,11 @@ def onto_of(kind: SurfaceKind | None) -> int:
 
 
 def ground_facts(
-    runs: Runs | None, index: int, *, onto: SurfaceKind | None, distance_m: float
+    runs: Runs, index: int, *, onto: SurfaceKind | None, distance_m: float
 ) -> GroundFacts | None:
     """What the ball at ``index`` does on the ground; None where its target is where it comes
     down."""
-    if runs is None or onto is None or not runs.asked[index] or not runs.solved[index]:
+    if onto is None or not runs.asked[index] or not runs.solved[index]:
         return None
     yd = METRES_PER_YARD
     carry_m = float(runs.carry_m[index])

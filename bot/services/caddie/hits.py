@@ -1,15 +1,14 @@
-"""What logged tries teach of hits and of the ground: parts of the running sums, and what they say.
+"""What the running sums of logged tries say of hits and of the ground.
 
-A try adds to its grade's hits in one of four ways (``engine.execution``): measured where it is
-known where the ball came down, holed, missed by nobody knows how much, or set aside as a mishit.
-Where a ball is known to have come down and ended on a ground, its run adds to that ground's.
+``bot.services.results.shot`` says what a try adds: to its grade's hits in one of four ways
+(``engine.execution``), measured where it is known where the ball came down, holed, missed by nobody
+knows how much, or set aside as a mishit; to a ground's runs where it is known to have come down and
+ended there.
 """
-
-from collections.abc import Mapping
 
 import numpy as np
 
-from bot.services.caddie.believed import Roll, grade_keys, parents_of
+from bot.services.caddie.believed import Roll, Sums, grade_keys, parents_of
 from engine.execution import BANDS, HitSpread, HitSums, learn_spread
 from engine.roll_learn import RunSums, learn_roll
 from shared.kit import SURFACE_KINDS, Kit, SurfaceKind
@@ -17,10 +16,8 @@ from shared.kit import SURFACE_KINDS, Kit, SurfaceKind
 HITS, RUNS = "hits", "runs"
 """The scopes of their sums."""
 
-Rows = Mapping[str, tuple[float, ...]]
 
-
-def spread_from(kit: Kit, rows: Rows) -> HitSpread:
+def spread_from(kit: Kit, rows: Sums) -> HitSpread:
     """The hit spread of every grade of ``grade_keys`` from the sums; the stated prior without."""
     keys = grade_keys(kit)
     sums = np.zeros((len(keys), BANDS, 7))
@@ -36,7 +33,7 @@ def spread_from(kit: Kit, rows: Rows) -> HitSpread:
     )
 
 
-def rolls_from(rows: Rows) -> dict[SurfaceKind, Roll]:
+def rolls_from(rows: Sums) -> dict[SurfaceKind, Roll]:
     """What a roll is multiplied by, by ground; without runs 1."""
     sums = np.array([rows.get(kind, (0.0,) * 4) for kind in SURFACE_KINDS]).T
     found = learn_roll(RunSums(*sums))

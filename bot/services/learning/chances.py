@@ -12,7 +12,6 @@ import numpy as np
 
 from bot.drawing.trust_scene import ChanceBin, ChancesScene
 from engine.reliability import LEAST_HOLED, LEAST_TRIES, Reliability, Standing, reliability
-from shared.wording import plural
 from storage.database import Database
 from storage.results import ChanceGiven, Results
 
@@ -59,7 +58,7 @@ def earned_by(given: list[ChanceGiven]) -> Earned:
 
 def earned_sentence(earned: Earned) -> str:
     """Whether a chance of going in is given, and why or why not, in one sentence."""
-    tried = f"{plural(earned.tries, 'logged try').replace('trys', 'tries')}, {earned.holed} in"
+    tried = f"{earned.tries} logged {'try' if earned.tries == 1 else 'tries'}, {earned.holed} in"
     if earned.diagram.standing is Standing.TOO_FEW:
         return (
             f"Not enough tries to give a chance: {tried}, of shots that are to end on a ground; "

@@ -83,13 +83,12 @@ class Learner:
             sources = [f"{each}; {ANEW}" for each in sources]
         hits = await self._sums.all(community_id, HITS)
         rolls = rolls_from(await self._sums.all(community_id, RUNS))
-        frozen = await self._decisions.frozen(community_id)
-        if not frozen:
-            return replace(found, sources=tuple(sources), hits=hits, rolls=rolls)
-        response, reasons = hold(found.response, caddie.kit_rack.keys, frozen)
-        for row, reason in reasons.items():
-            sources[row] = f"frozen by a coach: {reason}"
-        return Believed(response, tuple(sources), found.spreads, hits, rolls)
+        response, frozen = found.response, await self._decisions.frozen(community_id)
+        if frozen:
+            response, reasons = hold(response, caddie.kit_rack.keys, frozen)
+            for row, reason in reasons.items():
+                sources[row] = f"frozen by a coach: {reason}"
+        return replace(found, response=response, sources=tuple(sources), hits=hits, rolls=rolls)
 
     async def posterior(self, community_id: int) -> Posterior:
         """The response of every club grade of the community's kit."""

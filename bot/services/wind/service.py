@@ -121,10 +121,6 @@ class WindService:
         known = caddie.known(asked)
         return known if known is not None else await self._batcher.ask((caddie, asked))
 
-    async def is_private(self, *, community_id: int, member_id: int) -> bool:
-        """Whether a member wants answers for themselves."""
-        return (await self.bags.get(community_id, member_id)).private
-
     async def text_of(
         self, options: Mapping[str, str | None], *, community_id: int, member_id: int
     ) -> str:
