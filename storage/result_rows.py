@@ -60,7 +60,7 @@ def to_row(played: Played) -> dict[str, object]:
 
 
 def from_row(row: Row[*tuple[object, ...]]) -> Result:
-    """The result a row keeps."""
+    """The result a row keeps; without parts where they were not read."""
     # A row finds each of its columns by name anew, which took half the time of reading many.
     held: dict[str, Any] = row._asdict()  # pyright: ignore[reportPrivateUsage]
     pairs = {name: (held[first], held[second]) for name, (first, second) in _PAIRS.items()}
@@ -73,6 +73,8 @@ def from_row(row: Row[*tuple[object, ...]]) -> Result:
         played=Played(
             **played,
             line_revision=held["line_revision"],
-            parts=tuple(Part(scope, key, tuple(vector)) for scope, key, vector in held["parts"]),
+            parts=tuple(
+                Part(scope, key, tuple(vector)) for scope, key, vector in held.get("parts", ())
+            ),
         ),
     )

@@ -297,6 +297,19 @@ async def test_a_page_of_one_club(db: Database) -> None:
     assert [r.id for r in (*first, *rest)] == [ids[0], ids[2], ids[4]]
 
 
+async def test_the_last_of_a_club_stand_oldest_first_and_without_their_parts(db: Database) -> None:
+    results = Results(db)
+    kept = [
+        (await add(results, dataclasses.replace(MISS, club=club), 181 + n)).result
+        for n, club in enumerate(("driver", "driver", "7-iron", "driver", "driver"))
+    ]
+    await results.remove(kept[3].id)
+    found = await results.last_of_club(HERE, "driver", limit=2)
+    assert [r.id for r in found] == [kept[1].id, kept[4].id]
+    assert found[0].played == dataclasses.replace(kept[1].played, parts=())
+    assert kept[1].played.parts
+
+
 async def test_what_is_learned_has_a_version_that_moves_with_it(db: Database) -> None:
     results, versions = Results(db), Versions(db)
     bare = Played(hole_key=HOLE, line_key=B, variant="B", holed=True)
