@@ -53,7 +53,6 @@ from bot.services.division_roles import KEPT_MEMBERS
 from bot.services.for_me import ForMeService
 from bot.services.homes import HomeService
 from bot.services.kits.service import KitService
-from bot.services.learning.chances import ChanceService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
 from bot.services.measure.results import MeasuredResults
@@ -108,9 +107,7 @@ def cogs(
         WindCog(router=router, service=wind),
         MessagesCog(bot=bot, router=router, service=wind, homes=homes, retries=retries),
         EqualCog(router=router, service=wind),
-        NextShotCog(
-            NextShotService(kits=each.kits, bags=each.bags, chances=ChanceService(each.db))
-        ),
+        NextShotCog(NextShotService(kits=each.kits, bags=each.bags, chances=each.chances)),
         BagCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags, roles=each.roles),
         UpkeepCog(
@@ -276,7 +273,7 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
             roles=roles,
             bags=bags,
             pool=services.pictures.pool,
-            chances=ChanceService(db),
+            chances=services.chances,
         ),
         MeasureCog(router=router, service=measure, bags=bags, roles=roles),
     ]

@@ -19,6 +19,7 @@ from bot.services.caddie.law_worker import LawWorker
 from bot.services.division_roles import DivisionRoles
 from bot.services.homes import HomeService
 from bot.services.kits.kept import KitRepository
+from bot.services.learning.chances import ChanceService
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
 from bot.services.members import BagCache, Caddies, ToldAims
@@ -56,6 +57,7 @@ class Services:
     outbox: Outbox
     learner: Learner
     decisions: Decisions
+    chances: ChanceService
     pictures: PictureService
     guides: GuideService
     verdicts: Verdicts
@@ -101,6 +103,7 @@ async def open_services(settings: Settings) -> Services:
         outbox=Outbox(db),
         learner=learner,
         decisions=decisions,
+        chances=ChanceService(db),
         settings=store,
         kept_kits=kept_kits,
         told=ToldAims(KeptAims(db)),
