@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from engine.holing import Draws, Room, draws
+from engine.holing import Draws, draws, unlimited
 from engine.line_chance import line_chances, lines_chances
 from engine.line_compare import (
     CLEAR,
@@ -89,7 +89,7 @@ def test_lines_that_cannot_be_told_apart_stand_together() -> None:
 def test_the_effects_agree_with_lines_played_anew() -> None:
     """Hits wider by a twentieth and a response off by a third of its error, both last shots."""
     points = draws(shots=2, count=8192)
-    green = Room(*(np.array([np.inf]),) * 4, np.array([6.0]))
+    green = replace(unlimited(1), radius_m=np.array([6.0]))
     hits = execution_of(1, hit_long_m=3.0, hit_right_m=2.5, response_long_m=2.0, wind_mps=0.3)
     first = leg("driver", distance_m=215.0, last=False)
     second = leg("8-iron", distance_m=112.0, last=True, room=green, execution=hits)
@@ -115,7 +115,7 @@ def test_the_effects_agree_with_lines_played_anew() -> None:
 def test_lines_in_one_batch_are_each_as_alone_at_the_last_points() -> None:
     """Of one, two and two shots, one of which no swing plays; it leaves the others alone."""
     points = draws(shots=3, count=512)
-    green = Room(*(np.array([np.inf]),) * 4, np.array([9.0]))
+    green = replace(unlimited(1), radius_m=np.array([9.0]))
     short = leg("8-iron", distance_m=112.0, last=True, room=green)
     first = leg("driver", distance_m=215.0, last=False)
     never = leg("8-iron", distance_m=112.0, last=True, height_m=150.0)

@@ -107,9 +107,8 @@ def stays_in(world: World, caddie: Caddie) -> dict[str, float]:
     ball = np.repeat(np.arange(len(texts)), BALLS)
     questions = questions_of(caddie.kit_rack.rack.take(asked.row), asked).take(ball)
     swings = Swings(questions, law.aims.speed_factor[ball], law.aims.azimuth_rad[ball])
-    gust = (
-        questions.wind_mps + rng.uniform(-0.8, 0.8, ball.size) + 0.3 * rng.standard_t(4, ball.size)
-    )
+    gust = rng.uniform(-0.8, 0.8, ball.size) + 0.3 * rng.standard_t(4, ball.size)
+    speed = np.maximum(questions.wind_mps + gust, 0.0)
     turned = questions.wind_from_deg + rng.uniform(-9, 9, ball.size)
     down = touchdown_of(fly_swings(swings, wind_mps=wind_vector(speed_mps=speed, from_deg=turned)))
     air = replace(STANDARD_AIR, density_kgpm3=STANDARD_AIR.density_kgpm3 * world.air)

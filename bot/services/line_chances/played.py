@@ -18,7 +18,7 @@ from bot.services.caddie.caddie import Caddie, batch
 from bot.services.caddie.chances import GROUND_LOG, READ_DEG, READ_MPS
 from bot.services.caddie.ground import AROUND, GREEN_RADIUS_M, onto_of
 from engine.execution import Execution
-from engine.holing import MOST_SHOTS, Draws, Room, draws
+from engine.holing import MOST_SHOTS, Draws, Room, draws, unlimited
 from engine.law import Shots, questions_of
 from engine.line_chance import Leg, LineChances, lines_chances
 from engine.line_compare import Estimate, LegDoubt, Outcomes, estimate
@@ -208,5 +208,4 @@ def _carry_m(line: Sequence[AdaptedShot]) -> np.ndarray:
 
 def _green() -> Room:
     """A green of the usual size about the hole."""
-    none = np.array([np.inf])
-    return Room(none, none, none, none, np.array([GREEN_RADIUS_M]))
+    return replace(unlimited(1), radius_m=np.array([GREEN_RADIUS_M]))
