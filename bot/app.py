@@ -232,7 +232,14 @@ def _published(
     kits.on_other_answers(notes.computes_otherwise)
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
-    compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
+    compare = CompareService(
+        db=db,
+        book=book,
+        bags=bags,
+        verdicts=verdicts,
+        lines=services.lines,
+        chances=services.chances,
+    )
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
         NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),

@@ -22,6 +22,7 @@ from bot.services.kits.kept import KitRepository
 from bot.services.learning.chances import ChanceService
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
+from bot.services.line_chances.service import LineChances
 from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.pictures.guides import GuideService
 from bot.services.pictures.service import PictureService
@@ -58,6 +59,7 @@ class Services:
     learner: Learner
     decisions: Decisions
     chances: ChanceService
+    lines: LineChances
     pictures: PictureService
     guides: GuideService
     verdicts: Verdicts
@@ -104,6 +106,7 @@ async def open_services(settings: Settings) -> Services:
         learner=learner,
         decisions=decisions,
         chances=ChanceService(db),
+        lines=LineChances(),
         settings=store,
         kept_kits=kept_kits,
         told=ToldAims(KeptAims(db)),
