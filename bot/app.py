@@ -55,6 +55,7 @@ from bot.services.homes import HomeService
 from bot.services.kits.service import KitService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
+from bot.services.line_chances.safer import SaferLines
 from bot.services.measure.results import MeasuredResults
 from bot.services.measure.service import MeasureService
 from bot.services.next_shot.service import NextShotService
@@ -178,6 +179,7 @@ def _played(
         bags=each.bags,
         told=each.told,
         verdicts=each.verdicts,
+        safer=SaferLines(lines=each.lines, chances=each.chances),
     )
     results = _results(each)
     rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)

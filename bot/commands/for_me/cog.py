@@ -3,6 +3,7 @@
 import discord
 from discord.ext import commands
 
+from bot.chat.later import Latest, change_answer
 from bot.chat.message import division_question, view_of, with_pictures
 from bot.chat.respond import (
     Interaction,
@@ -10,6 +11,7 @@ from bot.chat.respond import (
     acknowledge_change,
     actor_of,
     change_message,
+    community_of,
     picked,
     respond,
     typed,
@@ -41,6 +43,7 @@ class ForMeCog(commands.Cog):
     def __init__(self, *, router: Router, service: ForMeService, pictures: PictureService) -> None:
         self.service = service
         self._pictures = pictures
+        self._latest = Latest()
         router.on(AskForMe.name, self._asked)
         router.on(AskLineForMe.name, self._line_asked)
         router.on(ForMeForm.name, self._filled)
@@ -98,12 +101,14 @@ class ForMeCog(commands.Cog):
 
     async def _picked(self, interaction: Interaction, custom_id: str) -> None:
         """Show the line in another wind, in place."""
+        turn = self._latest.begin(interaction)
         await acknowledge_change(interaction)
         asked = PickLineWind.read(custom_id)
         assert asked.wind is not None
         wind = changed_wind(asked.wind, part=asked.part, picked=picked(interaction))
         found = await self._found(interaction, asked.event, asked.hole, asked.variant, wind)
         await change_message(interaction, embeds=[for_me_embed(found)], view=_view(found))
+        await self._add_safer(interaction, found, turn)
 
     async def _why(self, interaction: Interaction, custom_id: str) -> None:
         """Say what stands behind the line."""
@@ -111,6 +116,7 @@ class ForMeCog(commands.Cog):
         asked = WhyLine.read(custom_id)
         wind = asked.wind or ""
         found = await self._found(interaction, asked.event, asked.hole, asked.variant, wind)
+        found = await self.service.with_safer(community_of(interaction), found)
         await respond(interaction, embed=why_line_embed(found), ephemeral=True)
 
     async def _drawn(self, interaction: Interaction, custom_id: str) -> None:
@@ -136,9 +142,19 @@ class ForMeCog(commands.Cog):
         chosen: bool = False,
     ) -> None:
         """Answer with the line for this member."""
+        turn = self._latest.begin(interaction)
         await acknowledge(interaction)
         found = await self._found(interaction, event, hole, variant, wind, chosen)
         await respond(interaction, embed=for_me_embed(found), view=_view(found), ephemeral=True)
+        await self._add_safer(interaction, found, turn)
+
+    async def _add_safer(self, interaction: Interaction, found: ForMe, turn: int) -> None:
+        """Compute which line is safer once the answer is there, and add it to the answer."""
+        if not found.rivals:
+            return
+        late = await self.service.with_safer(community_of(interaction), found, hurry=True)
+        if late.safer is not None and self._latest.holds(interaction, turn):
+            await change_answer(interaction, embeds=[for_me_embed(late)], view=_view(late))
 
     async def _found(
         self,
@@ -174,7 +190,7 @@ def _view(found: ForMe) -> discord.ui.View:
     buttons.append(WhyLine(hole, own, wind, event).button("Why"))
     buttons.append(DrawLine(hole, own, wind, event).button("Picture"))
     buttons.append(AskShare(hole, own, wind, event).as_button())
-    better = found.better.letter if found.better else ""
-    others = sorted(found.others, key=lambda each: (each != better, each))[:MOST_OTHERS]
+    first = found.first_of_others
+    others = sorted(found.others, key=lambda each: (each != first, each))[:MOST_OTHERS]
     buttons += [OtherLine(hole, each, wind, event).as_button() for each in others]
     return view_of(buttons, menus)

@@ -21,7 +21,7 @@ from shared.book import Hole, Line
 from shared.quantities import Wind
 from shared.units import MPS_PER_MPH
 
-STRONG_MPS: Final = 10 * MPS_PER_MPH
+STRONG_MPS: Final = 9.99 * MPS_PER_MPH  # a rounded ten counts
 """From which a wind is called strong; a judgement."""
 
 NOTABLY_MORE: Final = 0.1  # of all tries; fewer are not worth another line: a judgement
@@ -76,38 +76,19 @@ def safer_line(
     return Safer(safe.variant, own.variant, oftener, safe.stays.value, own.stays.value, shown)
 
 
-@dataclass(frozen=True)
-class Choices:
-    """A member's line and the others that may be safer, on a hole, in a strong wind."""
-
-    hole: Hole
-    own: Line
-    others: tuple[Line, ...]
-    bag: Bag
-    wind: Wind
-
-    @property
-    def lines(self) -> tuple[Line, ...]:
-        """All of them."""
-        return (self.own, *self.others)
-
-
-def choices(
-    *, hole: Hole, own: AdaptedLine, lines: Sequence[AdaptedLine], bag: Bag, wind: Wind
-) -> Choices | None:
-    """What may be compared; None where the wind is not strong or no other line may be safer."""
-    if wind.speed.mps < STRONG_MPS - 1e-6 or not own.playable:
-        return None
-    others = tuple(
+def may_be_safer(own: AdaptedLine, lines: Sequence[AdaptedLine]) -> tuple[Line, ...]:
+    """The other lines that a reader may be told of; none where their own can't be played."""
+    if not own.playable:
+        return ()
+    return tuple(
         each.line.line
         for each in lines
         if each is not own and each.playable and each.line.line.rank <= LOWEST_RANK
     )
-    return Choices(hole, own.line.line, others, bag, wind) if others else None
 
 
 class SaferLines:
-    """Asks the computed chances for the safer line."""
+    """Asks the computed chances for the safer line: of a hole's lines one beside the first."""
 
     def __init__(self, *, lines: LineChances, chances: ChanceService) -> None:
         self._lines = lines
@@ -118,21 +99,31 @@ class SaferLines:
         """Whether so much waits to be computed that an answer goes without."""
         return self._lines.waiting >= MOST_WAITING
 
-    async def of(self, community_id: int, caddie: Caddie, asked: Choices) -> Safer | None:
+    async def of(
+        self,
+        community_id: int,
+        caddie: Caddie,
+        hole: Hole,
+        lines: Sequence[Line],
+        bag: Bag,
+        wind: Wind,
+    ) -> Safer | None:
         """The safer line, computed where it is not known."""
-        found = await self._lines.of_hole(
-            caddie, asked.hole, asked.lines, bag=asked.bag, wind=asked.wind
-        )
+        found = await self._lines.of_hole(caddie, hole, lines, bag=bag, wind=wind)
         return await self._judged(community_id, found)
 
     async def known(
-        self, community_id: int, caddie: Caddie, asked: Choices
+        self,
+        community_id: int,
+        caddie: Caddie,
+        hole: Hole,
+        lines: Sequence[Line],
+        bag: Bag,
+        wind: Wind,
     ) -> tuple[bool, Safer | None]:
         """Whether it is known without computing, and the safer line."""
-        found = self._lines.known(caddie, asked.hole, asked.lines, bag=asked.bag, wind=asked.wind)
-        if found is None:
-            return False, None
-        return True, await self._judged(community_id, found)
+        found = self._lines.known(caddie, hole, lines, bag=bag, wind=wind)
+        return (False, None) if found is None else (True, await self._judged(community_id, found))
 
     async def _judged(self, community_id: int, found: Sequence[LinePlayed | None]) -> Safer | None:
         earned = await self._chances.earned(community_id)
