@@ -1,5 +1,7 @@
 """The For me button under a note, its form, and the menus and buttons of a moved line."""
 
+import logging
+
 import discord
 from discord.ext import commands
 
@@ -32,7 +34,10 @@ from bot.services.answer_actions import DrawLine, PickLineWind, WhyLine
 from bot.services.for_me import ForMe, ForMeService
 from bot.services.pictures.service import PictureService
 from bot.services.wind_menus import changed_wind, wind_menus
+from shared.errors import LeewardError
 from shared.quantities import Wind
+
+log = logging.getLogger(__name__)
 
 MOST_OTHERS = 10  # buttons for other lines; five and two menus stand above them
 
@@ -43,7 +48,7 @@ class ForMeCog(commands.Cog):
     def __init__(self, *, router: Router, service: ForMeService, pictures: PictureService) -> None:
         self.service = service
         self._pictures = pictures
-        self._latest = Latest()
+        self.latest = Latest()
         router.on(AskForMe.name, self._asked)
         router.on(AskLineForMe.name, self._line_asked)
         router.on(ForMeForm.name, self._filled)
@@ -101,7 +106,7 @@ class ForMeCog(commands.Cog):
 
     async def _picked(self, interaction: Interaction, custom_id: str) -> None:
         """Show the line in another wind, in place."""
-        turn = self._latest.begin(interaction)
+        turn = self.latest.begin(interaction)
         await acknowledge_change(interaction)
         asked = PickLineWind.read(custom_id)
         assert asked.wind is not None
@@ -142,7 +147,7 @@ class ForMeCog(commands.Cog):
         chosen: bool = False,
     ) -> None:
         """Answer with the line for this member."""
-        turn = self._latest.begin(interaction)
+        turn = self.latest.begin(interaction)
         await acknowledge(interaction)
         found = await self._found(interaction, event, hole, variant, wind, chosen)
         await respond(interaction, embed=for_me_embed(found), view=_view(found), ephemeral=True)
@@ -152,8 +157,12 @@ class ForMeCog(commands.Cog):
         """Compute which line is safer once the answer is there, and add it to the answer."""
         if not found.rivals:
             return
-        late = await self.service.with_safer(community_of(interaction), found, hurry=True)
-        if late.safer is not None and self._latest.holds(interaction, turn):
+        try:
+            late = await self.service.with_safer(community_of(interaction), found, hurry=True)
+        except LeewardError as error:
+            log.warning("an answer goes without the safer line: %s", error)
+            return
+        if late.safer is not None and self.latest.holds(interaction, turn):
             await change_answer(interaction, embeds=[for_me_embed(late)], view=_view(late))
 
     async def _found(

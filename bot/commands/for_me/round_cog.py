@@ -1,5 +1,7 @@
 """/round: a member's round, hole by hole in one private message."""
 
+import logging
+
 from discord import app_commands
 from discord.ext import commands
 
@@ -29,10 +31,13 @@ from bot.services.results.outcome import typed_words
 from bot.services.results.service import Try, wind_of
 from bot.services.round import Page, RoundService
 from bot.services.wind_menus import changed_wind
+from shared.errors import LeewardError
 from shared.shot_text.write import example_wind_text
 from shared.units import UnitSystem
 from shared.wording import wind_words
 from storage.played import Result
+
+log = logging.getLogger(__name__)
 
 MOST_WIND = 80
 
@@ -139,7 +144,11 @@ class RoundCog(commands.Cog):
         """Compute which line is safer once the page is there, and add it to the page."""
         if page.found is None or not page.found.rivals:
             return
-        late = await self.service.with_safer(community_of(interaction), page)
+        try:
+            late = await self.service.with_safer(community_of(interaction), page)
+        except LeewardError as error:
+            log.warning("a round's page goes without the safer line: %s", error)
+            return
         safer = late.found is not None and late.found.safer is not None
         if safer and self._latest.holds(interaction, turn):
             await change_answer(interaction, embeds=[round_embed(late)], view=round_view(late))

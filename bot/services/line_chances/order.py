@@ -24,9 +24,9 @@ class Computed:
 
 
 def computed(lines: Sequence[LinePlayed | None], earned: Earned) -> Computed | None:
-    """What was computed of a hole's lines; None where nothing could be."""
+    """What was computed of a hole's lines; None of one alone that is given no chance."""
     found = [line for line in lines if line is not None]
-    if not found:
+    if len(found) < 1 + (not earned.shown):
         return None
     groups = in_order([line.in_ for line in found], points())
     order = tuple(tuple(sorted(found[n].variant for n in group)) for group in groups)
@@ -43,7 +43,7 @@ def order_words(found: Computed) -> str:
     elif len(found.lines) > 1:
         said = f"Computed: {letters[0]}, none clearly likelier to go in"
     else:
-        said = f"Computed: line {letters[0]} alone"
+        said = f"Computed for line {letters[0]}"
     why = [] if found.earned.shown else [found.earned.diagram.standing.value]
     if any(line.assumed for line in found.lines.values()):
         why.append("last shots taken to end on a green")
