@@ -53,9 +53,9 @@ from bot.services.division_roles import KEPT_MEMBERS
 from bot.services.for_me import ForMeService
 from bot.services.homes import HomeService
 from bot.services.kits.service import KitService
-from bot.services.learning.chances import ChanceService
 from bot.services.learning.full_pass import FullPass
 from bot.services.learning.trust_service import TrustService
+from bot.services.line_chances.safer import SaferLines
 from bot.services.measure.results import MeasuredResults
 from bot.services.measure.service import MeasureService
 from bot.services.next_shot.service import NextShotService
@@ -108,9 +108,7 @@ def cogs(
         WindCog(router=router, service=wind),
         MessagesCog(bot=bot, router=router, service=wind, homes=homes, retries=retries),
         EqualCog(router=router, service=wind),
-        NextShotCog(
-            NextShotService(kits=each.kits, bags=each.bags, chances=ChanceService(each.db))
-        ),
+        NextShotCog(NextShotService(kits=each.kits, bags=each.bags, chances=each.chances)),
         BagCog(kits=each.kits, bags=each.bags),
         HelpCog(kits=each.kits, bags=each.bags, roles=each.roles),
         UpkeepCog(
@@ -181,6 +179,7 @@ def _played(
         bags=each.bags,
         told=each.told,
         verdicts=each.verdicts,
+        safer=SaferLines(lines=each.lines, chances=each.chances),
     )
     results = _results(each)
     rounds = RoundService(db=each.db, book=each.book, for_me=forme, results=results)
@@ -235,7 +234,14 @@ def _published(
     kits.on_other_answers(notes.computes_otherwise)
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
-    compare = CompareService(db=db, book=book, bags=bags, verdicts=verdicts)
+    compare = CompareService(
+        db=db,
+        book=book,
+        bags=bags,
+        verdicts=verdicts,
+        lines=services.lines,
+        chances=services.chances,
+    )
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
         NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),
@@ -276,7 +282,7 @@ def _learning(services: Services, bot: commands.Bot, router: Router) -> list[com
             roles=roles,
             bags=bags,
             pool=services.pictures.pool,
-            chances=ChanceService(db),
+            chances=services.chances,
         ),
         MeasureCog(router=router, service=measure, bags=bags, roles=roles),
     ]

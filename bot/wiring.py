@@ -19,8 +19,10 @@ from bot.services.caddie.law_worker import LawWorker
 from bot.services.division_roles import DivisionRoles
 from bot.services.homes import HomeService
 from bot.services.kits.kept import KitRepository
+from bot.services.learning.chances import ChanceService
 from bot.services.learning.decisions import Decisions
 from bot.services.learning.learner import Learner
+from bot.services.line_chances.service import LineChances
 from bot.services.members import BagCache, Caddies, ToldAims
 from bot.services.pictures.guides import GuideService
 from bot.services.pictures.service import PictureService
@@ -56,6 +58,8 @@ class Services:
     outbox: Outbox
     learner: Learner
     decisions: Decisions
+    chances: ChanceService
+    lines: LineChances
     pictures: PictureService
     guides: GuideService
     verdicts: Verdicts
@@ -102,6 +106,8 @@ async def open_services(settings: Settings) -> Services:
         outbox=Outbox(db),
         learner=learner,
         decisions=decisions,
+        chances=ChanceService(db),
+        lines=LineChances(),
         settings=store,
         kept_kits=kept_kits,
         told=ToldAims(KeptAims(db)),

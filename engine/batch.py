@@ -1,7 +1,8 @@
 """Batches: dataclasses of arrays whose first axis counts the same things."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,17 @@ class Batch:
             for each in _of(self)
         }
         return type(self)(**parts)
+
+
+B = TypeVar("B", bound=Batch)
+
+
+def joined(parts: Sequence[B]) -> B:
+    """All of them as one, in their order; there must be one."""
+    whole = parts[0]
+    for part in parts[1:]:
+        whole = whole.joined(part)
+    return whole
 
 
 def _of(batch: Batch) -> tuple[Any, ...]:

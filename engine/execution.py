@@ -76,17 +76,26 @@ class HitSpread:
 
     ``factor_low`` and ``factor_high`` (grades, 3) hold 90% of the belief in the factor, whose mean
     logarithm is in ``relative_sd``. ``mishit_share`` (grades,) is the expected share of mishits.
+    ``common_log_sd`` and ``own_log_sd`` (grades, 3) say how little is known of the logarithm of a
+    factor: one standard deviation of what all of a group's cells share, and of the cell's own.
     """
 
     relative_sd: Array
     factor_low: Array
     factor_high: Array
     mishit_share: Array
+    common_log_sd: Array
+    own_log_sd: Array
 
     def of(self, *, grade: Ints, share: Array, carry_m: Array) -> tuple[Array, Array, Array]:
         """Standard deviations along and across in metres, and the mishit share; each (n,)."""
         sd = self.relative_sd[grade, band_of(share)] * carry_m[:, None]
         return sd[:, 0], sd[:, 1], self.mishit_share[grade]
+
+    def doubt_of(self, *, grade: Ints, share: Array) -> tuple[Array, Array]:
+        """``common_log_sd`` and ``own_log_sd`` of n shots; each (n,)."""
+        band = band_of(share)
+        return self.common_log_sd[grade, band], self.own_log_sd[grade, band]
 
 
 @dataclass(frozen=True)
@@ -162,14 +171,38 @@ def learn_spread(*, sums: HitSums, parents: tuple[Ints, Ints, Ints]) -> HitSprea
     shape = _shape(sums, group_of)
     cells = _log_likelihood(sums, shape).reshape(-1, GRID.size)
     levels = [*parents, np.repeat(np.arange(len(parents[2])), BANDS)]
-    belief = _pooled(cells, levels, groups=int(parents[0].max()) + 1)
-    weight = belief / belief.sum(axis=1, keepdims=True)
+    belief, of_groups = _pooled(cells, levels, groups=int(parents[0].max()) + 1)
+    weight = _normed(belief)
     mean = np.exp(weight @ GRID).reshape(-1, BANDS)
     rising = np.cumsum(weight, axis=1)
+    common, own = _doubt(_log_sd(weight).reshape(-1, BANDS), _log_sd(_normed(of_groups))[group_of])
     low, high = (
         np.exp(GRID[np.argmax(rising >= part, axis=1)]).reshape(-1, BANDS) for part in (0.05, 0.95)
     )
-    return HitSpread(mean[..., None] * shape[:, None, :], low, high, _mishits(sums, parents))
+    relative = mean[..., None] * shape[:, None, :]
+    return HitSpread(relative, low, high, _mishits(sums, parents), common, own)
+
+
+def _normed(belief: Array) -> Array:
+    return belief / belief.sum(axis=1, keepdims=True)
+
+
+def _log_sd(weight: Array) -> Array:
+    mean = weight @ GRID
+    return np.sqrt(np.maximum(weight @ GRID**2 - mean**2, 0.0))
+
+
+def _doubt(cell_sd: Array, group_sd: Array) -> tuple[Array, Array]:
+    """Of each cell (grades, 3) what it shares with its group's others, and the rest.
+
+    As if each cell were drawn to its group at once: a cell that puts the share s on its group has
+    variance s t^2 + s^2 g^2, with t^2 that of all steps between and g^2 the group's.
+    """
+    steps = float(np.square(STEP_LOG_SD).sum())
+    group = np.maximum(group_sd, 1e-9)[:, None] ** 2
+    share = (np.sqrt(steps**2 + 4 * group * cell_sd**2) - steps) / (2 * group)
+    share = np.minimum(share, 1.0)
+    return share * np.sqrt(group), np.sqrt(share * steps)
 
 
 def _shape(sums: HitSums, group_of: Ints) -> Array:
@@ -199,8 +232,8 @@ def _log_likelihood(sums: HitSums, shape: Array) -> Array:
     return found
 
 
-def _pooled(cells: Array, levels: list[Ints], *, groups: int) -> Array:
-    """Beliefs of the cells on the grid, (cells, grid): up the tree, down again."""
+def _pooled(cells: Array, levels: list[Ints], *, groups: int) -> tuple[Array, Array]:
+    """Beliefs of cells and groups on the grid, (n, grid) each: up the tree, down again."""
     apart = GRID[:, None] - GRID[None, :]
     steps = [np.exp(-(apart**2) / (2 * sd**2)) for sd in STEP_LOG_SD]
     steps = [step / step.sum(axis=0) for step in steps]
@@ -212,11 +245,11 @@ def _pooled(cells: Array, levels: list[Ints], *, groups: int) -> Array:
         np.add.at(above, levels[level], message)
         own.insert(0, above)
         messages.insert(0, message)
-    belief = own[0] - GRID**2 / (2 * PRIOR_LOG_SD**2)
+    belief = of_groups = own[0] - GRID**2 / (2 * PRIOR_LOG_SD**2)
     for level, parent in enumerate(levels):
         without = belief[parent] - messages[level]
         belief = own[level + 1] + _log(_exp(without) @ steps[level].T)
-    return _exp(belief)
+    return _exp(belief), _exp(of_groups)
 
 
 def _exp(log: Array) -> Array:

@@ -80,12 +80,16 @@ def draws(*, shots: int = 1, count: int = 4096, seed: int = 1) -> Draws:
 
 @dataclass(frozen=True)
 class Room(Batch):
-    """How far n balls may end from their hole and still be fine, m; (n,), inf for no limit."""
+    """How far n balls may end from their hole and still be fine, m; (n,), inf for no limit.
+
+    ``radius_m`` (n,) holds whatever the side; None for no limit of the kind.
+    """
 
     short_m: Array
     long_m: Array
     left_m: Array
     right_m: Array
+    radius_m: Array | None = None
 
     def holds(self, long_m: Array, right_m: Array) -> NDArray[np.bool_]:
         """Whether misses (n,) or (n, points) stay within."""
@@ -93,7 +97,10 @@ class Room(Batch):
         short, far, left, right = (
             each.reshape(shape) for each in (self.short_m, self.long_m, self.left_m, self.right_m)
         )
-        return (long_m >= -short) & (long_m <= far) & (right_m >= -left) & (right_m <= right)
+        inside = (long_m >= -short) & (long_m <= far) & (right_m >= -left) & (right_m <= right)
+        if self.radius_m is None:
+            return inside
+        return inside & (np.hypot(long_m, right_m) <= self.radius_m.reshape(shape))
 
 
 def unlimited(count: int) -> Room:

@@ -278,8 +278,13 @@ def _count(
     change.apply(connection)
     for hole_key in {each.hole_key for each in (gone, new) if each is not None}:
         mark_hole(connection, community_id, hole_key)
-    if any(played is not None and played.parts for played in (gone, new)):
+    if any(played is not None and _teaches(played) for played in (gone, new)):
         bump(connection, community_id, "belief")
+
+
+def _teaches(played: Played) -> bool:
+    """Whether it adds to what is learned, or to how the chances given have held."""
+    return bool(played.parts) or played.chance is not None
 
 
 def _retire(connection: Connection, result_id: int, *, at: datetime) -> bool:

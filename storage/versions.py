@@ -16,7 +16,8 @@ from storage.dialect import Insert, insert_for
 from storage.schema import versions
 
 Kind = Literal["belief", "kit", "book", "bags", "settings"]
-"""What is learned and decided about clubs; the kit; events, holes and lines; bags; settings."""
+"""What is learned (of chances too) and decided about clubs; the kit; events, holes and lines; bags;
+settings."""
 
 
 class Versions:

@@ -1,7 +1,8 @@
 """*For me*: a hole's lines moved to one member's wind and bag. Knows no Discord."""
 
 import asyncio
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from bot.services.book.book import Book
 from bot.services.book.words import lines_words
@@ -15,6 +16,7 @@ from bot.services.caddie.adapt import (
     said_for,
 )
 from bot.services.caddie.caddie import Caddie
+from bot.services.line_chances.safer import STRONG_MPS, Safer, SaferLines, may_be_safer
 from bot.services.members import BagCache, Caddies, ToldAim, ToldAims, wind_mmps
 from bot.services.verdicts.results import OwnWind, Verdicts, grade_of
 from engine.verdict import EQUAL_WITHIN, Outcome, Verdict
@@ -43,7 +45,8 @@ class Opening:
 class ForMe:
     """One line for one member; ``better`` fits better, ``others`` are the letters to see.
 
-    ``verdict`` is that on the member's lines in this wind.
+    ``verdict`` is that on the member's lines in this wind. ``safer`` is the line that is safer in
+    it beyond doubt; ``rivals`` are those of which that is not computed yet.
     """
 
     caddie: Caddie
@@ -60,24 +63,41 @@ class ForMe:
     units: UnitSystem
     mark: str
     usual: tuple[tuple[int, int], ...]
+    safer: Safer | None = None
+    rivals: tuple[Line, ...] = ()
 
     @property
     def letter(self) -> str:
         """Which variant it is."""
         return self.line.letter
 
+    @property
+    def first_of_others(self) -> str:
+        """The letter of the line that is offered first, empty where none is to be."""
+        if self.better is not None:
+            return self.better.letter
+        return self.safer.letter if self.safer is not None else ""
+
 
 class ForMeService:
     """Answers the For me button."""
 
     def __init__(
-        self, *, book: Book, kits: Caddies, bags: BagCache, told: ToldAims, verdicts: Verdicts
+        self,
+        *,
+        book: Book,
+        kits: Caddies,
+        bags: BagCache,
+        told: ToldAims,
+        verdicts: Verdicts,
+        safer: SaferLines,
     ) -> None:
         self.book = book
         self.kits = kits
         self.bags = bags
         self._told = told
         self._verdicts = verdicts
+        self._safer = safer
 
     async def divisions_to_ask(
         self, community_id: int, member_id: int, event: str
@@ -142,22 +162,58 @@ class ForMeService:
         asked = await self.book.event(community_id, event)
         reader = OwnWind(wind, lambda line: grade_of(line, found, caddie, bag))
         verdict = await self._verdict(community_id, asked, hole, lines, reader)
-        return ForMe(
-            caddie=caddie,
-            event=asked,
-            hole=found,
-            wind=wind,
-            line=own,
-            better=better_line(own, adapted, verdict),
-            verdict=verdict,
-            others=tuple(each.line.line.variant for each in adapted if each is not own),
-            problems=tuple(problems),
-            bag=bag,
-            bag_is_set=bool(bag.grades or bag.ball),
-            units=bag.units,
-            mark=caddie.kit.mark.name,
-            usual=tuple(await self._told.winds(community_id, member_id)),
+        return await self._with_rivals(
+            community_id,
+            adapted,
+            ForMe(
+                caddie=caddie,
+                event=asked,
+                hole=found,
+                wind=wind,
+                line=own,
+                better=better_line(own, adapted, verdict),
+                verdict=verdict,
+                others=tuple(each.line.line.variant for each in adapted if each is not own),
+                problems=tuple(problems),
+                bag=bag,
+                bag_is_set=bool(bag.grades or bag.ball),
+                units=bag.units,
+                mark=caddie.kit.mark.name,
+                usual=tuple(await self._told.winds(community_id, member_id)),
+            ),
         )
+
+    async def _with_rivals(
+        self, community_id: int, lines: Sequence[AdaptedLine], found: ForMe
+    ) -> ForMe:
+        """In a strong wind with the safer line where it is known, or what may be."""
+        if found.wind.speed.mps < STRONG_MPS or found.better is not None:
+            return found
+        rivals = may_be_safer(found.line, lines)
+        known, safer = await self._safer.known(
+            community_id,
+            found.caddie,
+            found.hole,
+            (found.line.line.line, *rivals),
+            found.bag,
+            found.wind,
+        )
+        return replace(found, safer=safer, rivals=() if known else rivals)
+
+    async def with_safer(self, community_id: int, found: ForMe, *, hurry: bool = False) -> ForMe:
+        """The same with the safer line, computed where it was not yet; takes some tenths of a
+        second. In a ``hurry`` it goes without where others wait for theirs."""
+        if not found.rivals or (hurry and self._safer.busy):
+            return found
+        safer = await self._safer.of(
+            community_id,
+            found.caddie,
+            found.hole,
+            (found.line.line.line, *found.rivals),
+            found.bag,
+            found.wind,
+        )
+        return replace(found, safer=safer, rivals=())
 
     async def _verdict(
         self, community_id: int, event: Event, hole: int, lines: list[Line], own: OwnWind

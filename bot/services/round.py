@@ -164,6 +164,13 @@ class RoundService:
         page = await self._changed(who, event, lambda at: at.without(hole).at(hole))
         return replace(page, told=told, taken_back=True)
 
+    async def with_safer(self, community_id: int, page: Page) -> Page:
+        """The page with the line that is safer, computed where it was not yet."""
+        if page.found is None:
+            return page
+        found = await self._for_me.with_safer(community_id, page.found, hurry=True)
+        return replace(page, found=found)
+
     async def _holes(self, who: Actor) -> tuple[int, ...]:
         event, _ = await self._book.current(who.community_id)
         return tuple(hole.number for hole in event.holes)

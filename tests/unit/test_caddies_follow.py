@@ -23,7 +23,7 @@ from shared.bag import Bag
 from shared.kit import Charts
 from shared.shot_text import parse
 from storage.played import Played
-from storage.results import Results
+from storage.results import ChanceGiven, Results
 from tests.kits import demo_caddie
 from tests.unit.book_kit import small_event
 
@@ -197,3 +197,28 @@ async def test_without_versions_a_caddie_is_asked_for_once() -> None:
     first = demo_caddie()
     caddies = Caddies(first)
     assert await caddies.caddie(HERE) is await caddies.caddie(HERE)
+
+
+async def test_a_diagram_is_kept_until_a_result_comes_in_either_process(
+    two: tuple[Services, Services], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here, there = two
+    read: list[int] = []
+    chances = Results.chances
+
+    async def counted(self: Results, community_id: int, *, limit: int) -> list[ChanceGiven]:
+        read.append(community_id)
+        return await chances(self, community_id, limit=limit)
+
+    monkeypatch.setattr(Results, "chances", counted)
+    assert [(await here.chances.earned(HERE)).tries for _ in range(3)] == [0, 0, 0]
+    assert len(read) == 1
+    told = Played("h", "h/A", "A", False, club="6-iron", grade="ash", chance=0.125)
+    results = Results(there.db)
+    kept = await results.add(HERE, told, member_id=5, author_name="x", interaction_id=1)
+    await results.add(ELSEWHERE, told, member_id=5, author_name="x", interaction_id=2)
+    assert [(await each.chances.earned(HERE)).tries for each in (here, there, here)] == [1, 1, 1]
+    assert read == [HERE] * 3
+    await results.remove(kept.result.id)
+    assert (await here.chances.earned(HERE)).tries == 0
+    assert (await here.chances.earned(ELSEWHERE)).tries == 1

@@ -4,6 +4,7 @@ import discord
 
 from bot.chat.message import SAND, SEA
 from bot.services.compare.service import HoleRow, HoleTable, Rated, RoundTable, VariantRow
+from bot.services.line_chances.order import order_words, untried_words
 from bot.services.results.outcome import tries_words
 from bot.services.verdicts.words import INTERVALS, chance_words, verdict_words
 from shared import limits
@@ -25,7 +26,7 @@ def compare_embed(table: HoleTable) -> discord.Embed:
         name = f"{row.variant} · {row.status}{plain(whose)}" + (
             f" · {plain(row.title)}" if row.title else ""
         )
-        value = "\n".join(_row_lines(row, table.units))
+        value = "\n".join(_row_lines(row, table))
         embed.add_field(
             name=clipped(name, limits.FIELD_NAME), value=clipped(value, limits.FIELD), inline=False
         )
@@ -84,6 +85,8 @@ def _about(table: HoleTable) -> list[str]:
             f"Like yours: **{plain(wind)}**; a try {wide} of wind away counts 0.6, twice as far "
             "0.1, and another grade half"
         )
+    if table.computed is not None:
+        said.append(order_words(table.computed))
     if table.tries:
         said.append(f"What to expect: {INTERVALS}")
     else:
@@ -91,17 +94,18 @@ def _about(table: HoleTable) -> list[str]:
     return said
 
 
-def _row_lines(row: VariantRow, units: UnitSystem) -> list[str]:
+def _row_lines(row: VariantRow, table: HoleTable) -> list[str]:
     everything = row.all
     if not everything.tries:
-        said = ["not tried yet"]
+        words = untried_words(table.computed, row.variant) if table.computed else ""
+        said = ["not tried yet", *([words] if words else [])]
     else:
         said = [f"**{everything.holed:g} of {tries_words(everything.tries)} went in**"]
         said.append(_rate(everything))
-    said += _miss(everything, units)
+    said += _miss(everything, table.units)
     if row.votes is not None:
         said.append(f"{row.votes} {'vote' if row.votes == 1 else 'votes'}")
-    if row.yours is not None:
+    if row.yours is not None and everything.tries:
         said.append(f"Like yours: {_yours(row.yours)}")
     return said
 

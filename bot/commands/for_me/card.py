@@ -29,8 +29,7 @@ def for_me_embed(found: ForMe, heading: str = "") -> discord.Embed:
     about = [
         heading or f"Hole {found.hole.number}, line {found.line.letter} · {_whose(found)}",
     ]
-    if found.better is not None:
-        about.append(_better_words(found, found.better))
+    about += _other_line(found)
     about += [plain(each) for each in (*_lacking(found), *found.problems)]
     embed = discord.Embed(
         title=clipped(rows[0], limits.TITLE),
@@ -90,8 +89,7 @@ def why_line_embed(found: ForMe) -> discord.Embed:
         _wind_line(found),
         _bag_words(found),
     ]
-    if found.better is not None:
-        about.append(_better_words(found, found.better))
+    about += _other_line(found)
     about += [plain(each) for each in (*_lacking(found), *found.problems)]
     embed = discord.Embed(
         title=clipped(title, limits.TITLE),
@@ -239,6 +237,13 @@ def _bag_words(found: ForMe) -> str:
     if found.bag_is_set:
         return "Your own grades and ball (/bag)"
     return "No bag set: default grades. Set yours with /bag"
+
+
+def _other_line(found: ForMe) -> list[str]:
+    """Which other line is better or safer, and why."""
+    if found.better is not None:
+        return [_better_words(found, found.better)]
+    return [] if found.safer is None else [found.safer.words]
 
 
 def _better_words(found: ForMe, better: AdaptedLine) -> str:

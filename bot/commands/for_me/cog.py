@@ -1,8 +1,11 @@
 """The For me button under a note, its form, and the menus and buttons of a moved line."""
 
+import logging
+
 import discord
 from discord.ext import commands
 
+from bot.chat.later import Latest, change_answer
 from bot.chat.message import division_question, view_of, with_pictures
 from bot.chat.respond import (
     Interaction,
@@ -10,6 +13,7 @@ from bot.chat.respond import (
     acknowledge_change,
     actor_of,
     change_message,
+    community_of,
     picked,
     respond,
     typed,
@@ -30,7 +34,10 @@ from bot.services.answer_actions import DrawLine, PickLineWind, WhyLine
 from bot.services.for_me import ForMe, ForMeService
 from bot.services.pictures.service import PictureService
 from bot.services.wind_menus import changed_wind, wind_menus
+from shared.errors import LeewardError
 from shared.quantities import Wind
+
+log = logging.getLogger(__name__)
 
 MOST_OTHERS = 10  # buttons for other lines; five and two menus stand above them
 
@@ -41,6 +48,7 @@ class ForMeCog(commands.Cog):
     def __init__(self, *, router: Router, service: ForMeService, pictures: PictureService) -> None:
         self.service = service
         self._pictures = pictures
+        self.latest = Latest()
         router.on(AskForMe.name, self._asked)
         router.on(AskLineForMe.name, self._line_asked)
         router.on(ForMeForm.name, self._filled)
@@ -98,12 +106,14 @@ class ForMeCog(commands.Cog):
 
     async def _picked(self, interaction: Interaction, custom_id: str) -> None:
         """Show the line in another wind, in place."""
+        turn = self.latest.begin(interaction)
         await acknowledge_change(interaction)
         asked = PickLineWind.read(custom_id)
         assert asked.wind is not None
         wind = changed_wind(asked.wind, part=asked.part, picked=picked(interaction))
         found = await self._found(interaction, asked.event, asked.hole, asked.variant, wind)
         await change_message(interaction, embeds=[for_me_embed(found)], view=_view(found))
+        await self._add_safer(interaction, found, turn)
 
     async def _why(self, interaction: Interaction, custom_id: str) -> None:
         """Say what stands behind the line."""
@@ -111,6 +121,7 @@ class ForMeCog(commands.Cog):
         asked = WhyLine.read(custom_id)
         wind = asked.wind or ""
         found = await self._found(interaction, asked.event, asked.hole, asked.variant, wind)
+        found = await self.service.with_safer(community_of(interaction), found)
         await respond(interaction, embed=why_line_embed(found), ephemeral=True)
 
     async def _drawn(self, interaction: Interaction, custom_id: str) -> None:
@@ -136,9 +147,23 @@ class ForMeCog(commands.Cog):
         chosen: bool = False,
     ) -> None:
         """Answer with the line for this member."""
+        turn = self.latest.begin(interaction)
         await acknowledge(interaction)
         found = await self._found(interaction, event, hole, variant, wind, chosen)
         await respond(interaction, embed=for_me_embed(found), view=_view(found), ephemeral=True)
+        await self._add_safer(interaction, found, turn)
+
+    async def _add_safer(self, interaction: Interaction, found: ForMe, turn: int) -> None:
+        """Compute which line is safer once the answer is there, and add it to the answer."""
+        if not found.rivals:
+            return
+        try:
+            late = await self.service.with_safer(community_of(interaction), found, hurry=True)
+        except LeewardError as error:
+            log.warning("an answer goes without the safer line: %s", error)
+            return
+        if late.safer is not None and self.latest.holds(interaction, turn):
+            await change_answer(interaction, embeds=[for_me_embed(late)], view=_view(late))
 
     async def _found(
         self,
@@ -174,7 +199,7 @@ def _view(found: ForMe) -> discord.ui.View:
     buttons.append(WhyLine(hole, own, wind, event).button("Why"))
     buttons.append(DrawLine(hole, own, wind, event).button("Picture"))
     buttons.append(AskShare(hole, own, wind, event).as_button())
-    better = found.better.letter if found.better else ""
-    others = sorted(found.others, key=lambda each: (each != better, each))[:MOST_OTHERS]
+    first = found.first_of_others
+    others = sorted(found.others, key=lambda each: (each != first, each))[:MOST_OTHERS]
     buttons += [OtherLine(hole, each, wind, event).as_button() for each in others]
     return view_of(buttons, menus)

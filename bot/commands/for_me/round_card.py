@@ -46,8 +46,8 @@ def round_view(page: Page) -> discord.ui.View:
     buttons = [act("in", "Went in", "success"), act("miss", "Missed"), *around]
     buttons.append(WhyLine(hole, own, wind, event).button("Why"))
     buttons.append(DrawLine(hole, own, wind, event).button("Picture"))
-    better = found.better.letter if found.better else ""
-    others = sorted(found.others, key=lambda each: (each != better, each))[:MOST_OTHERS]
+    first = found.first_of_others
+    others = sorted(found.others, key=lambda each: (each != first, each))[:MOST_OTHERS]
     buttons += [act("line", f"Line {each}", line=each) for each in others]
     buttons += mends
     return view_of(buttons, menus)

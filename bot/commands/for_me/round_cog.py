@@ -1,15 +1,19 @@
 """/round: a member's round, hole by hole in one private message."""
 
+import logging
+
 from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.forms import Form
+from bot.chat.later import Latest, change_answer
 from bot.chat.respond import (
     Interaction,
     acknowledge,
     acknowledge_change,
     actor_of,
     change_message,
+    community_of,
     picked,
     respond,
     typed,
@@ -27,10 +31,13 @@ from bot.services.results.outcome import typed_words
 from bot.services.results.service import Try, wind_of
 from bot.services.round import Page, RoundService
 from bot.services.wind_menus import changed_wind
+from shared.errors import LeewardError
 from shared.shot_text.write import example_wind_text
 from shared.units import UnitSystem
 from shared.wording import wind_words
 from storage.played import Result
+
+log = logging.getLogger(__name__)
 
 MOST_WIND = 80
 
@@ -40,6 +47,7 @@ class RoundCog(commands.Cog):
 
     def __init__(self, *, router: Router, service: RoundService) -> None:
         self.service = service
+        self._latest = Latest()
         router.on(InRound.name, self._pressed)
         router.on(RoundForm.name, self._missed)
         router.on(MendRound.name, self._mended)
@@ -51,8 +59,10 @@ class RoundCog(commands.Cog):
     async def round(self, interaction: Interaction) -> None:
         """Open the round where the member left it."""
         await acknowledge(interaction)
+        turn = self._latest.begin(interaction)
         page = await self.service.open(actor_of(interaction))
         await respond(interaction, embed=round_embed(page), view=round_view(page), ephemeral=True)
+        await self._add_safer(interaction, page, turn)
 
     async def _pressed(self, interaction: Interaction, custom_id: str) -> None:
         asked, who = InRound.read(custom_id), actor_of(interaction)
@@ -124,9 +134,24 @@ class RoundCog(commands.Cog):
 
     async def _show(self, interaction: Interaction, page: Page) -> None:
         """Put the page into the round's message, then have what was logged be learned."""
+        turn = self._latest.begin(interaction)
         await change_message(interaction, embeds=[round_embed(page)], view=round_view(page))
         if page.told is not None and page.told.counted:
             await self.service.results.spread(page.told)
+        await self._add_safer(interaction, page, turn)
+
+    async def _add_safer(self, interaction: Interaction, page: Page, turn: int) -> None:
+        """Compute which line is safer once the page is there, and add it to the page."""
+        if page.found is None or not page.found.rivals:
+            return
+        try:
+            late = await self.service.with_safer(community_of(interaction), page)
+        except LeewardError as error:
+            log.warning("a round's page goes without the safer line: %s", error)
+            return
+        safer = late.found is not None and late.found.safer is not None
+        if safer and self._latest.holds(interaction, turn):
+            await change_answer(interaction, embeds=[round_embed(late)], view=round_view(late))
 
 
 def _miss_form(asked: InRound) -> Form:

@@ -240,10 +240,18 @@ class Caddie:
 
     def hits_of(self, shots: Shots, *, carry_m: Array) -> tuple[Array, Array, Array]:
         """Of n shots with their carries: spread along and across (m), and share of mishits."""
+        grade, share = self._cell(shots, carry_m)
+        return self.hit_spread.of(grade=grade, share=share, carry_m=carry_m)
+
+    def doubt_of_hits(self, shots: Shots, *, carry_m: Array) -> tuple[Array, Array]:
+        """Of n shots what is not known of the logarithm of their hits' spread: one standard
+        deviation of what all clubs share, and of their own."""
+        grade, share = self._cell(shots, carry_m)
+        return self.hit_spread.doubt_of(grade=grade, share=share)
+
+    def _cell(self, shots: Shots, carry_m: Array) -> tuple[Rows, Array]:
         share = np.clip(carry_m / self.kit_rack.rack.full_m[shots.row], 0.1, 1.1)
-        return self.hit_spread.of(
-            grade=self.kit_rack.grade_of_row[shots.row], share=share, carry_m=carry_m
-        )
+        return self.kit_rack.grade_of_row[shots.row], share
 
     @property
     def response(self) -> Response:

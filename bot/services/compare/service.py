@@ -4,11 +4,14 @@ Read from running sums, so it costs the same however many results there are. Kno
 """
 
 import asyncio
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bot.services.book.book import Book
+from bot.services.learning.chances import ChanceService
+from bot.services.line_chances.order import Computed, computed
+from bot.services.line_chances.service import LineChances
 from bot.services.members import BagCache, wind_mmps
 from bot.services.verdicts.results import MM_PER_M, EventResults, Grade, OwnWind, Reader, Verdicts
 from bot.services.verdicts.words import row_of, verdict_letters
@@ -68,9 +71,11 @@ class VariantRow:
 
 @dataclass(frozen=True)
 class HoleTable:
-    """A hole's variants, those the verdict names first, then by expected rate, untried ones last.
+    """A hole's variants, those the verdict names first, then by expected rate, untried ones last
+    in the order of what is computed of them.
 
     ``wind`` is the reader's, None where it isn't known; ``verdict`` holds in it, None for no line.
+    ``computed`` is None where every line was tried, or the wind isn't known.
     """
 
     event: Event
@@ -81,6 +86,7 @@ class HoleTable:
     width_mps: float | None
     voted: bool
     units: UnitSystem
+    computed: Computed | None = None
 
     @property
     def tries(self) -> int:
@@ -124,10 +130,21 @@ class RoundTable:
 class CompareService:
     """Reads the results and has the engine compare."""
 
-    def __init__(self, *, db: Database, book: Book, bags: BagCache, verdicts: Verdicts) -> None:
+    def __init__(
+        self,
+        *,
+        db: Database,
+        book: Book,
+        bags: BagCache,
+        verdicts: Verdicts,
+        lines: LineChances,
+        chances: ChanceService,
+    ) -> None:
         self.book = book
         self.bags = bags
         self._verdicts = verdicts
+        self._lines = lines
+        self._chances = chances
         self._tallies = Tallies(db)
         self._polls = Polls(db)
 
@@ -146,7 +163,8 @@ class CompareService:
         results = await self._verdicts.of_event(community, event)
         found = await self._tallies.of_hole(community, str(key))
         votes = await self._votes(community, str(key))
-        return await asyncio.to_thread(_table, event, hole, results, found, votes, reader, own)
+        table = await asyncio.to_thread(_table, event, hole, results, found, votes, reader, own)
+        return await self._with_computed(community, table, reader)
 
     async def round(self, who: Actor) -> RoundTable:
         """All holes of the current event."""
@@ -155,6 +173,29 @@ class CompareService:
         reader = await self._verdicts.reader(who)
         results = await self._verdicts.of_event(who.community_id, event)
         return await asyncio.to_thread(_round, event, results, reader)
+
+    async def _with_computed(
+        self, community_id: int, table: HoleTable, reader: Reader
+    ) -> HoleTable:
+        """The table with what is computed, where a line in play was not tried yet."""
+        untried = {
+            row.variant for row in table.rows if not row.all.tries and row.all.best is not None
+        }
+        if table.wind is None or not untried:
+            return table
+        hole = table.hole.from_tee(reader.division)
+        in_play = {row.variant for row in table.rows if row.all.best is not None}
+        lines = [line for line in hole.lines if line.variant in in_play]
+        played = await self._lines.of_hole(
+            reader.caddie, hole, lines, bag=reader.bag, wind=table.wind
+        )
+        found = computed(played, await self._chances.earned(community_id))
+        if found is None:
+            return table
+        tried = [row for row in table.rows if row.variant not in untried]
+        last = [row for row in table.rows if row.variant in untried]
+        last.sort(key=lambda row: found.place(row.variant))
+        return replace(table, rows=(*tried, *last), computed=found)
 
     async def _votes(self, community_id: int, key: str) -> dict[str, int]:
         """Votes that stand in the hole's last poll on its lines, by letter."""

@@ -5,15 +5,18 @@ fitted in hindsight. Knows no Discord.
 """
 
 import asyncio
+from collections import OrderedDict
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from bot.drawing.trust_scene import ChanceBin, ChancesScene
+from bot.services.members import COMMUNITIES_IN_MEMORY
 from engine.reliability import LEAST_HOLED, LEAST_TRIES, Reliability, Standing, reliability
 from storage.database import Database
 from storage.results import ChanceGiven, Results
+from storage.versions import Versions
 
 LATEST: Final = 2000  # results looked at: enough for a change to be seen, and soon read
 
@@ -33,15 +36,29 @@ class Earned:
 
 
 class ChanceService:
-    """Asks a community's logged tries whether a chance may be given."""
+    """Asks a community's logged tries whether a chance may be given.
+
+    The diagram is kept until a result comes, in whichever process: until its version moves.
+    """
 
     def __init__(self, db: Database) -> None:
         self._results = Results(db)
+        self._versions = Versions(db)
+        self._seen: OrderedDict[int, tuple[int, Earned]] = OrderedDict()
 
     async def earned(self, community_id: int) -> Earned:
         """How the chances given have held."""
-        given = await self._results.chances(community_id, limit=LATEST)
-        return await asyncio.to_thread(earned_by, given)
+        version = (await self._versions.of(community_id)).get("belief", 0)
+        found = self._seen.get(community_id)
+        if found is None or found[0] != version:
+            # Of a result that comes in between the older version is kept, and it is read again.
+            given = await self._results.chances(community_id, limit=LATEST)
+            found = version, await asyncio.to_thread(earned_by, given)
+            self._seen[community_id] = found
+        self._seen.move_to_end(community_id)
+        while len(self._seen) > COMMUNITIES_IN_MEMORY:
+            self._seen.popitem(last=False)
+        return found[1]
 
 
 def earned_by(given: list[ChanceGiven]) -> Earned:
