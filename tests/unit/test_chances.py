@@ -20,7 +20,7 @@ from engine.finish import Swings, fly_swings, hole_of, touchdown_of
 from engine.ground import Touchdown, settle
 from engine.law import Shots, questions_of
 from engine.motion import wind_vector
-from engine.reliability import Standing
+from engine.reliability import Standing, reliability
 from shared.bag import Bag
 from shared.shot_text import parse
 from storage.played import Part
@@ -189,7 +189,8 @@ def test_chances_by_what_was_learned_hold_in_a_world_of_other_hits() -> None:
     stated = nothing.believing(settled)
     shots = wedges(nothing, 100, seed=5)
     went_in = np.sum([played(learned, shots, seed=seed) for seed in range(10)], axis=0)
-    standing: list[Standing] = []
+    plain: list[Standing] = []
+    put_right: list[Standing] = []
     for caddie in (learned, stated):
         chance = holing_chances(caddie, shots, caddie.allow(shots))
         known = np.isfinite(chance)
@@ -198,8 +199,15 @@ def test_chances_by_what_was_learned_hold_in_a_world_of_other_hits() -> None:
             for each, count in zip(chance[known], went_in[known], strict=True)
         ]
         assert len(given) > 80
-        standing.append(earned_by(given).diagram.standing)
-    assert standing == [Standing.EARNED, Standing.OFF]
+        plain.append(
+            reliability(
+                chance=np.repeat(chance[known], 10),
+                holed=np.concatenate([np.arange(10) < each for each in went_in[known]]),
+            ).standing
+        )
+        put_right.append(earned_by(given).diagram.standing)
+    assert plain == [Standing.EARNED, Standing.OFF]
+    assert put_right == [Standing.EARNED, Standing.EARNED]
 
 
 def test_a_shot_without_a_ground_is_given_no_chance() -> None:
@@ -215,15 +223,30 @@ def test_tries_told_at_once_are_counted_one_by_one_and_the_sentence_says_how_man
     none = earned_by([])
     assert chances_scene(none) is None and not none.shown
     assert earned_sentence(none).startswith("Not enough tries to give a chance: 0 logged tries")
-    few = earned_by([ChanceGiven(0.2, 10, 3), ChanceGiven(0.1, 1, 0)])
-    assert (few.tries, few.holed, few.diagram.standing) == (11, 3, Standing.TOO_FEW)
-    assert "11 logged tries, 3 in" in earned_sentence(few) and "it takes 100 and 10 in" in (
+    first = ChanceGiven(0.1, 50, 5)  # by these the later ones are put right
+    few = earned_by([ChanceGiven(0.2, 10, 3), ChanceGiven(0.1, 1, 0), first])
+    assert (few.logged, few.tries, few.holed) == (61, 11, 3)
+    assert few.diagram.standing is Standing.TOO_FEW
+    assert "61 logged tries" in earned_sentence(few) and "3 of the last 11 in" in (
         earned_sentence(few)
     )
-    right = earned_by([ChanceGiven(0.2, 100, 20), ChanceGiven(0.05, 100, 5)])
-    assert right.shown and "200 logged tries, 25 in" in earned_sentence(right)
-    wrong = earned_by([ChanceGiven(0.6, 100, 20), ChanceGiven(0.05, 100, 5)])
+    right = earned_by([ChanceGiven(0.2, 100, 20), ChanceGiven(0.05, 100, 5), first])
+    assert right.shown and "of the last 200 tries 25 went in" in earned_sentence(right)
+    wrong = earned_by([ChanceGiven(0.2, 100, 2), ChanceGiven(0.05, 100, 20), first])
     assert not wrong.shown and "so none is given" in earned_sentence(wrong)
+
+
+def test_a_chance_is_put_right_by_what_went_in_and_says_how_sure_it_is() -> None:
+    """Three times as often as computed went in."""
+    blocks = [ChanceGiven(chance, 20, in_) for chance, in_ in [(0.04, 2), (0.1, 6)] * 12]
+    earned = earned_by(blocks)
+    assert earned.shown
+    chance, half = earned.goes_in(0.1)
+    assert chance == pytest.approx(0.3, abs=0.04) and 0.03 < half < 0.08
+    low, _ = earned.goes_in(0.04)
+    assert low == pytest.approx(0.1, abs=0.03)
+    same, wider = earned.goes_in(0.1, half_width=0.05)
+    assert same == chance and wider > half + 0.02
 
 
 def test_the_diagram_has_a_dot_a_bin_with_its_whiskers_and_the_diagonal() -> None:

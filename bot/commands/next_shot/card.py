@@ -22,7 +22,9 @@ def next_embed(reply: NextReply) -> discord.Embed:
     title = f"{distance} from the {asked.lie} onto the {asked.onto}"
     lines = [format_shot(asked.shot), ""]
     for way in reply.ways[:SHOWN]:
-        goes_in = f"; goes in {way.chance:.1%}" if reply.earned.shown else ""
+        goes_in = (
+            f"; goes in {reply.earned.goes_in(way.chance)[0]:.1%}" if reply.earned.shown else ""
+        )
         lines += [_aim(way, reply), f"{_ground(way, units)}{goes_in}"]
     margin = reply.ways[0].margin
     across, along = length(margin.right_yd, units), length(margin.long_yd, units)

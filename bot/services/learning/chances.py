@@ -1,7 +1,8 @@
 """Whether the chances of going in have earned to be shown: what was given against what went in.
 
-Each chance was kept with its result as it was logged, by what was known before, so that nothing is
-fitted in hindsight. Knows no Discord.
+What was computed of a try was kept with its result as it was logged, by what was known before. What
+is given is that put right by what went in of the tries before it (``engine.calibration``), so that
+nothing is fitted in hindsight. Knows no Discord.
 """
 
 import asyncio
@@ -13,26 +14,41 @@ import numpy as np
 
 from bot.drawing.trust_scene import ChanceBin, ChancesScene
 from bot.services.members import COMMUNITIES_IN_MEMORY
+from engine.calibration import FIRST, Calibration, calibrate, calibrated_before
 from engine.reliability import LEAST_HOLED, LEAST_TRIES, Reliability, Standing, reliability
 from storage.database import Database
 from storage.results import ChanceGiven, Results
 from storage.versions import Versions
 
-LATEST: Final = 2000  # results looked at: enough for a change to be seen, and soon read
+LATEST: Final = 2000  # results looked at: enough to put chances right, and soon read
+JUDGED: Final = 600  # tries, the last: what was given when little was known is soon behind
 
 
 @dataclass(frozen=True)
 class Earned:
-    """The diagram of a community's tries, with their number and how many went in."""
+    """The diagram of a community's last tries, with their number and how many went in; ``logged``
+    are all that were looked at. ``calibration`` puts a computed chance right."""
 
     diagram: Reliability
     tries: int
     holed: int
+    logged: int
+    calibration: Calibration
 
     @property
     def shown(self) -> bool:
         """Whether a chance may be given."""
         return self.diagram.standing is Standing.EARNED
+
+    def goes_in(self, computed: float, *, half_width: float = 0.0) -> tuple[float, float]:
+        """A computed chance put right, and half of its 90% interval.
+
+        ``half_width``: of the computed one's own interval.
+        """
+        ends = np.clip(computed + half_width * np.array([0.0, -1.0, 1.0]), 0.0, 1.0)
+        found = self.calibration.of(ends)
+        own, common = found.chance[2] - found.chance[1], found.high[0] - found.low[0]
+        return float(found.chance[0]), float(np.hypot(own, common)) / 2
 
 
 class ChanceService:
@@ -62,28 +78,38 @@ class ChanceService:
 
 
 def earned_by(given: list[ChanceGiven]) -> Earned:
-    """The diagram of tries, those told at once counted one by one."""
-    chance = np.array([each.chance for each in given for _ in range(each.tries)], dtype=float)
-    holed = np.array(
-        [n < each.went_in for each in given for n in range(each.tries)], dtype=np.bool_
-    )
+    """The diagram of results, newest first; tries told at once are counted one by one."""
+    oldest = given[::-1]
+    computed = np.array([each.chance for each in oldest], dtype=np.float64)
+    tries = np.array([each.tries for each in oldest], dtype=np.intp)
+    went_in = np.array([each.went_in for each in oldest], dtype=np.float64)
+    results = {"chance": computed, "tries": tries.astype(np.float64), "went_in": went_in}
+    chance = np.repeat(calibrated_before(**results), tries)
+    nth = np.concatenate([np.arange(each.tries) for each in oldest] or [np.zeros(0)])
+    holed = nth < np.repeat(went_in, tries)
+    judged = np.flatnonzero(np.isfinite(chance))[-JUDGED:]
     # Tries of one chance are many, and lie with those that went in first: bins must not part them.
-    mixed = np.random.default_rng(1).permutation(chance.size)
+    mixed = np.random.default_rng(1).permutation(judged)
     diagram = reliability(chance=chance[mixed], holed=holed[mixed])
-    return Earned(diagram, int(chance.size), int(holed.sum()))
+    return Earned(
+        diagram, judged.size, int(holed[judged].sum()), int(tries.sum()), calibrate(**results)
+    )
 
 
 def earned_sentence(earned: Earned) -> str:
     """Whether a chance of going in is given, and why or why not, in one sentence."""
-    tried = f"{earned.tries} logged {'try' if earned.tries == 1 else 'tries'}, {earned.holed} in"
     if earned.diagram.standing is Standing.TOO_FEW:
+        logged = f"{earned.logged} logged {'try' if earned.logged == 1 else 'tries'}"
+        after = f", {earned.holed} of the last {earned.tries} in" if earned.tries else ""
+        wanted = f"{FIRST + LEAST_TRIES}, and {LEAST_HOLED} in after the first {FIRST}"
         return (
-            f"Not enough tries to give a chance: {tried}, of shots that are to end on a ground; "
-            f"it takes {LEAST_TRIES} and {LEAST_HOLED} in."
+            f"Not enough tries to give a chance: {logged} of shots that are to end on a "
+            f"ground{after}; it takes {wanted}."
         )
+    tried = f"of the last {earned.tries} tries {earned.holed} went in"
     if earned.diagram.standing is Standing.OFF:
-        return f"The chances do not agree with what went in, so none is given ({tried})."
-    return f"The chances agree with what went in, so they are given ({tried})."
+        return f"The chances do not agree with what went in, so none is given: {tried}."
+    return f"The chances agree with what went in, so they are given: {tried}."
 
 
 def ranked_sentence(earned: Earned) -> str:
@@ -102,7 +128,7 @@ def chances_scene(earned: Earned) -> ChancesScene | None:
     rows = zip(found.tries, found.given, found.holed, found.low, found.high, strict=True)
     return ChancesScene(
         title="Chances given, and what went in",
-        subtitle=f"{earned.tries} tries, sorted by the chance they were given",
+        subtitle=f"The last {earned.tries} tries, sorted by the chance they were given",
         bins=tuple(ChanceBin(round(float(n)), *(float(v) for v in rest)) for n, *rest in rows),
         interval="90% interval",
     )

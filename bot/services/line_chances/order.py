@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from bot.services.learning.chances import Earned
 from bot.services.line_chances.played import LinePlayed, points
-from engine.line_compare import Estimate, in_order
+from engine.line_compare import in_order
 from shared.wording import listed
 
 
@@ -56,7 +56,10 @@ def untried_words(found: Computed, letter: str) -> str:
     if line is None:
         return ""
     if found.earned.shown:
-        return f"computed: goes in {_share(line.goes_in)}, stays on the green {_share(line.stays)}"
+        computed = line.goes_in
+        goes_in = found.earned.goes_in(computed.value, half_width=computed.half_width)
+        stays = _share(line.stays.value, line.stays.half_width)
+        return f"computed: goes in {_share(*goes_in)}, stays on the green {stays}"
     place = found.place(letter)
     before, after = found.order[:place], found.order[place + 1 :]
     alike = [each for each in found.order[place] if each != letter]
@@ -69,7 +72,7 @@ def untried_words(found: Computed, letter: str) -> str:
     return f"computed: {', '.join(said)}" if said else ""
 
 
-def _share(chance: Estimate) -> str:
+def _share(chance: float, half_width: float) -> str:
     """A chance with its 90% margin, in hundredths."""
-    digits = 1 if chance.value < 0.1 else 0
-    return f"{chance.value:.{digits}%} ± {100 * chance.half_width:.{digits}f}"
+    digits = 1 if chance < 0.1 else 0
+    return f"{chance:.{digits}%} ± {100 * half_width:.{digits}f}"

@@ -35,8 +35,8 @@ class NextWay:
 
     ``allowance`` is where to aim, from the target. ``carry_yd`` is how far the ball comes down,
     ``bounce_yd`` its first bounce, ``run_yd`` all that it goes on, ``leaves_yd`` what it leaves on
-    average. ``setup_yd`` is counted from the full carry. ``chance`` is that of its going in, to be
-    shown once chances have earned it.
+    average. ``setup_yd`` is counted from the full carry. ``chance`` is that of its going in as
+    computed, to be put right, and shown once chances have earned it.
     """
 
     choice: Choice
