@@ -256,7 +256,11 @@ def _published(
         ),
         ResultsCog(router=router, service=results),
         CompareCog(compare, services.pictures.pool),
-        PracticeCog(PracticeService(book=book, verdicts=verdicts)),
+        PracticeCog(
+            PracticeService(
+                book=book, verdicts=verdicts, lines=services.lines, chances=services.chances
+            )
+        ),
         MeCog(router=router, service=privacy, book=book, publisher=publisher, homes=homes),
     ]
 

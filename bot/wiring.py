@@ -106,7 +106,7 @@ async def open_services(settings: Settings) -> Services:
         outbox=Outbox(db),
         learner=learner,
         decisions=decisions,
-        chances=ChanceService(db),
+        chances=ChanceService(db, versions),
         lines=LineChances(),
         settings=store,
         kept_kits=kept_kits,

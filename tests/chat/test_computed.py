@@ -212,3 +212,18 @@ async def test_what_cannot_be_computed_late_leaves_the_answer_as_it_is(
     answer = await for_me(quay, "14 from 10")
     assert "line A" in said(answer) and not quay.env.errors
     assert "goes without the safer line" in caplog.text
+
+
+async def test_practice_spends_tries_where_the_computed_chance_is_least_sure_and_says_so(
+    quay: Stage,
+) -> None:
+    await learn_hits(quay)
+    embed = await card(quay, quay.tamsin, "practice", entries=9)
+    said = text(embed.description)
+    (row,) = [line for line in said.split("\n") if line.startswith("Least sure as computed: line ")]
+    letter, hole = row.removeprefix("Least sure as computed: line ").split(" of hole ")
+    assert f"**Hole {hole}, line {letter}** " in said
+    assert "the less sure it is, the more a try can show" in said
+    await give(quay, 240, actual=2.6)  # far more go in than was given
+    without = text((await card(quay, quay.tamsin, "practice", entries=9)).description)
+    assert "computed" not in without and "Each try goes where" in without

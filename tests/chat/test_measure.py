@@ -10,6 +10,7 @@ from bot.services.learning.full_pass import FullPass
 from shared.quantities import Wind
 from shared.shot_text import parse
 from storage.series import MeasuredSeries
+from storage.vectors import VectorSums
 from tests.chat.asking import card, refused, text
 from tests.chat.conftest import Stage
 from tests.kits import demo_caddie, demo_kit
@@ -243,3 +244,28 @@ async def test_a_measured_shot_is_taken_back_once_with_its_place_in_the_series(
     said = await refused(stage, stage.tamsin, "results", result=value)
     assert "taken back already" in said
     assert await known_shots(stage) == 2
+
+
+async def test_measured_shots_teach_how_the_club_is_hit(stage: Stage) -> None:
+    """Nine clean shots: hits spread less than stated, those of clubs beside a little less; a shot
+    that is taken back takes its own with it."""
+    services = stage.bot.services
+    assert services is not None
+    rng = np.random.default_rng(9)
+    message = await begin(stage, stage.tamsin)
+    for _ in range(9):
+        message = await hit(stage, stage.tamsin, message, rng)
+    sums = VectorSums(services.db)
+    rows = await sums.all(stage.guild.id, "hits")
+    assert {key.split("|")[0] for key in rows} == {"6-iron/ash"}
+    assert sum(row[0] for row in rows.values()) == 9  # measured, one each
+    caddie, plain = await services.kits.caddie(stage.guild.id), demo_caddie()
+    keys = [(club.name, grade.name) for club in plain.kit.clubs for grade in club.grades]
+    less = caddie.hit_spread.relative_sd[:, 2, 0] / plain.hit_spread.relative_sd[:, 2, 0]
+    own, beside = keys.index(("6-iron", "ash")), keys.index(("driver", "ash"))
+    assert less[own] < less[beside] < 1
+    _, value = await choice_of(stage, nth=0)
+    shown = await stage.tamsin.slash(stage.questions, "results", result=value)
+    await stage.tamsin.click(shown.response, label="Take back")
+    rows = await sums.all(stage.guild.id, "hits")
+    assert sum(row[0] for row in rows.values()) == 8

@@ -13,6 +13,10 @@ RULE = (
     "Each try goes where it is expected to add most holes holed, if afterwards everybody plays "
     "the line that then looks best."
 )
+COMPUTED = (
+    "Lines begin from their computed chance of going in: the less sure it is, the more a try can "
+    "show."
+)
 LEAST_SAID = 0.005  # holes a round; less is not worth a number
 
 
@@ -54,7 +58,11 @@ def practice_embed(found: Practice) -> discord.Embed:
         lines.append(f"{tries_words(found.plan.unspent)} left over: no test needs them")
     if found.leaders is not None:
         lines.append(apart_words(found.leaders))
-    lines.append(f"*{RULE} Ask again after some tries.*")
+    if found.least_sure is not None:
+        hole, variant = found.least_sure
+        lines.append(f"Least sure as computed: line {variant} of hole {hole}")
+    rule = RULE if found.least_sure is None else f"{RULE} {COMPUTED}"
+    lines.append(f"*{rule} Ask again after some tries.*")
     return plain_embed(title, lines)
 
 

@@ -57,9 +57,9 @@ class ChanceService:
     The diagram is kept until a result comes, in whichever process: until its version moves.
     """
 
-    def __init__(self, db: Database) -> None:
+    def __init__(self, db: Database, versions: Versions) -> None:
         self._results = Results(db)
-        self._versions = Versions(db)
+        self._versions = versions
         self._seen: OrderedDict[int, tuple[int, Earned]] = OrderedDict()
 
     async def earned(self, community_id: int) -> Earned:

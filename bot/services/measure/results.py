@@ -13,6 +13,7 @@ from bot.services.learning.learner import Learner, Lesson, Seen
 from bot.services.measure.series import HitShot, Series, hit, kept_series
 from bot.services.members import BagCache, Caddies, wind_mmps
 from bot.services.results.outcome import Outcome, read_outcome
+from bot.services.results.shot import Hit, hit_part
 from engine.law import Allowances
 from shared.actor import Actor
 from shared.errors import InputError
@@ -20,7 +21,7 @@ from shared.keys import MEASURED, measured_line
 from shared.quantities import Height, Length, Wind
 from shared.shot import Shot
 from storage.database import Database
-from storage.played import Played, Result
+from storage.played import Part, Played, Result
 from storage.results import Logged, correct_result, remove_result
 from storage.series import change_series, series_of
 
@@ -39,6 +40,7 @@ class Measured:
     law: Allowances
     aim_m: Pair
     miss_m: Pair
+    struck: Hit
 
     @property
     def seen(self) -> Seen:
@@ -69,8 +71,15 @@ class Measured:
             backspin=0.0,
             tilt_deg=0.0,
             weight=lesson.weight if lesson else 0.0,
-            parts=(lesson.part,) if lesson else (),
+            parts=self._parts(lesson),
         )
+
+    def _parts(self, lesson: Lesson | None) -> tuple[Part, ...]:
+        """What it teaches of the wind and, as any shot whose landing is known, of hits."""
+        if lesson is None:
+            return ()
+        key, aside = (self.series.club, self.series.grade), lesson.weight == 0
+        return lesson.part, hit_part(key, self.struck, tries=1, went_in=0, set_aside=aside)
 
 
 class MeasuredResults:
@@ -102,10 +111,10 @@ class MeasuredResults:
         miss_m = (0.0, 0.0) if came.holed else known_miss_m(came, outcome, mark_m=size_m)
         long, right = played.aim_cm or (0, 0)
         aim_m = (long / CM, right / CM)
-        new, law = await asyncio.to_thread(
+        new, law, struck = await asyncio.to_thread(
             hit, caddie=caddie, series=series, shot=shot, aim_m=aim_m, miss_m=miss_m
         )
-        measured = Measured(series, shot, new, law, aim_m, miss_m)
+        measured = Measured(series, shot, new, law, aim_m, miss_m, struck)
         row = measured.row(await self._learner.lesson(who.community_id, measured.seen))
         now = self._db.now()
 

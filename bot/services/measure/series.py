@@ -8,6 +8,7 @@ import numpy as np
 from bot.services.caddie.believed import grade_keys
 from bot.services.caddie.caddie import Caddie, batch
 from bot.services.caddie.rack import Choice
+from bot.services.results.shot import Hit, hit_of
 from engine.chart import Direction
 from engine.law import Allowances, Shots, Verdict
 from engine.measuring import (
@@ -183,9 +184,9 @@ def hit(
     shot: Shot,
     aim_m: tuple[float, float],
     miss_m: tuple[float, float],
-) -> tuple[HitShot, Allowances]:
-    """A played shot (wind and distance known) as one of the series, and what the law says of it;
-    pairs are (long, right)."""
+) -> tuple[HitShot, Allowances, Hit]:
+    """A played shot (wind and distance known) as one of the series, what the law says of it, and
+    how it was hit; pairs are (long, right)."""
     choice = Choice(series.club, series.grade, series.ball)
     shots = batch(shots=[shot], choices=[choice], kit=caddie.kit, kit_rack=caddie.kit_rack)
     new = HitShot(
@@ -195,7 +196,8 @@ def hit(
         observed_m=(miss_m[0] - aim_m[0], miss_m[1] - aim_m[1]),
         height_m=float(shots.height_m[0]),
     )
-    return new, caddie.allow(shots)
+    law = caddie.allow(shots)
+    return new, law, hit_of(caddie, shots, law, miss_m=miss_m, aim_m=aim_m)
 
 
 def _offer(caddie: Caddie, series: Series) -> tuple[Shots, Allowances]:

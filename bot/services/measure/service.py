@@ -136,10 +136,10 @@ class MeasureService:
         size_m = mark_m(caddie, series, played)
         mark = caddie.kit.mark.name
         aim_m, miss_m = _pair(aim, bag, mark, size_m, "marks"), _pair(landed, bag, mark, size_m, "")
-        new, law = await asyncio.to_thread(
+        new, law, struck = await asyncio.to_thread(
             hit, caddie=caddie, series=series, shot=played, aim_m=aim_m, miss_m=miss_m
         )
-        measured = Measured(series, played, new, law, aim_m, miss_m)
+        measured = Measured(series, played, new, law, aim_m, miss_m, struck)
         row = measured.row(await self._learner.lesson(community_id, measured.seen))
         who: _Who = {"member_id": member_id, "author_name": author}
         longer = await self._keep(community_id, who, series, row, new, interaction_id)

@@ -193,15 +193,16 @@ def _compared(
         aim=_cm(aim_m),
         effect=_cm(predicted_m),
         observed=None if miss_m is None else _cm(_turned(observed_m, found.runs)),
-        hit=_hit(caddie, shots, found, miss_m=None if plain_in else miss_m, aim_m=aim_m),
+        hit=hit_of(caddie, shots, found, miss_m=None if plain_in else miss_m, aim_m=aim_m),
         chance=None if math.isnan(chance) else chance,
     )
 
 
-def _hit(
+def hit_of(
     caddie: Caddie, shots: Shots, found: Allowances, *, miss_m: Pair | None, aim_m: Pair
 ) -> Hit:
-    """Where it came down from where a ball so aimed was believed to."""
+    """Where it came down from where a ball so aimed was believed to; ``shots`` (1,) is what was
+    asked, ``found`` what the law says."""
     carry_m = found.situations.carry_m
     long, right, _ = caddie.hits_of(shots, carry_m=carry_m)
     missed: Pair | None = None
