@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import shutil
 import threading
 import time
 from collections.abc import AsyncIterator, Iterator
@@ -45,6 +46,12 @@ class Stage:
         assert isinstance(bot, Leeward)
         return bot
 
+    @property
+    def url(self) -> str:
+        """Where its database is."""
+        assert self.settings.database is not None
+        return self.settings.database
+
     async def restart(self) -> None:
         await self.env.restart_bot(make_bot(self.settings))
 
@@ -53,6 +60,18 @@ class Stage:
 def bodies_within_limits(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Holds every body sent in a chat test against Discord's limits."""
     yield from watch_bodies(monkeypatch)
+
+
+@pytest.fixture(scope="session")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A database file with all tables and no rows, made once: copying it is faster."""
+    path = tmp_path_factory.mktemp("chat") / "empty.sqlite3"
+    asyncio.run(_make(f"sqlite:///{path}"))
+    return path
+
+
+async def _make(url: str) -> None:
+    await (await Database.open(url)).close()
 
 
 @pytest.fixture(scope="session")
@@ -66,11 +85,7 @@ def chat_server() -> Iterator[Server]:
 def empty_on_chat_server(chat_server: Server) -> str:
     """A database with all tables and no rows, made once: copying it is faster."""
     name = chat_server.create()
-
-    async def make() -> None:
-        await (await Database.open(chat_server.url(name))).close()
-
-    asyncio.run(make())
+    asyncio.run(_make(chat_server.url(name)))
     return name
 
 
@@ -78,7 +93,9 @@ def empty_on_chat_server(chat_server: Server) -> str:
 def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """The address of a new database, of the kind that ``LEEWARD_TESTS_ON`` names."""
     if os.environ.get(TESTS_ON) != "postgresql":
-        yield f"sqlite:///{tmp_path / 'leeward.sqlite3'}"
+        file = tmp_path / "leeward.sqlite3"
+        shutil.copy(request.getfixturevalue("empty_file"), file)
+        yield f"sqlite:///{file}"
         return
     server: Server = request.getfixturevalue("chat_server")
     name = server.create(request.getfixturevalue("empty_on_chat_server"))
