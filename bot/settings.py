@@ -54,7 +54,7 @@ class Settings(Model):
     metrics_port: Annotated[int, Field(ge=0, le=65535)] | None = None
     shard: Annotated[Shard, BeforeValidator(_shard)] = ALONE
     unhurried: bool = False  # one who measures asks more often than any member may
-    draw_in_thread: bool = False  # a simulated Discord can't wait for processes
+    one_process: bool = False  # pictures and the law in threads: a simulated Discord waits for none
 
 
 def settings_from(environment: Mapping[str, str] | None = None) -> Settings:

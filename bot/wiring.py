@@ -86,7 +86,7 @@ async def open_services(settings: Settings) -> Services:
     division_roles = DivisionRoles(store)
     book.by_role = division_roles.division
     verdicts = Verdicts(db=db, book=book, kits=kits, bags=bags)
-    pool = PicturePool(in_thread=settings.draw_in_thread)
+    pool = PicturePool(in_thread=settings.one_process)
     return Services(
         db=db,
         kits=kits,

@@ -105,7 +105,7 @@ def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
 
 @pytest.fixture
 def settings(database: str) -> Settings:
-    return Settings(database=database, draw_in_thread=True)
+    return Settings(database=database, one_process=True)
 
 
 @pytest.fixture
