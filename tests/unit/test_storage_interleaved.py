@@ -55,7 +55,7 @@ from tests.unit.serial_order import Done, serial_order
 
 AT_WORK = 6  # at once: more make the search for an order long
 DRAWN = settings(
-    max_examples=60,
+    max_examples=50,
     stateful_step_count=40,
     deadline=None,
     derandomize=True,
@@ -94,6 +94,7 @@ class Interleaved(RuleBasedStateMachine):
         self.done: list[Done[State]] = []
         self.ids: dict[int, int] = {}
         self.pressed: dict[int, Shot] = {}
+        self.corrected: list[tuple[int, Shot]] = []
         self.chat: dict[int, list[str]] = {}
         self.processes = house.run(self._begin())
 
@@ -163,8 +164,16 @@ class Interleaved(RuleBasedStateMachine):
     @precondition(has_results)
     @rule(place=places, process=coaches, club=clubs, long_cm=st.integers(-900, 900))
     def correct(self, place: int, process: int, club: str, long_cm: int) -> None:
-        new = Shot(0, self.press(), club, False, long_cm)
-        self.begin(self.process(process).correct(self.known(place), new, self.ids))
+        correction = self.known(place), Shot(0, self.press(), club, False, long_cm)
+        self.corrected.append(correction)
+        self.begin(self.process(process).correct(*correction, self.ids))
+
+    @precondition(lambda self: self.has_room() and bool(self.corrected))
+    @rule(place=places, process=coaches)
+    def correct_again(self, place: int, process: int) -> None:
+        """The same form, delivered once more."""
+        correction = self.corrected[place % len(self.corrected)]
+        self.begin(self.process(process).correct(*correction, self.ids))
 
     @precondition(has_results)
     @rule(place=places, process=coaches)
@@ -237,10 +246,12 @@ class Interleaved(RuleBasedStateMachine):
         self.house.run(all_on(workers))
         self.take_answers()
 
+    @precondition(has_room)
     @rule(process=coaches)
     def post(self, process: int) -> None:
         """Bring what waits to the chat; what is written meanwhile is brought the next time."""
-        self.house.run(self._post(Outbox(self.house.doors[process])))
+        work = self._post(Outbox(self.house.doors[process]))
+        self.begin(("post", work, lambda state: (state, None)))
 
     async def _post(self, outbox: Outbox) -> None:
         for message in await outbox.claim():
@@ -254,7 +265,7 @@ class Interleaved(RuleBasedStateMachine):
     def teardown(self) -> None:
         while self.at_work:
             self._on([self.at_work[0][2]])
-        self.post(0)
+        self.house.run(self._post(Outbox(self.house.doors[0])))
         found = self.house.run(self.processes[0].kept())
         order = serial_order(State(), found, self.done)
         assert order is not None, "\n".join([*map(str, self.done), str(found)])
