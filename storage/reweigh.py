@@ -72,14 +72,13 @@ def reweigh_results(connection: Connection, community_id: int, changes: Sequence
     return len(rows)
 
 
-def all_stand(connection: Connection, community_id: int, changes: Sequence[Reweighed]) -> bool:
-    """Whether none of these was removed or corrected, inside the transaction that changes them."""
+def standing_ids(connection: Connection, community_id: int, club: str) -> set[int]:
+    """The results of a club that stand, inside the transaction that changes all of them."""
     c = results.c
-    wanted = [change.result_id for change in changes]
     query = select(c.id).where(
-        c.id.in_(wanted), c.community_id == community_id, c.removed_at.is_(None)
+        c.community_id == community_id, c.club == club, c.removed_at.is_(None)
     )
-    return len(connection.execute(query.with_for_update()).all()) == len(wanted)
+    return set(connection.execute(query.with_for_update()).scalars())
 
 
 def _values(change: Reweighed) -> dict[str, object]:

@@ -55,7 +55,7 @@ from tests.unit.serial_order import Done, serial_order
 
 AT_WORK = 6  # at once: more make the search for an order long
 DRAWN = settings(
-    max_examples=50,
+    max_examples=40,
     stateful_step_count=40,
     deadline=None,
     derandomize=True,

@@ -20,7 +20,7 @@ from storage.database import Database
 from storage.decisions import freeze_club, release_club
 from storage.played import Result
 from storage.results import Results
-from storage.reweigh import Reweighed, all_stand, reweigh_results
+from storage.reweigh import Reweighed, reweigh_results, standing_ids
 
 PAGE = 1000
 LOOKED_AT = 400  # of a club's results: enough for a change of the game to be seen
@@ -93,7 +93,11 @@ class TrustService:
             if result is None or result.community_id != community_id:
                 raise _no_result(result_id)
             caddie = await self.kits.caddie(community_id)
-            effect = _leaves_out(community_id, [_without(caddie, result, why)])
+            without = [_without(caddie, result, why)]
+
+            def effect(connection: Connection, without: list[Reweighed] = without) -> bool:
+                return reweigh_results(connection, community_id, without) > 0
+
             what = f"left out result {result.id}"
             if await self.decide(community_id, coach, what, why, effect):
                 return result
@@ -109,14 +113,11 @@ class TrustService:
         """Forget a club's shots for the learning, after a change of the game; name and count."""
         caddie = await self.kits.caddie(community_id)
         club, why = club_name(caddie.kit, typed), _reason(reason)
-        while True:  # a member may correct or take back one of them in between
-            changes = [
-                _without(caddie, result, why)
-                async for result in self._of_club(community_id, club)
-                if result.played.parts
-            ]
+        while True:  # somebody may log one of this club in between, or correct one
+            stored = [result async for result in self._of_club(community_id, club)]
+            changes = [_without(caddie, result, why) for result in stored if result.played.parts]
+            effect = _resets(community_id, club, {result.id for result in stored}, changes)
             what = f"reset the {club} ({len(changes)} shots)"
-            effect = _leaves_out(community_id, changes)
             if await self.decide(community_id, coach, what, why, effect):
                 return club, len(changes)
 
@@ -138,15 +139,14 @@ class TrustService:
             after = page[-1].id
 
 
-def _leaves_out(community_id: int, changes: Sequence[Reweighed]) -> Effect:
-    """Put these in place; nothing where one of them stands no more."""
+def _resets(community_id: int, club: str, ids: set[int], changes: Sequence[Reweighed]) -> Effect:
+    """Put the changes in place; nothing where a club's results are others than those ``ids``."""
 
     def effect(connection: Connection) -> bool:
-        pages = [changes[start : start + PAGE] for start in range(0, len(changes), PAGE)]
-        if not all(all_stand(connection, community_id, page) for page in pages):
+        if standing_ids(connection, community_id, club) != ids:
             return False
-        for page in pages:
-            reweigh_results(connection, community_id, page)
+        for start in range(0, len(changes), PAGE):
+            reweigh_results(connection, community_id, changes[start : start + PAGE])
         return True
 
     return effect
