@@ -23,7 +23,8 @@ from tests.chat.wire_community import Community, Place, community, prepare
 from tests.postgres import Server, serving
 
 SETTLE_S = 60.0
-TESTS_ON = "LEEWARD_TESTS_ON"  # the kind of database: sqlite, as without it, or postgresql
+KINDS = ("sqlite", "postgresql")
+TESTS_ON = "LEEWARD_TESTS_ON"  # one kind of database instead of both
 ACKNOWLEDGING = ("send_message", "defer", "autocomplete", "send_modal", "edit_message")
 
 
@@ -76,7 +77,7 @@ async def _make(url: str) -> None:
 
 @pytest.fixture(scope="session")
 def chat_server() -> Iterator[Server]:
-    """A PostgreSQL for the tests of the chat, where they run on one."""
+    """A PostgreSQL for the tests of the chat."""
     with serving() as running:
         yield running
 
@@ -89,10 +90,22 @@ def empty_on_chat_server(chat_server: Server) -> str:
     return name
 
 
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Every test of the chat runs on both databases, unless its file says why one is enough.
+
+    It says so as ``ONE_DATABASE``; test_both_databases.py holds it to what that may leave out.
+    """
+    if "database" in metafunc.fixturenames:
+        kinds = KINDS[:1] if hasattr(metafunc.module, "ONE_DATABASE") else KINDS
+        wanted = os.environ.get(TESTS_ON)
+        kinds = tuple(kind for kind in kinds if wanted in (None, kind))
+        metafunc.parametrize("database", kinds, indirect=True)
+
+
 @pytest.fixture
 def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """The address of a new database, of the kind that ``LEEWARD_TESTS_ON`` names."""
-    if os.environ.get(TESTS_ON) != "postgresql":
+    """The address of a new database with all tables and no rows."""
+    if request.param == "sqlite":
         file = tmp_path / "leeward.sqlite3"
         shutil.copy(request.getfixturevalue("empty_file"), file)
         yield f"sqlite:///{file}"
@@ -178,14 +191,12 @@ async def by_the_wall(seconds: float) -> None:
         timer.cancel()
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
+@pytest.fixture(params=KINDS)
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Place:
     """Where a bot that is a process of its own has its database, of each kind in turn."""
     if request.param == "sqlite":
-        yield Place(tmp_path, None)
-        return
-    with serving() as server:
-        yield Place(tmp_path, server)
+        return Place(tmp_path, None)
+    return Place(tmp_path, request.getfixturevalue("chat_server"))
 
 
 @pytest.fixture
