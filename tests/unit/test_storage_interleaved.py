@@ -11,6 +11,7 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from functools import partial
 from itertools import count
 from typing import Any
 
@@ -328,4 +329,5 @@ def test_what_is_left_is_what_a_serial_order_would_leave(
     monkeypatch.setattr(full_pass, "AT_ONCE", 2)  # so that a pass writes more than once
     with house_on(database_url) as house:
         monkeypatch.setattr(full_pass, "weighed", weighing(house.weights))
-        run_state_machine_as_test(lambda: Interleaved(house), settings=DRAWN)
+        machine: Any = partial(Interleaved, house)
+        run_state_machine_as_test(machine, settings=DRAWN)
