@@ -78,6 +78,13 @@ def settings_from(environment: Mapping[str, str] | None = None) -> Settings:
         ) from None
 
 
+def unknown_settings(environment: Mapping[str, str] | None = None) -> list[str]:
+    """Variables that look like settings and are none: one mistyped would be passed over."""
+    given = os.environ if environment is None else environment
+    named = {"DISCORD_TOKEN", *VARIABLES.values()}
+    return sorted(name for name in given if name.startswith("LEEWARD_") and name not in named)
+
+
 def load_kit(path: Path) -> Kit:
     """The kit in a TOML file. Errors: KitFileError, InputError for a file that can't be read."""
     return read_kit(read_text(path), file=path.name)

@@ -6,7 +6,7 @@ state after it and the answer it has where nobody else is at work.
 
 import json
 from collections.abc import Callable, Coroutine
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -33,50 +33,12 @@ from storage.schema import results, votes
 from storage.series import MeasuredSeries
 from storage.settings import CommunitySettings
 from tests.kits import demo_caddie
+from tests.unit.kept_state import Shot, State
 
 MEMBERS = range(7000, 7020)
 CLUBS = ("driver", "5-iron")
 COACHES = (Author(901, "Rosalind"), Author(902, "Odo"))
 HOLE, LINE, CHANNEL = "cup/04", "cup/04/A", 2**60 + 102
-
-
-@dataclass(frozen=True, order=True)
-class Shot:
-    """A result that stands: the press that logged it, the one that corrected it last."""
-
-    press: int
-    last: int
-    club: str
-    holed: bool
-    long_cm: int
-    weight: float = 1.0
-    left_out: str = ""
-
-
-@dataclass(frozen=True)
-class State:
-    """Everything that is kept of a community."""
-
-    shots: frozenset[Shot] = frozenset()
-    presses: frozenset[int] = frozenset()
-    bags: frozenset[tuple[int, str, str]] = frozenset()  # member, club, grade
-    votes: frozenset[tuple[int, int]] = frozenset()  # member, answer
-    is_open: bool = True
-    frozen: frozenset[tuple[str, str]] = frozenset()  # club, reason
-    decisions: tuple[tuple[str, str], ...] = ()  # what, reason; oldest first
-    line: tuple[str, ...] = ()
-    log: tuple[str, ...] = ()
-    series: tuple[str, ...] = ()
-
-    def shot(self, press: int) -> Shot | None:
-        """What stands of the result that a press logged."""
-        return next((each for each in self.shots if each.press == press), None)
-
-    def with_shots(self, gone: list[Shot], new: list[Shot], **others: Any) -> "State":
-        return replace(self, shots=(self.shots - set(gone)) | set(new), **others)
-
-    def decided(self, what: str, why: str, **others: Any) -> "State":
-        return replace(self, decisions=(*self.decisions, (what, why)), **others)
 
 
 Step = Callable[[State], tuple[State, object]]

@@ -48,10 +48,9 @@ from tests.unit.deeds import (
     MEMBERS,
     Deed,
     Deeds,
-    Shot,
-    State,
 )
 from tests.unit.interleaving import Worker, all_on, gated
+from tests.unit.kept_state import Shot, State
 from tests.unit.serial_order import Done, serial_order
 
 AT_WORK = 6  # at once: more make the search for an order long
