@@ -323,7 +323,7 @@ class Leeward(commands.Bot):
             synced = await self.tree.sync()
             log.info("synced %d commands", len(synced))
         self.services.pictures.pool.warm_soon()
-        if not self.settings.draw_in_thread:
+        if not self.settings.one_process:
             await asyncio.to_thread(self.services.law.start)
             # What stands now stands for good; to look through it held the loop for .1 s, measured.
             gc.collect()

@@ -54,7 +54,7 @@ class Settings(Model):
     metrics_port: Annotated[int, Field(ge=0, le=65535)] | None = None
     shard: Annotated[Shard, BeforeValidator(_shard)] = ALONE
     unhurried: bool = False  # one who measures asks more often than any member may
-    draw_in_thread: bool = False  # a simulated Discord can't wait for processes
+    one_process: bool = False  # pictures and the law in threads: a simulated Discord waits for none
 
 
 def settings_from(environment: Mapping[str, str] | None = None) -> Settings:
@@ -76,6 +76,13 @@ def settings_from(environment: Mapping[str, str] | None = None) -> Settings:
         raise InputError(
             f"{VARIABLES.get(name, name)} can't be what it is set to.", EXAMPLES[name]
         ) from None
+
+
+def unknown_settings(environment: Mapping[str, str] | None = None) -> list[str]:
+    """Variables that look like settings and are none: one mistyped would be passed over."""
+    given = os.environ if environment is None else environment
+    named = {"DISCORD_TOKEN", *VARIABLES.values()}
+    return sorted(name for name in given if name.startswith("LEEWARD_") and name not in named)
 
 
 def load_kit(path: Path) -> Kit:

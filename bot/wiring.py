@@ -33,6 +33,7 @@ from bot.settings import Settings, load_kit
 from shared.kit import Kit
 from storage.backup import backup
 from storage.bags import Bags
+from storage.communities import Communities
 from storage.database import Database
 from storage.homes import Homes
 from storage.outbox import Outbox
@@ -91,7 +92,7 @@ async def open_services(settings: Settings) -> Services:
     division_roles = DivisionRoles(store)
     book.by_role = division_roles.division
     verdicts = Verdicts(db=db, book=book, kits=kits, bags=bags)
-    pool = PicturePool(in_thread=settings.draw_in_thread)
+    pool = PicturePool(in_thread=settings.one_process)
     return Services(
         db=db,
         kits=kits,
@@ -140,13 +141,20 @@ MOST_LOOKED = 5  # communities that are asked whether a stranger is a member of 
 
 
 def homes_of(services: Services, bot: commands.Bot) -> HomeService:
-    """Whose bag answers outside a server; who is known nowhere is looked for in a few."""
+    """Whose bag answers outside a server; who is known nowhere is looked for in a few.
+
+    Direct messages reach one process alone, so these are communities of whatever process, and
+    those that play a kit of their own before the others.
+    """
+    served = Communities(services.db)
 
     async def look(member_id: int) -> list[int]:
+        own = [community for community, _ in await services.kept_kits.owners()]
         found: list[int] = []
-        for guild in bot.guilds[:MOST_LOOKED]:
+        for community in await served.somewhere(first=own, limit=MOST_LOOKED):
             with suppress(discord.HTTPException):
-                found.append((await guild.fetch_member(member_id)).guild.id)
+                await bot.http.get_member(community, member_id)
+                found.append(community)
         return found
 
     return HomeService(homes=Homes(services.db), look=look, nowhere=NOWHERE)

@@ -62,6 +62,13 @@ def address_of(url: str | None) -> Address:
     return Address(url=parsed.set(drivername=_DRIVERS[backend]), where=where)
 
 
+def must_be_there(address: Address) -> None:
+    """Raise StorageError for a SQLite file that nobody has made yet, where one could be made."""
+    file = Path(address.where)
+    if address.is_sqlite and file.parent.is_dir() and not file.exists():
+        raise StorageError(f"There is no database {address.where} yet; the first start makes it")
+
+
 def _file_of(url: URL) -> str:
     name = url.database or ""
     if name in ("", ":memory:") or "mode" in url.query:

@@ -10,10 +10,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from shared.errors import StorageError
-from storage.address import Address, address_of
+from storage.address import Address, address_of, must_be_there
 from storage.copy import copy
 from storage.engines import migration_engine
-from storage.files import check_file, copy_file, keep_newest, put_in_place, stamp
+from storage.files import check_file, copy_file, keep_newest, make_directory, put_in_place, stamp
 from storage.lock import FileLock
 from storage.migrations import bring_up_to_date
 from storage.stale import doubt_all
@@ -34,11 +34,12 @@ def backup(
     if keep < 1:
         raise StorageError("At least one backup has to be kept")
     address = address_of(url)
+    must_be_there(address)
     path = directory / f"{PREFIX}{stamp(now or datetime.now(UTC))}.db"
     if address.is_sqlite:
         copy_file(Path(address.where), path)
     else:
-        directory.mkdir(parents=True, exist_ok=True)
+        make_directory(directory)
         part = path.with_name(path.name + ".fetched")
         try:
             copy(url, f"sqlite:///{part.absolute()}")

@@ -3,7 +3,7 @@
 from collections.abc import Collection
 from datetime import timedelta
 
-from sqlalchemy import Column, Connection, Select, Table, delete, func, select, update
+from sqlalchemy import Column, Connection, Select, Table, case, delete, func, select, update
 
 from storage.database import Database
 from storage.dialect import insert
@@ -38,6 +38,14 @@ class Communities:
         rows = await self._db.read(
             lambda connection: connection.execute(query.order_by(communities.c.id)).scalars().all()
         )
+        return list(rows)
+
+    async def somewhere(self, *, first: Collection[int], limit: int) -> list[int]:
+        """Communities that have not left, of whatever process: those named first, then others."""
+        c = communities.c
+        query = select(c.id).where(c.left_at.is_(None))
+        query = query.order_by(case((c.id.in_(first), 0), else_=1), c.id).limit(limit)
+        rows = await self._db.read(lambda connection: connection.execute(query).scalars().all())
         return list(rows)
 
     async def left(self, community_id: int) -> bool:

@@ -4,7 +4,7 @@ from sqlalchemy import Connection, Table, func, insert, select, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from shared.errors import StorageError
-from storage.address import Address, address_of
+from storage.address import Address, address_of, must_be_there
 from storage.engines import looking_engine, migration_engine
 from storage.faults import storage_error
 from storage.migrations import HEAD, bring_up_to_date, stored_version
@@ -22,6 +22,7 @@ def copy(source: str | None, target: str | None) -> dict[str, int]:
     old, new = address_of(source), address_of(target)
     if old.url == new.url:
         raise StorageError("A database cannot be copied onto itself; name another one")
+    must_be_there(old)
     reading = looking_engine(old)
     try:
         with reading.begin() as from_:

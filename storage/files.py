@@ -2,7 +2,7 @@
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import datetime
 from pathlib import Path
 
@@ -17,10 +17,10 @@ def copy_file(source: Path, target: Path) -> None:
 
     ``target`` is there whole and checked, or not at all. Raises StorageError.
     """
-    target.parent.mkdir(parents=True, exist_ok=True)
     part = target.with_name(target.name + ".part")
-    part.unlink(missing_ok=True)
+    make_directory(target.parent)
     try:
+        part.unlink(missing_ok=True)
         where = f"{source.absolute().as_uri()}?mode=ro"
         with (
             closing(sqlite3.connect(where, uri=True)) as old,
@@ -31,12 +31,21 @@ def copy_file(source: Path, target: Path) -> None:
         check_file(part)
         put_in_place(part, target)
     except sqlite3.Error as error:
-        told = storage_error(error, str(source))
+        told = storage_error(error, f"{source} or its copy {target}")
         raise StorageError(getattr(told, "detail", str(error))) from error
     except OSError as error:
         raise StorageError(f"The copy {target} cannot be written ({error.strerror})") from error
     finally:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def make_directory(path: Path) -> None:
+    """Make a directory with those above it. Raises StorageError where that can't be done."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageError(f"The directory {path} cannot be made ({error.strerror})") from error
 
 
 def check_file(path: Path) -> None:

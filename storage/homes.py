@@ -4,7 +4,7 @@ from sqlalchemy import Connection, Table, select, union
 
 from storage.database import Database
 from storage.dialect import insert
-from storage.schema import bags, communities, divisions, homes, results
+from storage.schema import bags, communities, divisions, homes, results, told_aims
 
 
 class Homes:
@@ -39,14 +39,14 @@ class Homes:
         await self._db.write(fn)
 
     async def known(self, member_id: int) -> list[int]:
-        """Communities in which a member has a bag, a division or a result, in order."""
+        """Communities in which a member has a bag, a division or a result, or asked, in order."""
 
         def of(table: Table):
             return select(table.c.community_id).where(
                 table.c.member_id == member_id, table.c.community_id.not_in(_left())
             )
 
-        query = union(of(bags), of(divisions), of(results))
+        query = union(of(bags), of(divisions), of(results), of(told_aims))
         found = await self._db.read(lambda connection: connection.execute(query).scalars().all())
         return sorted(found)
 

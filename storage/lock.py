@@ -38,6 +38,11 @@ class FileLock:
         path = Path(address.where + SUFFIX)
         try:
             file = path.open("ab")
+        except FileNotFoundError as error:
+            raise StorageError(
+                f"The directory {path.parent} for the database is not there;"
+                " make it, or name another file in LEEWARD_DATABASE"
+            ) from error
         except OSError as error:
             raise StorageError(
                 f"The file {path} cannot be written ({error.strerror});"

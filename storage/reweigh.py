@@ -72,6 +72,15 @@ def reweigh_results(connection: Connection, community_id: int, changes: Sequence
     return len(rows)
 
 
+def standing_ids(connection: Connection, community_id: int, club: str) -> set[int]:
+    """The results of a club that stand, inside the transaction that changes all of them."""
+    c = results.c
+    query = select(c.id).where(
+        c.community_id == community_id, c.club == club, c.removed_at.is_(None)
+    )
+    return set(connection.execute(query.with_for_update()).scalars())
+
+
 def _values(change: Reweighed) -> dict[str, object]:
     return {
         "at_id": change.result_id,

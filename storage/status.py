@@ -8,7 +8,7 @@ from sqlalchemy import Connection, func, inspect, select, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from shared.errors import StorageError
-from storage.address import address_of
+from storage.address import address_of, must_be_there
 from storage.engines import looking_engine
 from storage.faults import storage_error
 from storage.migrations import HEAD, stored_version
@@ -41,6 +41,7 @@ def status_of(url: str | None, *, now: datetime | None = None) -> Status:
     Blocks: call it in a thread. Raises StorageError for one that cannot be looked at.
     """
     address = address_of(url)
+    must_be_there(address)
     engine = looking_engine(address)
     try:
         with engine.begin() as connection:

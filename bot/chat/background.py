@@ -29,9 +29,14 @@ class Background:
         self._known_cause = ""
         self.failures = 0
 
+    @property
+    def is_running(self) -> bool:
+        """Whether it has begun and was not stopped."""
+        return self._loop.is_running()
+
     def start(self) -> None:
         """Begin; harmless twice."""
-        if not self._loop.is_running():
+        if not self.is_running:
             self._loop.start()
 
     async def stop(self) -> None:

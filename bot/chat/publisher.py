@@ -142,32 +142,53 @@ class Publisher:
             await self._outbox.give_back([message])  # for the next start
 
     async def _send(self, message: Message) -> None:
-        channel = self._place_of(message)
         if message.body is None:
-            await self._delete(channel, message)
+            await self._delete(self._place_of(message, message.message_id), message)
             return
         embeds, view = parts_of(message.body)
         files = await self._draw(message, embeds)
-        if message.message_id is None:
+        known = message.message_id or await self._left_behind(message, message.body)
+        if known is None:
             sent = await self._post(message, embeds, files, view)
             if not await self._outbox.posted(message, sent.id):
                 await sent.delete()
             return
         try:
-            await self._edit(channel.get_partial_message(message.message_id), embeds, files, view)
+            channel = self._place_of(message, known)
+            await self._edit(channel.get_partial_message(known), embeds, files, view)
         except discord.NotFound:  # somebody deleted it: post anew only what is asked for anew
             if message.insists:
                 await self._outbox.lost(message)
             else:
-                await self._outbox.gone(message.message_id)
+                await self._outbox.gone(known)
             return
-        await self._outbox.posted(message, message.message_id)
+        await self._outbox.posted(message, known)
 
-    def _place_of(self, message: Message) -> discord.PartialMessageable:
+    def _place_of(self, message: Message, known: int | None) -> discord.PartialMessageable:
         """Where a message stands; in a forum that is its own post, whose id is the message's."""
         forum = isinstance(self._client.get_channel(message.channel_id), discord.ForumChannel)
-        post = message.message_id if forum else None
+        post = known if forum else None
         return self._client.get_partial_messageable(post or message.channel_id)
+
+    async def _left_behind(self, message: Message, body: JsonObject) -> int | None:
+        """The forum post that an earlier try made and nobody wrote down: a forum takes no nonce.
+
+        It is known by its buttons, which say what they are about whatever the text says by now.
+        """
+        forum = self._client.get_channel(message.channel_id)
+        if message.claim < 2 or not isinstance(forum, discord.ForumChannel):
+            return None
+        stored: dict[str, Any] = dict(body)
+        wanted = {each["custom_id"] for each in stored.get("buttons", [])}
+        for thread in await forum.guild.active_threads():
+            if thread.parent_id != forum.id or thread.owner_id != forum.guild.me.id:
+                continue
+            if await self._outbox.by_message(thread.id) is None:
+                with suppress(discord.NotFound, discord.Forbidden):
+                    post = await thread.fetch_message(thread.id)
+                    if wanted & buttons_of(post):
+                        return thread.id
+        return None
 
     async def _post(
         self,
@@ -252,6 +273,12 @@ class Publisher:
             return "the bot can't see the channel"
         lacking = lacking_in(channel, POST)
         return f"the bot lacks: {', '.join(lacking)}" if lacking else "Discord forbids it"
+
+
+def buttons_of(message: discord.Message) -> set[str | None]:
+    """The custom ids of a message's buttons."""
+    rows = [row for row in message.components if isinstance(row, discord.ActionRow)]
+    return {part.custom_id for row in rows for part in row.children}
 
 
 def asked_to_wait_s(error: Exception) -> float:

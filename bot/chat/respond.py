@@ -346,8 +346,6 @@ def _hold(embed: discord.Embed) -> None:
         value = _lines_within(field.value or "", limits.FIELD) or "\u200b"
         if (name, value) != (field.name, field.value):
             embed.set_field_at(place, name=name, value=value, inline=field.inline)
-    while len(embed.fields) > limits.FIELDS:
-        embed.remove_field(len(embed.fields) - 1)
 
 
 def _shrink(embed: discord.Embed, most: int) -> None:
@@ -356,7 +354,10 @@ def _shrink(embed: discord.Embed, most: int) -> None:
     if over > 0 and embed.description and size(embed.description) > LEAST_DESCRIPTION:
         keep = max(LEAST_DESCRIPTION, size(embed.description) - over)
         embed.description = _lines_within(embed.description, keep)
-    dropped = 0
+    # One field says how many are left out.
+    dropped = len(embed.fields) - limits.FIELDS + 1 if len(embed.fields) > limits.FIELDS else 0
+    for _ in range(dropped):
+        embed.remove_field(len(embed.fields) - 1)
     while embed.fields and length_of(embed) + _note_size(dropped) > most:
         embed.remove_field(len(embed.fields) - 1)
         dropped += 1

@@ -10,6 +10,8 @@ from wsgiref.simple_server import WSGIRequestHandler, make_server
 import prometheus_client
 
 from bot.chat.figures import CountingHandler, Figures
+from bot.settings import EXAMPLES
+from shared.errors import InputError
 
 HERE_ONLY = "127.0.0.1"
 Start = Callable[..., object]
@@ -40,14 +42,24 @@ def application(figures: Figures, healthy: Callable[[], bool]) -> Callable[..., 
 def metrics_served(
     port: int | None, figures: Figures, healthy: Callable[[], bool]
 ) -> Generator[int | None]:
-    """Serve on a port of this machine while the body runs; the port, None where none is set."""
+    """Serve on a port of this machine while the body runs; the port, None where none is set.
+
+    Errors: InputError for a port that can't be had.
+    """
     if port is None:
         yield None
         return
+    app: Any = application(figures, healthy)
+    try:
+        server = make_server(HERE_ONLY, port, app, handler_class=_Quiet)
+    except OSError as error:
+        raise InputError(
+            f"Port {port} of LEEWARD_METRICS_PORT can't be had ({error.strerror}):"
+            " name a free one above 1023.",
+            EXAMPLES["metrics_port"],
+        ) from error
     counting = CountingHandler(figures)
     logging.getLogger().addHandler(counting)
-    app: Any = application(figures, healthy)
-    server = make_server(HERE_ONLY, port, app, handler_class=_Quiet)
     thread = threading.Thread(target=server.serve_forever, name="metrics", daemon=True)
     thread.start()
     try:

@@ -9,7 +9,7 @@ import discord
 from rich.console import Console
 
 from bot.chat.permissions import NEEDED
-from bot.settings import Settings, load_kit
+from bot.settings import VARIABLES, Settings, load_kit, unknown_settings
 from shared.errors import InputError, LeewardError
 from storage.address import address_of
 from storage.backup import backup, restore
@@ -32,7 +32,9 @@ class Finding:
 
 def check(settings: Settings) -> list[Finding]:
     """Settings, the token's form, the kit and the database; nothing is changed or sent."""
-    return [_token(settings), _kit(settings), _database(settings)]
+    known = f"settings are {', '.join(VARIABLES.values())}"
+    mistyped = [Finding(False, f"{name} is no setting; {known}") for name in unknown_settings()]
+    return [*mistyped, _token(settings), _kit(settings), _database(settings)]
 
 
 def invitation(client_id: int) -> str:
@@ -152,7 +154,10 @@ def _database(settings: Settings) -> Finding:
         status = status_of(settings.database)
     except LeewardError as error:
         return Finding(False, f"database: {getattr(error, 'detail', error)}")
-    return Finding(True, f"database: {status_lines(status)[0]}")
+    said = f"database: {status_lines(status)[0]}"
+    if status.version is not None and status.version > status.head:
+        return Finding(False, f"{said}; a newer Leeward wrote it: start that one")
+    return Finding(True, said)
 
 
 def _console() -> Console:

@@ -80,7 +80,7 @@ async def practice(settings: Settings, *, port: int | None, fresh: bool = False)
     kit = load_kit(settings.kit)
     with ExitStack() as stack:
         url = settings.database or _kept_url(stack, fresh=fresh)
-        own = settings.model_copy(update={"database": url, "draw_in_thread": True})
+        own = settings.model_copy(update={"database": url, "one_process": True})
         await open_ground(
             make_bot=lambda: make_bot(own),
             world=world(kit),

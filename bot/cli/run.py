@@ -9,7 +9,7 @@ import discord
 
 from bot.app import Leeward, make_bot
 from bot.cli.metrics import metrics_served
-from bot.settings import Settings
+from bot.settings import Settings, unknown_settings
 from shared.errors import InputError
 from storage.address import address_of
 from storage.lock import FileLock
@@ -28,6 +28,8 @@ async def run(settings: Settings) -> None:
     """
     if settings.token is None:
         raise InputError("DISCORD_TOKEN is not set: Discord gives one to every bot.", TOKEN_EXAMPLE)
+    for name in unknown_settings():
+        log.warning("%s is set, and no setting of Leeward is called so", name)
     address = address_of(settings.database)
     if address.is_sqlite and not settings.shard.is_alone:
         raise InputError(

@@ -155,7 +155,7 @@ async def loads(rates: tuple[float, ...]) -> list[Load]:
     """A load of each rate, one after the other, on a bot of its own."""
     with tempfile.TemporaryDirectory() as folder:
         template = await captured(
-            Settings(database=f"sqlite:///{Path(folder) / 'one.sqlite3'}", draw_in_thread=True)
+            Settings(database=f"sqlite:///{Path(folder) / 'one.sqlite3'}", one_process=True)
         )
         settings = Settings(
             database=f"sqlite:///{Path(folder) / 'rate.sqlite3'}",

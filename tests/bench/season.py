@@ -208,7 +208,7 @@ def memory_mb() -> float:
 
 async def season(kind: str, url: str, count: int) -> bool:
     """Play one; whether every ratio keeps its bound."""
-    services = await open_services(Settings(database=url, draw_in_thread=True))
+    services = await open_services(Settings(database=url, one_process=True))
     try:
         play, at_start = Season(services, url), memory_mb()
         await play.vote_and_publish()

@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import shutil
 import threading
 import time
 from collections.abc import AsyncIterator, Iterator
@@ -22,7 +23,8 @@ from tests.chat.wire_community import Community, Place, community, prepare
 from tests.postgres import Server, serving
 
 SETTLE_S = 60.0
-TESTS_ON = "LEEWARD_TESTS_ON"  # the kind of database: sqlite, as without it, or postgresql
+KINDS = ("sqlite", "postgresql")
+TESTS_ON = "LEEWARD_TESTS_ON"  # one kind of database instead of both
 ACKNOWLEDGING = ("send_message", "defer", "autocomplete", "send_modal", "edit_message")
 
 
@@ -45,6 +47,12 @@ class Stage:
         assert isinstance(bot, Leeward)
         return bot
 
+    @property
+    def url(self) -> str:
+        """Where its database is."""
+        assert self.settings.database is not None
+        return self.settings.database
+
     async def restart(self) -> None:
         await self.env.restart_bot(make_bot(self.settings))
 
@@ -56,8 +64,20 @@ def bodies_within_limits(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A database file with all tables and no rows, made once: copying it is faster."""
+    path = tmp_path_factory.mktemp("chat") / "empty.sqlite3"
+    asyncio.run(_make(f"sqlite:///{path}"))
+    return path
+
+
+async def _make(url: str) -> None:
+    await (await Database.open(url)).close()
+
+
+@pytest.fixture(scope="session")
 def chat_server() -> Iterator[Server]:
-    """A PostgreSQL for the tests of the chat, where they run on one."""
+    """A PostgreSQL for the tests of the chat."""
     with serving() as running:
         yield running
 
@@ -66,19 +86,29 @@ def chat_server() -> Iterator[Server]:
 def empty_on_chat_server(chat_server: Server) -> str:
     """A database with all tables and no rows, made once: copying it is faster."""
     name = chat_server.create()
-
-    async def make() -> None:
-        await (await Database.open(chat_server.url(name))).close()
-
-    asyncio.run(make())
+    asyncio.run(_make(chat_server.url(name)))
     return name
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Every test of the chat runs on both databases, unless its file says why one is enough.
+
+    It says so as ``ONE_DATABASE``; test_both_databases.py holds it to what that may leave out.
+    """
+    if "database" in metafunc.fixturenames:
+        kinds = KINDS[:1] if hasattr(metafunc.module, "ONE_DATABASE") else KINDS
+        wanted = os.environ.get(TESTS_ON)
+        kinds = tuple(kind for kind in kinds if wanted in (None, kind))
+        metafunc.parametrize("database", kinds, indirect=True)
 
 
 @pytest.fixture
 def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """The address of a new database, of the kind that ``LEEWARD_TESTS_ON`` names."""
-    if os.environ.get(TESTS_ON) != "postgresql":
-        yield f"sqlite:///{tmp_path / 'leeward.sqlite3'}"
+    """The address of a new database with all tables and no rows."""
+    if request.param == "sqlite":
+        file = tmp_path / "leeward.sqlite3"
+        shutil.copy(request.getfixturevalue("empty_file"), file)
+        yield f"sqlite:///{file}"
         return
     server: Server = request.getfixturevalue("chat_server")
     name = server.create(request.getfixturevalue("empty_on_chat_server"))
@@ -88,7 +118,7 @@ def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
 
 @pytest.fixture
 def settings(database: str) -> Settings:
-    return Settings(database=database, draw_in_thread=True)
+    return Settings(database=database, one_process=True)
 
 
 @pytest.fixture
@@ -161,14 +191,12 @@ async def by_the_wall(seconds: float) -> None:
         timer.cancel()
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
+@pytest.fixture(params=KINDS)
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Place:
     """Where a bot that is a process of its own has its database, of each kind in turn."""
     if request.param == "sqlite":
-        yield Place(tmp_path, None)
-        return
-    with serving() as server:
-        yield Place(tmp_path, server)
+        return Place(tmp_path, None)
+    return Place(tmp_path, request.getfixturevalue("chat_server"))
 
 
 @pytest.fixture

@@ -4,8 +4,10 @@ from typing import Any
 
 import pytest
 from discord import app_commands
+from discord.ext import commands
 
 from bot.app import Leeward
+from bot.chat.background import Background
 from bot.commands.polls.cog import PollCog
 from shared.errors import LeewardError
 from shared.keys import EventKey
@@ -107,12 +109,28 @@ async def counts(stage: Stage, message: Any) -> dict[int, int]:
 
 
 async def later(stage: Stage, hours: float) -> None:
-    """Let time pass in steps the simulation can hold."""
+    """Let time pass in steps the simulation can hold.
+
+    What looks about for other things than polls and messages every minute rests meanwhile: a
+    thousand looks an hour are most of what such a step costs.
+    """
+    resting = [each for each in _of_others(stage.bot) if each.is_running]
+    for each in resting:
+        await each.stop()
     left = hours * HOUR
     while left > 0:
         step = min(left, 6 * HOUR)
         await stage.env.advance_time(step)
         left -= step
+    for each in resting:
+        each.start()
+    await stage.env.settle()
+
+
+def _of_others(bot: commands.Bot) -> list[Background]:
+    names = {"TrustCog": "learn_anew", "UpkeepCog": "daily", "EventCog": "rounds"}
+    cogs = {name: bot.get_cog(name) for name in names}
+    return [getattr(cog, names[name]) for name, cog in cogs.items() if cog is not None]
 
 
 def wire(stage: Stage, message: Any) -> Any:

@@ -7,7 +7,6 @@ Discord allows 3 s from its event to the acknowledgement. How long the loop is h
 import asyncio
 import threading
 import time
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -50,9 +49,9 @@ async def test_every_command_and_suggestion_is_acknowledged_within_3_s(
 
 
 @pytest.fixture
-async def service(tmp_path: Path) -> Any:
+async def service(database: str) -> Any:
     """The desk behind /wind, on a database of its own and without any chat."""
-    db = await Database.open(f"sqlite:///{tmp_path / 'desk.sqlite3'}")
+    db = await Database.open(database)
     yield WindService(
         kits=Caddies(demo_caddie()),
         bags=BagCache(Bags(db), Versions(db)),

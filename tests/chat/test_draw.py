@@ -14,6 +14,8 @@ from tests.chat.test_notes import cup, publish
 from tests.chat.test_trust import play
 from tests.kits import demo_kit
 
+ONE_DATABASE = "pictures are drawn from what other tests keep on both databases"
+
 __all__ = ["cup"]
 MOST_BYTES = 150_000
 

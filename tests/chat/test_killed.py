@@ -23,7 +23,7 @@ from storage.results import Results
 from storage.schema import jobs, outbox
 from tests.chat.wire import BotProcess, Wire, serving_discord, until, until_so
 from tests.chat.wire_community import Community, community, prepare
-from tests.postgres import serving
+from tests.postgres import Server
 
 KILLS = 4
 QUESTION = "8.4 mph from 2, 6-iron, 150"
@@ -41,27 +41,26 @@ class Two:
 
 
 @pytest.fixture
-async def two(tmp_path: Path) -> AsyncIterator[Two]:
-    with serving() as server:
-        async with serving_discord() as wire:
-            url = server.url(server.create())
-            bots = [
-                BotProcess(wire, url, tmp_path / f"{number}.log", LEEWARD_SHARD=f"{number}/2")
-                for number in range(2)
-            ]
-            ids = [(2**38 + number) << 22 for number in range(4)]
-            homes = [community(wire, bots[number % 2], id=id) for number, id in enumerate(ids)]
-            db = await Database.open(url)
-            try:
-                for bot in bots:
-                    await bot.start()
-                for home in homes:
-                    await prepare(home)
-                yield Two(wire, db, bots, homes)
-            finally:
-                await db.close()
-                for bot in bots:
-                    await bot.kill()
+async def two(chat_server: Server, tmp_path: Path) -> AsyncIterator[Two]:
+    async with serving_discord() as wire:
+        url = chat_server.url(chat_server.create())
+        bots = [
+            BotProcess(wire, url, tmp_path / f"{number}.log", LEEWARD_SHARD=f"{number}/2")
+            for number in range(2)
+        ]
+        ids = [(2**38 + number) << 22 for number in range(4)]
+        homes = [community(wire, bots[number % 2], id=id) for number, id in enumerate(ids)]
+        db = await Database.open(url)
+        try:
+            for bot in bots:
+                await bot.start()
+            for home in homes:
+                await prepare(home)
+            yield Two(wire, db, bots, homes)
+        finally:
+            await db.close()
+            for bot in bots:
+                await bot.kill()
 
 
 async def act(here: Community, member: Any, dice: random.Random, over: asyncio.Event) -> None:

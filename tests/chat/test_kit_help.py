@@ -115,10 +115,10 @@ class TestAnotherKit:
     """A group's own kit: other names, capitals, a chart, no set-ups past full carry."""
 
     @pytest.fixture
-    def settings(self, tmp_path: Path) -> Settings:
+    def settings(self, database: str, tmp_path: Path) -> Settings:
         kit = tmp_path / "kit.toml"
         kit.write_text(OTHER_KIT, encoding="utf-8")
-        return Settings(database=f"sqlite:///{tmp_path / 'other.sqlite3'}", kit=kit)
+        return Settings(database=database, kit=kit, one_process=True)
 
     async def test_it_is_shown_by_its_own_names(self, stage: Stage) -> None:
         embed = await card(stage, stage.tamsin, "clubs")

@@ -19,6 +19,8 @@ from tests.chat.booking import fill
 from tests.chat.conftest import Stage
 from tests.kits import demo_caddie, demo_kit
 
+ONE_DATABASE = "360 questions and results, each of a kind that other tests keep on both"
+
 MEMBERS, ROUNDS = 12, 10
 SHOTS = (
     ("5-iron", 150),

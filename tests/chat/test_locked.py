@@ -4,65 +4,22 @@ A real process against the simulated Discord's port, which refuses an acknowledg
 after three seconds by the wall. What was asked for meanwhile is done, once.
 """
 
-import asyncio
 import random
-import sqlite3
-import threading
-import time
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from typing import Any
 
-import psycopg
 from simcord.actors import _autocomplete_result
 
-from storage.address import address_of
 from storage.bags import Bags
 from storage.database import Database
 from storage.polls import Polls
 from storage.results import Results
-from storage.schema import metadata
 from tests.chat.booking import fields_of
+from tests.chat.holding import held
 from tests.chat.wire import until
 from tests.chat.wire_community import Community, none_waits, said_on_note
 
 LOCKED_S = 7.0
 PROMPTLY_S = 20.0  # a retry of what failed under the lock may take so long, and not a minute
-
-
-@asynccontextmanager
-async def held(url: str, for_s: float) -> AsyncIterator[None]:
-    """Hold every table while the body runs, and for so long at least."""
-    locked, over = threading.Event(), threading.Event()
-    work = _hold_file if url.startswith("sqlite") else _hold_server
-    thread = threading.Thread(target=work, args=(url, locked, over, for_s))
-    thread.start()
-    assert await asyncio.to_thread(locked.wait, 30.0)
-    try:
-        yield
-    finally:
-        over.set()
-        await asyncio.to_thread(thread.join)
-
-
-def _hold_file(url: str, locked: threading.Event, over: threading.Event, for_s: float) -> None:
-    connection = sqlite3.connect(address_of(url).where, isolation_level=None, timeout=30.0)
-    connection.execute("BEGIN EXCLUSIVE")
-    locked.set()
-    time.sleep(for_s)
-    over.wait()
-    connection.execute("ROLLBACK")
-    connection.close()
-
-
-def _hold_server(url: str, locked: threading.Event, over: threading.Event, for_s: float) -> None:
-    with psycopg.connect(url) as connection:
-        tables = ", ".join(f'"{table.name}"' for table in metadata.sorted_tables)
-        connection.execute(f"LOCK TABLE {tables} IN ACCESS EXCLUSIVE MODE".encode())
-        locked.set()
-        time.sleep(for_s)
-        over.wait()
-        connection.rollback()
 
 
 async def typing(here: Community, text: str) -> Any:
@@ -101,7 +58,7 @@ async def test_under_a_lock_of_seven_seconds_everybody_is_acknowledged_and_all_i
     opened = await here.bot.answered(await here.members[0].click(note, label="Went in"))
     assert opened is not None and opened.modal is not None
     await none_waits(url)
-    async with held(url, LOCKED_S):
+    async with held(url, LOCKED_S, from_readers_too=True, to_the_end=True):
         asked = await asked_while_held(here, opened)
         for text in ("", "o", "oa"):
             assert await typing(here, text) is not None  # from memory, or none

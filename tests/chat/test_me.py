@@ -1,13 +1,14 @@
 """/me export and /me forget, held against the database itself."""
 
 import json
-from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import Connection, create_engine, inspect, text
+from sqlalchemy import Connection, inspect, text
 
 from bot.commands.results.cog import ResultsCog
+from storage.address import address_of
+from storage.engines import looking_engine
 from tests.chat.booking import fill, labels_of, load_cup
 from tests.chat.conftest import Stage
 
@@ -33,13 +34,13 @@ def note(stage: Stage) -> Any:
 
 def rows_with(stage: Stage, value: str) -> list[str]:
     """Every table and column of the database in which ``value`` stands."""
-    path = Path(str(stage.settings.database).removeprefix("sqlite:///"))
-    engine = create_engine(f"sqlite:///{path}")
+    engine = looking_engine(address_of(stage.url))
     with engine.connect() as connection:
+        tables = inspect(connection)
         found = [
             f"{table}.{column['name']}"
-            for table in inspect(engine).get_table_names()
-            for column in inspect(engine).get_columns(table)
+            for table in tables.get_table_names()
+            for column in tables.get_columns(table)
             if _holds(connection, table, column["name"], value)
         ]
     engine.dispose()

@@ -28,7 +28,7 @@ async def opened(settings: Settings) -> AsyncIterator[Ground]:
 
 @pytest.fixture
 def settings(tmp_path: Path) -> Settings:
-    return Settings(database=f"sqlite:///{tmp_path / 'season.sqlite3'}", draw_in_thread=True)
+    return Settings(database=f"sqlite:///{tmp_path / 'season.sqlite3'}", one_process=True)
 
 
 async def counted(ground: Ground) -> tuple[int, int, float]:

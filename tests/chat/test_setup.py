@@ -6,8 +6,12 @@ from typing import Any
 import discord
 import pytest
 from simcord.builders import ChannelHandle
+from sqlalchemy import update
 
 from bot.chat.coaches import CoachesOnlyError
+from shared.errors import StorageError
+from storage.outbox import Outbox
+from storage.schema import outbox
 from tests.chat.asking import card, text
 from tests.chat.booking import labels_of, load_cup, only_message
 from tests.chat.conftest import Stage
@@ -153,6 +157,38 @@ async def test_a_forum_takes_a_post_a_hole_and_each_follows_its_hole(cup: Stage)
     await cup.coach.slash(cup.questions, "event hole", row="3 par 4, 444, bearing 95, The Groyne")
     await cup.env.settle()
     starter = await threads[1].fetch_message(threads[1].id)
+    assert "par 4" in str([embed.to_dict() for embed in starter.embeds])
+
+
+@pytest.mark.usefixtures("posts_as_discord_numbers_them")
+async def test_a_post_that_a_crash_left_unknown_is_found_and_not_made_twice(
+    cup: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    forum = cup.guild.create_forum_channel("notes-forum")
+    message = await press(cup, await start(cup), "Next")
+    await cup.coach.select(message, custom_id=menu_of(message), values=[forum])
+    await cup.coach.slash(cup.questions, "publish", hole=3)
+
+    async def killed(*_: Any) -> bool:
+        raise StorageError("killed before it was written down")
+
+    seen = cup.env.error_cursor
+    with monkeypatch.context() as patch:
+        patch.setattr(Outbox, "posted", killed)
+        await cup.coach.slash(cup.questions, "publish", hole=2)
+    assert len(cup.env.errors[seen:]) == 1
+    await cup.restart()
+    assert cup.bot.services is not None
+    lapsed = update(outbox).values(claimed_until=None)  # a minute by the wall later
+    await cup.bot.services.db.write(lambda connection: connection.execute(lapsed))
+    row = "2 par 4, 344, bearing 95, Gull's Table"
+    await card(cup, cup.coach, "event hole", row=row)
+    await cup.env.advance_time(61)
+    guild = cup.bot.get_guild(cup.guild.id)
+    assert guild is not None
+    posts = {each.name.split(":")[0].split(" ·")[0]: each for each in guild.threads}
+    assert sorted(posts) == ["Hole 2", "Hole 3"] and len(guild.threads) == 2
+    starter = await posts["Hole 2"].fetch_message(posts["Hole 2"].id)
     assert "par 4" in str([embed.to_dict() for embed in starter.embeds])
 
 

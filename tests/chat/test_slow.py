@@ -1,16 +1,14 @@
 """With a slow database and a slow engine everybody is acknowledged in time, and answered.
 
-By the wall clock: another process holds the database's write lock, or the engine's one way to an
+By the wall clock: another program holds the database's write lock, or the engine's one way to an
 allowance takes longer than Discord waits for an acknowledgement. What a member asked for is done
 as soon as it can be, and what is to be posted is posted.
 """
 
 import asyncio
-import sys
 import threading
 import time
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from collections.abc import Awaitable, Callable
 from typing import Any
 
 import aiohttp
@@ -25,36 +23,16 @@ from bot.services.pictures import guides
 from bot.services.wind.service import Reply, WindService
 from engine import finish_law
 from shared.errors import EngineError
-from storage.address import address_of
 from storage.schema import outbox
 from tests.chat.booking import CUP, fill, load_cup, only_message
 from tests.chat.conftest import SETTLE_S, Stage, by_the_wall
+from tests.chat.holding import held
 
 ALLOWED_S = 3.0
 LONGER_S = 3.3  # than Discord waits
 LOCKED_S = 7.0
 
-HOLD = """
-import sqlite3, sys, time
-held = sqlite3.connect(sys.argv[1], isolation_level=None)
-held.execute("BEGIN IMMEDIATE")
-print("locked", flush=True)
-time.sleep(float(sys.argv[2]))
-held.execute("ROLLBACK")
-"""
-
 Action = Callable[[Stage], Awaitable[Any]]
-
-
-@asynccontextmanager
-async def locked(stage: Stage, for_s: float) -> AsyncIterator[None]:
-    """Another process holds the write lock from the body's beginning on."""
-    path = address_of(stage.settings.database).where
-    program = (sys.executable, "-c", HOLD, path, str(for_s))
-    holder = await asyncio.create_subprocess_exec(*program, stdout=asyncio.subprocess.PIPE)
-    assert holder.stdout is not None and await holder.stdout.readline() == b"locked\n"
-    yield
-    assert await holder.wait() == 0
 
 
 @pytest.fixture
@@ -118,7 +96,7 @@ async def test_whoever_waits_for_the_database_is_acknowledged_and_then_answered(
 ) -> None:
     acknowledged_s.clear()
     began = time.perf_counter()
-    async with locked(noted, LONGER_S):
+    async with held(noted.url, LONGER_S):
         result = await action(noted)
     assert time.perf_counter() - began > LONGER_S  # it did wait
     assert max(acknowledged_s) < ALLOWED_S
@@ -131,7 +109,7 @@ async def test_a_result_logged_while_another_process_holds_the_lock_for_seven_se
     noted: Stage, acknowledged_s: list[float]
 ) -> None:
     acknowledged_s.clear()
-    async with locked(noted, LOCKED_S):
+    async with held(noted.url, LOCKED_S):
         result = await went_in(noted)
     assert max(acknowledged_s) < ALLOWED_S
     assert noted.env.errors == []

@@ -4,7 +4,7 @@ import random
 
 import discord
 
-from bot.chat.respond import fit, fit_content, length_of
+from bot.chat.respond import MORE, fit, fit_content, length_of
 from shared import limits
 from tests.chat.limits import check_body
 
@@ -31,6 +31,16 @@ def test_eight_long_shots_keep_the_first_and_say_how_many_are_missing() -> None:
     names = [field.name for field in kept.fields]
     assert names[0] == "1 · driver, 228 yd" and kept.title == "Hole 4, line A: aim 5 marks right"
     assert kept.fields[-1].value == f"{8 - len(names) + 1} more" and len(names) > 5
+
+
+def test_more_fields_than_there_may_be_are_counted() -> None:
+    embed = discord.Embed(title="26 lines")
+    for number in range(26):
+        embed.add_field(name=f"line {number}", value="went in")
+    (kept,) = fit([embed])
+    assert broken([kept]) == []
+    assert [field.name for field in kept.fields[-2:]] == ["line 23", MORE]
+    assert kept.fields[-1].value == "2 more"
 
 
 def test_a_long_list_keeps_whole_lines_from_its_beginning() -> None:

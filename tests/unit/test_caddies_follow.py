@@ -34,7 +34,7 @@ QUESTION = "12 mph from 3, 5-iron, 160"
 
 @pytest.fixture
 async def two(database_url: str) -> AsyncIterator[tuple[Services, Services]]:
-    settings = Settings(database=database_url, draw_in_thread=True)
+    settings = Settings(database=database_url, one_process=True)
     here, there = await open_services(settings), await open_services(settings)
     yield here, there
     for each in (here, there):

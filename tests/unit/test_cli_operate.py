@@ -5,10 +5,13 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text
 
 from bot.__main__ import main
 from bot.cli.operate import invitation
+from storage.address import address_of
 from storage.database import Database
+from storage.engines import migration_engine
 from storage.settings import CommunitySettings
 
 HERE = 2**60 + 7
@@ -138,6 +141,40 @@ def test_check_finds_what_is_wrong_and_shows_no_secret(
     monkeypatch.setenv("LEEWARD_DATABASE", url)
     status, out, _ = said(capsys, "check", "--kit", "/no/such/kit.toml")
     assert status == 1 and out.count("BAD") == 2 and "hunter2" not in out
+
+
+def test_check_names_a_mistyped_setting_and_a_database_of_a_newer_leeward(
+    url: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("LEEWARD_DATABSE", url)
+    status, out, _ = said(capsys, "check")
+    assert status == 1 and "BAD LEEWARD_DATABSE is no setting" in out and "LEEWARD_DATABASE," in out
+    monkeypatch.delenv("LEEWARD_DATABSE")
+    engine = migration_engine(address_of(url))
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    engine.dispose()
+    status, out, _ = said(capsys, "check")
+    assert status == 1 and "BAD database: " in out and "a newer Leeward wrote it" in out
+
+
+def test_where_nothing_can_be_written_or_is_not_there_yet_a_sentence_says_so(
+    url: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    file = tmp_path / "a-file"
+    file.write_text("no directory")
+    status, _, err = said(capsys, "backup", str(file))
+    assert status == 2 and err.startswith(f"The directory {file} cannot be made (")
+    monkeypatch.setenv("LEEWARD_DATABASE", f"sqlite:///{tmp_path / 'new.db'}")
+    for command in (("status",), ("backup", str(tmp_path)), ("copy", url)):
+        status, _, err = said(capsys, *command)
+        assert status == 2 and err.startswith(f"There is no database {tmp_path / 'new.db'} yet;")
+    monkeypatch.setenv("LEEWARD_DATABASE", f"sqlite:///{tmp_path / 'no' / 'new.db'}")
+    status, _, err = said(capsys, "run")
+    assert status == 2 and err.startswith(f"The directory {tmp_path / 'no'} for the database")
 
 
 def test_the_invitation_asks_for_what_is_needed_and_no_more() -> None:

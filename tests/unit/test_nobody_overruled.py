@@ -57,7 +57,7 @@ class Stage:
 
 @pytest.fixture
 async def two(database_url: str) -> AsyncIterator[tuple[Services, Services]]:
-    settings = Settings(database=database_url, draw_in_thread=True)
+    settings = Settings(database=database_url, one_process=True)
     both = await open_services(settings), await open_services(settings)
     cup = demo_cup((await both[0].kits.caddie(HERE)).kit)
     await both[0].book.load(HERE, cup, author=COACHES[0])

@@ -155,6 +155,9 @@ def test_the_port_tells_health_and_figures_and_is_off_by_default() -> None:
             logging.getLogger("bot.z").error("a fault")
         figures.waiting.set(3)
         status, text = get(port, "/metrics")
+        refused = pytest.raises(InputError, match=f"Port {port} of LEEWARD_METRICS_PORT can't be")
+        with refused, metrics_served(port, Figures(), lambda: True):
+            pass
     lines = text.splitlines()
     assert status == 200
     assert "leeward_messages_waiting 3.0" in lines and "leeward_ready 1.0" in lines

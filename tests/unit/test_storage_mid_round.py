@@ -8,7 +8,8 @@ from storage.divisions import Divisions
 from storage.homes import Homes
 from storage.json import JsonObject
 from storage.member_rounds import MemberRounds
-from tests.unit.conftest import HandClock
+from storage.told import KeptAims
+from tests.unit.conftest import HandClock, Opener
 
 ANN, BEN = 2**60 + 7, 2**60 + 8
 
@@ -50,8 +51,20 @@ async def test_communities_that_know_a_member_are_those_still_served(
     await Divisions(db).put(31, ANN, "Oar", event="Cup")
     await Bags(db).put(44, BEN, Bag())
     assert await homes.known(ANN) == [22, 31] and await homes.known(BEN) == [44]
+    await KeptAims(db).add({(55, BEN): [{"club": "driver"}]})  # who has asked is known too
+    assert await homes.known(BEN) == [44, 55]
     assert (await Bags(db).get(31, ANN)) == Bag(ball="tern", private=True)
     await homes.choose(22, ANN)
     await Communities(db).here([22, 31])
     assert await Communities(db).left(22)
     assert await homes.known(ANN) == [31] and await homes.chosen(ANN) is None
+
+
+async def test_communities_to_look_in_are_those_not_left_the_named_ones_first(
+    open_another: Opener,
+) -> None:
+    other = Communities(await open_another())
+    await other.here([31, 12, 24, 7])
+    assert await other.left(12)
+    assert await other.somewhere(first=[31, 12], limit=3) == [31, 7, 24]
+    assert await other.somewhere(first=[], limit=2) == [7, 24]

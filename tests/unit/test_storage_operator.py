@@ -207,8 +207,10 @@ async def test_status_looks_and_changes_nothing(
     assert (status.rows["outbox"], status.rows["bags"], status.rows["results"]) == (4, 2, 4)
     assert (status.waiting, status.refused, status.due, status.left) == (4, 0, 4, 0)
     assert status.waiting_since == clock.time and status.bytes > 100_000
-    with pytest.raises(StorageError, match="cannot be opened"):
+    with pytest.raises(StorageError, match=r"There is no database .*missing\.db yet"):
         status_of(f"sqlite:///{tmp_path / 'missing.db'}")
+    with pytest.raises(StorageError, match="cannot be opened; check that its directory exists"):
+        status_of(f"sqlite:///{tmp_path / 'no' / 'missing.db'}")
     assert not (tmp_path / "missing.db").exists()
 
 

@@ -21,7 +21,9 @@ def compare_embed(table: HoleTable) -> discord.Embed:
         description="\n".join(_about(table)),
         colour=SEA if table.verdict and table.verdict.lines else SAND,
     )
-    for row in table.rows[: limits.FIELDS]:
+    fits = len(table.rows) <= limits.FIELDS
+    shown = table.rows if fits else table.rows[: limits.FIELDS - 1]
+    for row in shown:
         whose = f" · for {listed(row.divisions, 'and')}" if row.divisions else ""
         name = f"{row.variant} · {row.status}{plain(whose)}" + (
             f" · {plain(row.title)}" if row.title else ""
@@ -30,6 +32,10 @@ def compare_embed(table: HoleTable) -> discord.Embed:
         embed.add_field(
             name=clipped(name, limits.FIELD_NAME), value=clipped(value, limits.FIELD), inline=False
         )
+    if not fits:
+        rest = table.rows[len(shown) :]
+        counts = ", ".join(f"{row.variant} {row.all.holed:.0f}/{row.all.tries:.0f}" for row in rest)
+        embed.add_field(name=f"and {len(rest)} more", value=counts, inline=False)
     return embed
 
 

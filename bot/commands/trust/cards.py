@@ -66,13 +66,18 @@ def _shown(report: ClubReport, own: str | None) -> list[GradeGame]:
     return (mine + others or list(report.grades))[: SHOWN if mine or others else 1]
 
 
+SHOWN_DECISIONS = 15
+
+
 def log_lines(decisions: list[Decision]) -> list[str]:
     """Coaches' decisions, newest first."""
-    return [
+    lines = [
         f"<t:{int(each.at.timestamp())}:R> {plain(each.coach_name or 'somebody', 40)}"
         f" {plain(each.what)}: {plain(each.reason)}"
-        for each in decisions[:15]
-    ] or ["No decision yet."]
+        for each in decisions[:SHOWN_DECISIONS]
+    ]
+    before = len(decisions) - len(lines)
+    return [*lines, f"… and {before} before"] if before else lines or ["No decision yet."]
 
 
 def _headline(report: ClubReport) -> str:

@@ -1,7 +1,7 @@
 """What is known of a club, and what a coach decides about it. No Discord."""
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 
 from sqlalchemy import Connection
 
@@ -20,7 +20,7 @@ from storage.database import Database
 from storage.decisions import freeze_club, release_club
 from storage.played import Result
 from storage.results import Results
-from storage.reweigh import Reweighed, reweigh_results
+from storage.reweigh import Reweighed, reweigh_results, standing_ids
 
 PAGE = 1000
 LOOKED_AT = 400  # of a club's results: enough for a change of the game to be seen
@@ -88,18 +88,19 @@ class TrustService:
     ) -> Result:
         """Learn from a result no more. Errors: InputError for a number that is no result here."""
         why = _reason(reason)
-        result = await self._results.standing(result_id)
-        if result is None or result.community_id != community_id:
-            raise _no_result(result_id)
-        caddie = await self.kits.caddie(community_id)
-        without = [_without(caddie, result, why)]
+        while True:  # its member may correct it in between: then what stands now is left out
+            result = await self._results.standing(result_id)
+            if result is None or result.community_id != community_id:
+                raise _no_result(result_id)
+            caddie = await self.kits.caddie(community_id)
+            without = [_without(caddie, result, why)]
 
-        def effect(connection: Connection) -> bool:
-            return reweigh_results(connection, community_id, without) > 0
+            def effect(connection: Connection, without: list[Reweighed] = without) -> bool:
+                return reweigh_results(connection, community_id, without) > 0
 
-        if not await self.decide(community_id, coach, f"left out result {result.id}", why, effect):
-            raise _no_result(result_id)
-        return result
+            what = f"left out result {result.id}"
+            if await self.decide(community_id, coach, what, why, effect):
+                return result
 
     async def reset(
         self,
@@ -112,20 +113,13 @@ class TrustService:
         """Forget a club's shots for the learning, after a change of the game; name and count."""
         caddie = await self.kits.caddie(community_id)
         club, why = club_name(caddie.kit, typed), _reason(reason)
-        changes = [
-            _without(caddie, result, why)
-            async for result in self._of_club(community_id, club)
-            if result.played.parts
-        ]
-
-        def effect(connection: Connection) -> bool:
-            for start in range(0, len(changes), PAGE):
-                reweigh_results(connection, community_id, changes[start : start + PAGE])
-            return True
-
-        what = f"reset the {club} ({len(changes)} shots)"
-        await self.decide(community_id, coach, what, why, effect)
-        return club, len(changes)
+        while True:  # somebody may log one of this club in between, or correct one
+            stored = [result async for result in self._of_club(community_id, club)]
+            changes = [_without(caddie, result, why) for result in stored if result.played.parts]
+            effect = _resets(community_id, club, {result.id for result in stored}, changes)
+            what = f"reset the {club} ({len(changes)} shots)"
+            if await self.decide(community_id, coach, what, why, effect):
+                return club, len(changes)
 
     async def decide(
         self, community_id: int, coach: Author, what: str, why: str, effect: Effect
@@ -143,6 +137,19 @@ class TrustService:
             for result in page:
                 yield result
             after = page[-1].id
+
+
+def _resets(community_id: int, club: str, ids: set[int], changes: Sequence[Reweighed]) -> Effect:
+    """Put the changes in place; nothing where a club's results are others than those ``ids``."""
+
+    def effect(connection: Connection) -> bool:
+        if standing_ids(connection, community_id, club) != ids:
+            return False
+        for start in range(0, len(changes), PAGE):
+            reweigh_results(connection, community_id, changes[start : start + PAGE])
+        return True
+
+    return effect
 
 
 def _no_result(result_id: int) -> InputError:
