@@ -288,8 +288,8 @@ class PollService:
         hole = event.hole(found[1]) if event and found else None
         return None if event is None or hole is None else (event, hole)
 
-    async def _verdict(self, poll: Poll, event: Event, hole: Hole) -> Verdict:
-        """The verdict on all lines of the hole."""
+    async def _verdict(self, poll: Poll, event: Event, hole: Hole) -> Verdict | None:
+        """The verdict on all lines of the hole; None where nothing is known of them."""
         key = event.key.hole(hole.number)
         results = await self._verdicts.of_event(poll.community_id, event)
         return await asyncio.to_thread(results.verdict, key, results.shown(key, hole.lines))
