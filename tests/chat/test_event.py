@@ -157,7 +157,7 @@ async def test_the_round_is_set_and_the_form_of_its_winds_filled(cup: Stage) -> 
     embed = await card(cup, cup.coach, "event round", round="closing round")
     assert embed.title == "Now: Closing round"
     opened = await cup.coach.slash(cup.questions, "event winds", division="Oar")
-    assert opened.modal["components"][0]["label"] == "Oar, Closing round"
+    assert opened.modal["components"][0]["label"] == "Winds: Oar, Closing round"
     rows = fields_of(opened.modal)["rows"].split("\n")
     assert rows[:3] == ["1: 8 mph from 10", "2: 9 mph from 4", "3: 6 mph from SW"]
     result = await fill(
@@ -187,11 +187,11 @@ async def test_bad_rows_set_no_wind_and_come_back_as_typed(cup: Stage) -> None:
     message = only_message(result)
     assert message.ephemeral
     told, own = message.embeds
-    assert told.title == "No wind was set: a row can't be read"
+    assert told.title == "No wind was set: a row under “Winds” can't be read"
     assert [line for line in (told.description or "").split("\n") if line.startswith("**")] == [
-        "**Row 2** A row begins with its hole and a colon; the event has holes 1 to 9.",
-        "**Row 3** “Mars” was not understood.",
-        "**Row 5** A row begins with its hole and a colon; the event has holes 1 to 9.",
+        "**Row 2** `x: 3`: A row begins with its hole and a colon; the event has holes 1 to 9.",
+        "**Row 3** `2: 5 mph from Mars`: “Mars” was not understood.",
+        "**Row 5** `12: calm`: A row begins with its hole and a colon; the event has holes 1 to 9.",
     ]
     assert "For example: `2: 8.4 mph from 2`" in (told.description or "")
     assert own.description == "```\n" + typed.replace("`", "'") + "\n```"

@@ -55,13 +55,15 @@ async def test_rows_that_cant_be_read_are_named_and_nothing_is_kept(cup: Stage) 
     typed = "1 par 4, 372\n2 372 yd\n3 par 9, 400\n1 par 3, 150"
     message = only_message(await fill(cup, cup.coach, opened, **FACTS, holes=typed))
     told, own = message.embeds
-    assert told.title == "Nothing was kept: a row can't be read"
+    assert told.title == "Nothing was kept: a row under “Holes, one a row” can't be read"
     said = [row for row in text(told.description).split("\n") if row.startswith("**")]
     assert [row.split(" ")[1] for row in said] == ["2**", "3**", "4**"]
     assert said[0].endswith(
         "A hole's row is its number, its par, its length, and what else is known."
     )
-    assert said[1].startswith("**Row 3** The par: ") and said[2].endswith("Hole 1 stands twice.")
+    assert said[1].startswith("**Row 3** `3 par 9, 400`: The par: ") and said[2].endswith(
+        "Hole 1 stands twice."
+    )
     assert text(own.description) == f"```\n{typed}\n```"
     said = await refused(cup, cup.coach, "event use", event="Harbour Cup")
     assert "There is no event of this name" in said

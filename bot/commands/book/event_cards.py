@@ -18,7 +18,7 @@ from shared import limits
 from shared.book import Event, Hole, Tee
 from shared.text import clipped, code_block, plain, size, when
 from shared.units import SPEED_UNIT_OF, UnitSystem
-from shared.wording import length
+from shared.wording import length, quoted
 
 MOST_BACK = 10  # buttons
 MOST_CHANGED = 200  # characters of a row
@@ -84,15 +84,16 @@ def winds_set_embed(
 
 
 def rows_refused_embeds(
-    error: RowsError, rows: str, title: str = "No wind was set: a row can't be read"
+    error: RowsError, rows: str, label: str, what: str = "Nothing was kept"
 ) -> list[discord.Embed]:
-    """Which rows can't be read, and all of them to be copied from."""
+    """Which rows of a form's field can't be read, and all of them to be copied from."""
     said = [
-        f"**Row {row.row}** {plain(row.sentence)}\nFor example: `{row.example}`"
+        f"**Row {row.row}** {quoted(row.given)}: {plain(row.sentence)}\n"
+        f"For example: `{row.example}`"
         for row in error.errors
     ]
     told = discord.Embed(
-        title=title,
+        title=f"{what}: a row under “{label}” can't be read",
         description=clipped("\n".join(said), 1700),
         colour=SAND,
     )
