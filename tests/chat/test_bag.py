@@ -1,7 +1,6 @@
 """/bag: set and shown, kept per member and community, and kept over a restart."""
 
 import asyncio
-import re
 from typing import Any
 
 from tests.chat.asking import ask_example, card, example_of, refused, suggested
@@ -102,10 +101,7 @@ async def test_what_the_kit_lacks_is_met_with_a_sentence_and_changes_nothing(sta
     for options, said in LACKING:
         before = await lines_of(stage, stage.tamsin)
         content = await refused(stage, stage.tamsin, "bag", **options)
-        under = "" if len(options) == 1 else "Under **club** you|"
-        assert re.match(
-            f"({under}You) wrote `{re.escape(next(iter(options.values()))[:100])}", content
-        )
+        assert f"ou wrote `{next(iter(options.values()))[:100]}" in content
         assert said in content and len(content) < 500
         assert await lines_of(stage, stage.tamsin) == before
         example = example_of(content)
