@@ -143,7 +143,7 @@ async def test_holes_without_a_line_take_a_row(cup: Stage) -> None:
 
 async def test_a_guide_without_an_event_says_how_to_get_one(stage: Stage) -> None:
     said = await refused(stage, stage.tamsin, "guide")
-    assert "No event is loaded here yet" in said
+    assert "There is no cup here yet" in said
 
 
 async def test_a_line_and_a_clubs_trust_are_shown_as_pictures_too(cup: Stage) -> None:

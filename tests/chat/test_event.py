@@ -26,7 +26,7 @@ async def test_before_a_load_a_member_is_told_what_is_missing(stage: Stage) -> N
         ("me division", {"division": "Sail"}),
     ):
         said = await refused(stage, stage.tamsin, command, **options)
-        assert "No event is loaded here yet; a coach loads one from a file." in said
+        assert "There is no cup here yet; a coach begins one in a form, or loads its file." in said
     assert await suggested(stage, stage.tamsin, "cup line", "line", "", hole=4) == []
     assert await suggested(stage, stage.tamsin, "me division", "division", "") == []
 
@@ -99,7 +99,7 @@ async def test_a_hostile_file_gets_sentences(stage: Stage, data: bytes, says: st
     assert "\u202e" not in f"{embed.title}{embed.description}"
     assert all(mentions == QUIET for mentions in sent_mentions(stage))
     said = await refused(stage, stage.tamsin, "cup show")
-    assert "No event is loaded" in said
+    assert "There is no cup here" in said
 
 
 async def test_a_big_file_is_refused_before_it_is_fetched(
@@ -189,9 +189,9 @@ async def test_bad_rows_set_no_wind_and_come_back_as_typed(cup: Stage) -> None:
     told, own = message.embeds
     assert told.title == "No wind was set: a row under “Winds” can't be read"
     assert [line for line in (told.description or "").split("\n") if line.startswith("**")] == [
-        "**Row 2** `x: 3`: A row begins with its hole and a colon; the event has holes 1 to 9.",
+        "**Row 2** `x: 3`: A row begins with its hole, then its wind; the event has holes 1 to 9.",
         "**Row 3** `2: 5 mph from Mars`: “Mars” was not understood.",
-        "**Row 5** `12: calm`: A row begins with its hole and a colon; the event has holes 1 to 9.",
+        "**Row 5** `12: calm`: A row begins with its hole, then its wind; the event has holes 1 to 9.",
     ]
     assert "For example: `2: 8.4 mph from 2`" in (told.description or "")
     assert own.description == "```\n" + typed.replace("`", "'") + "\n```"

@@ -10,6 +10,7 @@ from bot.services.book.against import against_lines
 from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.event_service import LoadQuestion
 from bot.services.book.hole_history import HoleRevision
+from bot.services.book.hole_rows import hole_row
 from bot.services.book.shot_rows import RowsError
 from bot.services.book.wind_table import WindColumn
 from bot.services.book_actions import BringHoleBack
@@ -39,6 +40,18 @@ def loaded_embed(diff: EventDiff) -> discord.Embed:
     title = f"{plain(diff.event.name)}: nothing changed" if diff.nothing else ""
     title = title or f"{plain(diff.event.name)} is in the book"
     return plain_embed(clipped(title, limits.TITLE), lines)
+
+
+def begun_embed(diff: EventDiff) -> discord.Embed:
+    """A new event, with what was read of what a coach typed."""
+    embed, event = loaded_embed(diff), diff.event
+    read = [
+        f"Divisions: {'; '.join(plain(name) for name in event.divisions)}",
+        f"Rounds: {'; '.join(plain(name) for name in event.rounds)}",
+        *(plain(hole_row(hole)) for hole in event.holes),
+    ]
+    embed.add_field(name="Read as", value="\n".join(read), inline=False)
+    return embed
 
 
 def question_embed(asked: LoadQuestion) -> discord.Embed:
@@ -87,11 +100,11 @@ def rows_refused_embeds(
     error: RowsError, rows: str, label: str, what: str = "Nothing was kept"
 ) -> list[discord.Embed]:
     """Which rows of a form's field can't be read, and all of them to be copied from."""
-    said = [
-        f"**Row {row.row}** {quoted(row.given)}: {plain(row.sentence)}\n"
-        f"For example: `{row.example}`"
-        for row in error.errors
-    ]
+    said: list[str] = []
+    for place, row in enumerate(error.errors):
+        said.append(f"**Row {row.row}** {quoted(row.given)}: {plain(row.sentence)}")
+        if row.example not in (each.example for each in error.errors[place + 1 :]):
+            said.append(f"For example: `{row.example}`")
     told = discord.Embed(
         title=f"{what}: a row under “{label}” can't be read",
         description=clipped("\n".join(said), 1700),
@@ -214,4 +227,4 @@ def _head(column: WindColumn, event: Event) -> str:
 
 
 def _table_row(hole: str, cells: list[str]) -> str:
-    return (hole.ljust(HOLE_WIDTH) + "".join(each.ljust(CELL) for each in cells)).rstrip()
+    return (hole.ljust(HOLE_WIDTH) + "".join(f"{each} ".ljust(CELL) for each in cells)).rstrip()

@@ -21,6 +21,7 @@ from bot.chat.respond import (
 from bot.chat.router import Router
 from bot.chat.written import chosen, typed
 from bot.commands.book.event_cards import (
+    begun_embed,
     loaded_embed,
     question_embed,
     rows_refused_embeds,
@@ -92,7 +93,7 @@ class EventCog(WholeEventCommands):
             )
             await refused(interaction, error, embeds)
             return
-        await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
+        await respond(interaction, embed=begun_embed(diff), ephemeral=True)
 
     @event.command(name="hole", description="Change a hole's par, length, bearing, name (coaches)")
     @app_commands.describe(

@@ -132,7 +132,7 @@ def _sentences(draft: LineDraft, error: InputError) -> list[str]:
         wrote = words_of(fields, DraftForm.labels, error)
         return [f"{wrote}{plain(error_sentence(error))}\nFor example: `{error_example(error)}`"]
     return [
-        f"Under **{DraftForm.labels['rows']}** can't be read:",
+        f"Can't be read under **{DraftForm.labels['rows']}**:",
         *(
             f"**Shot {row.row}** {quoted(row.given)}: {plain(row.sentence)}\n"
             f"For example: `{error_example(row)}`"

@@ -35,7 +35,9 @@ from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
 from storage.json import JsonObject
 
-_ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
+_ROW = re.compile(
+    r"^\s*#?(?:hole\s*)?(\d{1,2})(?:\s*(?:[:)=,]|\.(?!\d)|\s[-–—]\s)\s*|\s+|$)(.*)$", re.IGNORECASE
+)
 ROW_EXAMPLE = "4: 8 from 2"
 
 
@@ -289,7 +291,7 @@ def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int,
     hole = event.hole(int(match[1])) if match else None
     if match is None or hole is None:
         raise InputError(
-            f"A row begins with its hole and a colon; the event has {event.hole_words}.",
+            f"A row begins with its hole, then its wind; the event has {event.hole_words}.",
             ROW_EXAMPLE,
             row,
         )
