@@ -137,7 +137,7 @@ async def test_holes_without_a_line_take_a_row(cup: Stage) -> None:
     for line in "ABC":
         await cup.coach.slash(cup.questions, "line retire", hole=2, line=line)
     asked = await cup.tamsin.slash(cup.questions, "guide", form="a picture a hole")
-    assert "No line yet: 2." in asked.response.content
+    assert "No line yet on hole 2." in asked.response.content
     assert [*await files_of(asked.response)][-2:] == ["hole-9.png", "holes-without-a-line.png"]
 
 

@@ -189,9 +189,9 @@ async def test_bad_rows_set_no_wind_and_come_back_as_typed(cup: Stage) -> None:
     told, own = message.embeds
     assert told.title == "No wind was set: a row under “Winds” can't be read"
     assert [line for line in (told.description or "").split("\n") if line.startswith("**")] == [
-        "**Row 2** `x: 3`: A row begins with its hole, then its wind; the event has holes 1 to 9.",
+        "**Row 2** `x: 3`: A row is a hole and its wind; the event has holes 1 to 9.",
         "**Row 3** `2: 5 mph from Mars`: “Mars” was not understood.",
-        "**Row 5** `12: calm`: A row begins with its hole, then its wind; the event has holes 1 to 9.",
+        "**Row 5** `12: calm`: A row is a hole and its wind; the event has holes 1 to 9.",
     ]
     assert "For example: `2: 8.4 mph from 2`" in (told.description or "")
     assert own.description == "```\n" + typed.replace("`", "'") + "\n```"

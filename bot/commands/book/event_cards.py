@@ -208,12 +208,7 @@ def wind_table_embed(
         own = [column for column in columns if column.round == round_]
         for at in range(0, len(own), ACROSS):
             part = own[at : at + ACROSS]
-            heads = [_head(column, event) for column in part]
-            rows = [_table_row("", heads)]
-            rows += [
-                _table_row(number, [column.cells[place] for column in part])
-                for place, number in enumerate(numbers)
-            ]
+            rows = _table([_head(column, event) for column in part], part, numbers)
             name = f"{plain(round_)}{' (now)' if round_ == now else ''}"
             text = code_block("\n".join(rows), limits.FIELD - 12)
             embed.add_field(name=clipped(name, limits.FIELD_NAME), value=text, inline=False)
@@ -226,5 +221,12 @@ def _head(column: WindColumn, event: Event) -> str:
     return "+".join(column.divisions)[: CELL - 1]
 
 
-def _table_row(hole: str, cells: list[str]) -> str:
-    return (hole.ljust(HOLE_WIDTH) + "".join(f"{each} ".ljust(CELL) for each in cells)).rstrip()
+def _table(heads: list[str], columns: list[WindColumn], holes: list[str]) -> list[str]:
+    """A row a hole under the heads, each column as wide as its longest cell."""
+    widths = [max(CELL, *(len(cell) + 1 for cell in column.cells)) for column in columns]
+    cells = [heads, *([column.cells[place] for column in columns] for place in range(len(holes)))]
+    rows = zip(["", *holes], cells, strict=True)
+    return [
+        hole.ljust(HOLE_WIDTH) + "".join(map(str.ljust, each, widths)).rstrip()
+        for hole, each in rows
+    ]

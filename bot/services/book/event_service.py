@@ -291,7 +291,7 @@ def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int,
     hole = event.hole(int(match[1])) if match else None
     if match is None or hole is None:
         raise InputError(
-            f"A row begins with its hole, then its wind; the event has {event.hole_words}.",
+            f"A row is a hole and its wind; the event has {event.hole_words}.",
             ROW_EXAMPLE,
             row,
         )
