@@ -230,6 +230,7 @@ def _published(
     shared = ShareMessages(service=sharing, outbox=outbox, render=share_body)
     publisher.add_source(notes.refresh)
     publisher.add_source(shared.refresh)
+    publisher.add_source(polls.refresh)
     book.on_change(publisher.refresh)
     kits.on_other_answers(notes.computes_otherwise)
     messages = PollMessages(bot)

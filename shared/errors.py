@@ -28,12 +28,14 @@ class InputError(LeewardError):
     """Something a person gave cannot be used.
 
     ``sentence`` says what was not understood, ``example`` is a right one, ``given`` is the
-    person's own text so that nothing typed is lost.
+    person's own text so that nothing typed is lost; ``asked`` is the field of a form or the option
+    of a command it was typed into, where whoever raises knows.
     """
 
     sentence: str
     example: str
     given: str = ""
+    asked: str = field(default="", kw_only=True)
 
     def __str__(self) -> str:
         return f"{self.sentence} For example: {self.example}"

@@ -153,6 +153,11 @@ def outcome_key(poll_id: int) -> str:
     return f"poll/{poll_id}/outcome"
 
 
+def names_key(poll_id: int) -> str:
+    """The key of the message that says what lines in a poll are named by now."""
+    return f"poll/{poll_id}/names"
+
+
 def hole_told(message_key: str) -> HoleKey | None:
     """The hole that the message under this key is about; None for one about no hole."""
     kind, _, about = message_key.partition("/")

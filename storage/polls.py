@@ -161,6 +161,14 @@ class Polls:
 
         return await self._db.read(fn)
 
+    async def voters(self, poll_id: int) -> dict[int, set[int]]:
+        """Who votes for what now, by answer; forgotten members, whose ids are below 0, too."""
+        standing = await self._db.read(lambda connection: _standing(connection, poll_id))
+        found: dict[int, set[int]] = {}
+        for member, answer in standing:
+            found.setdefault(answer, set()).add(member)
+        return found
+
     async def reconcile(
         self,
         poll_id: int,

@@ -5,7 +5,7 @@ Nothing is overwritten: a change is a new revision, and an old one comes back as
 """
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from functools import cache
 from typing import Any, Literal
@@ -44,7 +44,10 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class Revision:
-    """One kept state; ``number`` counts from 1. A forgotten author is None and None."""
+    """One kept state; ``number`` counts from 1. A forgotten author is None and None.
+
+    ``id`` is its place among all revisions, which grows with time; 0 before it is kept.
+    """
 
     community_id: int
     kind: str
@@ -55,6 +58,7 @@ class Revision:
     author_name: str | None
     reason: str
     created_at: datetime
+    id: int = 0
 
 
 @dataclass(eq=False)
@@ -180,6 +184,14 @@ def revision_at(
     return None if row is None else _revision(row)
 
 
+def revision_by_id(connection: Connection, community_id: int, place: int) -> Revision | None:
+    """A community's revision by its place among all, inside a transaction."""
+    c = revisions.c
+    query = select(revisions).where(c.id == place, c.community_id == community_id)
+    row = connection.execute(query).one_or_none()
+    return None if row is None else _revision(row)
+
+
 def latest_of_kind(
     connection: Connection, community_id: int, kind: str, prefix: str = ""
 ) -> list[Revision]:
@@ -251,10 +263,11 @@ def append_revisions(
             reason=reason,
             created_at=at,
         )
-        if not _insert(connection, revision):
+        place = _insert(connection, revision)
+        if place is None:
             other = latest_revision(connection, community_id, draft.kind, draft.key)
             raise RevisionConflict(newest=other, unsaved=draft)
-        kept.append(revision)
+        kept.append(replace(revision, id=place))
     if any(each.kind in OF_THE_KIT for each in kept):
         bump(connection, community_id, "kit")
     if any(each.kind not in OF_THE_KIT for each in kept):
@@ -310,10 +323,12 @@ def following(prefix: str) -> str | None:
     return None
 
 
-def _insert(connection: Connection, revision: Revision) -> bool:
+def _insert(connection: Connection, revision: Revision) -> int | None:
     # On a server somebody may have taken the number since it was read: then nothing is inserted.
     statement = _insert_new(connection.dialect.name)
-    return connection.execute(statement, asdict(revision)).one_or_none() is not None
+    values = asdict(revision)
+    del values["id"]
+    return connection.execute(statement, values).scalar_one_or_none()
 
 
 @cache

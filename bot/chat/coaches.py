@@ -6,15 +6,36 @@ they can't name a role, so a server shows its coaches theirs by its own settings
 this check is what holds.
 """
 
-from typing import Protocol, runtime_checkable
+from collections.abc import Iterable
+from typing import Any, Protocol, runtime_checkable
 
 import discord
 from discord import app_commands
 
 from bot.chat.respond import Interaction, command_of, community_of, is_outside
+from shared.wording import listed
 
 COACHES_SEE = discord.Permissions(manage_guild=True)
 """Who sees a coach's command unless a server's settings say otherwise."""
+
+
+MANAGERS = "setup"  # of what is hidden, what is no coach's but who manages the server's
+Listed = app_commands.Command[Any, ..., Any] | app_commands.Group
+
+
+def seen_words(commands: Iterable[Listed]) -> list[str]:
+    """Whom Discord lists which commands without a server's own settings, and how to change it."""
+    every = {each.name: each.default_permissions is not None for each in commands}
+    open_, hidden = (
+        [f"/{name}" for name in sorted(every) if every[name] is is_hidden]
+        for is_hidden in (False, True)
+    )
+    return [
+        f"Everybody sees {listed(open_, 'and')}.",
+        f"Only who manages the server sees {listed(hidden, 'and')}.",
+        f"A coaches' role must be allowed these once, all but /{MANAGERS}: Server Settings, "
+        "Integrations, Leeward, each command, Add Roles.",
+    ]
 
 
 class CoachesOnlyError(app_commands.CheckFailure):

@@ -3,7 +3,8 @@
 So a form opened before a restart is answered by the bot that never saw it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from typing import ClassVar, Protocol
 
 import discord
 
@@ -21,50 +22,71 @@ Choice = tuple[str, str, bool]
 """An option of a choice: its name, what is said of it, whether it is chosen now."""
 
 
-class Form(discord.ui.Modal):
-    """A form whose fields are labelled."""
+class FormAsked(Protocol):
+    """What a form asks for: its text fields by name with their labels, which of them take many
+    rows."""
 
-    def __init__(self, title: str, custom_id: str) -> None:
+    labels: ClassVar[Mapping[str, str]]
+    many: ClassVar[Collection[str]]
+
+    @property
+    def id(self) -> str:
+        """Its custom id."""
+        ...
+
+
+class Form(discord.ui.Modal):
+    """A form whose fields are labelled, as ``asked`` says or else ``labels``."""
+
+    def __init__(
+        self,
+        title: str,
+        asked: FormAsked,
+        labels: Mapping[str, str] | None = None,
+        many: Collection[str] | None = None,
+    ) -> None:
         super().__init__(
-            title=clipped(title, limits.FORM_TITLE), custom_id=custom_id, timeout=REMEMBERED_S
+            title=clipped(title, limits.FORM_TITLE), custom_id=asked.id, timeout=REMEMBERED_S
         )
+        self._labels = asked.labels if labels is None else labels
+        self._many = asked.many if many is None else many
 
     def ask(
         self,
         name: str,
-        label: str,
         *,
+        more: str = "",
         value: str = "",
         hint: str = "",
         about: str | None = None,
         most: int,
         required: bool = False,
-        long: bool = False,
     ) -> None:
-        """Add a field for text; ``about`` stands under its label, ``hint`` in it while empty."""
+        """Add a field for text: ``more`` is shown behind its label, ``about`` stands under it,
+        ``hint`` in it while empty."""
         field = discord.ui.TextInput[discord.ui.View](
             custom_id=name,
             default=value[:most] or None,
             placeholder=_fitting(hint) or None,
             max_length=most,
             required=required,
-            style=discord.TextStyle.paragraph if long else discord.TextStyle.short,
+            style=discord.TextStyle.paragraph if name in self._many else discord.TextStyle.short,
         )
-        self._label(label, about, field)
+        self._label(f"{self._labels[name]}{more}", about, field)
 
     def ask_line(self, variants: Sequence[str], *, first: str) -> None:
         """Add a field for one of a hole's lines."""
         several = variants_words(variants)
-        short = f"Line ({several})"
-        fits = len(short) <= limits.LABEL
+        more = f" ({several})"
+        fits = len(self._labels["line"] + more) <= limits.LABEL
         about = None if fits else clipped(several, limits.LABEL_ABOUT)
-        label = short if fits else "Line"
-        self.ask("line", label, about=about, value=first, most=LONGEST_VARIANT, required=True)
+        more = more if fits else ""
+        self.ask("line", more=more, about=about, value=first, most=LONGEST_VARIANT, required=True)
 
-    def ask_outcome(self, label: str, *, value: str = "", hint: str = MISS_HINT) -> None:
+    def ask_outcome(self, *, more: str = "", value: str = "", hint: str = MISS_HINT) -> None:
         """Add a field for how a try went, or several."""
         about = f"or both: {LANDING_EXAMPLE}; of several: {SEVERAL_EXAMPLE}"
-        self.ask("outcome", label, about=about, value=value, hint=hint, most=MAX_OUTCOME)
+        self.ask("outcome", more=more, about=about, value=value, hint=hint, most=MAX_OUTCOME)
 
     def choose(
         self,

@@ -8,14 +8,14 @@ import discord
 from discord import app_commands
 
 from bot.chat.causes import ACKNOWLEDGED, AWAY, TOO_LATE, came_too_late, is_away
+from bot.chat.written import Interaction, written_words
 from shared import limits
 from shared.actor import Actor
-from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, StorageError
+from shared.errors import DivisionUnknownError, EngineError, LeewardError, StorageError
 from shared.text import clipped, size, visible
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
 
-Interaction = discord.Interaction[discord.Client]
 AnyCommand = app_commands.Command[Any, ..., Any] | app_commands.ContextMenu
 
 log = logging.getLogger(__name__)
@@ -172,13 +172,12 @@ def _held(message: Message) -> Message:
     return held
 
 
-def error_text(error: LeewardError, given: str = "", units: UnitSystem = "yards") -> str:
-    """The message of an error: the person's own text, what is wrong, a right example."""
-    own = given or (error.given if isinstance(error, InputError) else "")
-    said = f"You wrote {quoted(own)}. " if own else ""
+def error_text(error: LeewardError, written: str = "", units: UnitSystem = "yards") -> str:
+    """The message of an error: ``written``, the person's own text, what is wrong, a right
+    example."""
     example = error_example(error)
     return with_example(
-        f"{said}{error_sentence(error, units)}", example and f"`{example}`", join="\n"
+        f"{written}{error_sentence(error, units)}", example and f"`{example}`", join="\n"
     )
 
 
@@ -199,7 +198,7 @@ async def answer_error(interaction: Interaction, cause: Exception) -> None:
         text = cause.sentence  # the buttons under it are the answers
     elif isinstance(cause, LeewardError):
         units = await _units(interaction) if isinstance(cause, EngineError) else "yards"
-        text = error_text(cause, _typed(interaction), units)
+        text = error_text(cause, written_words(interaction, cause), units)
     elif isinstance(cause, app_commands.CheckFailure):
         text = str(cause) or "You may not use this command here."
     elif isinstance(cause, app_commands.TransformerError):
@@ -243,12 +242,6 @@ async def _units(interaction: Interaction) -> UnitSystem:
     return await client.units_of(community_of(interaction), interaction.user.id)
 
 
-def _typed(interaction: Interaction) -> str:
-    """What the member typed into the command's text options, in their order."""
-    namespace = interaction.namespace
-    return ", ".join(str(value) for value in vars(namespace).values() if isinstance(value, str))
-
-
 Value = TypeVar("Value", str, int)
 
 
@@ -270,36 +263,6 @@ def picked(interaction: Interaction) -> str:
     """What was chosen in a menu; empty where nothing was."""
     data: Any = interaction.data or {}
     return next((str(value) for value in data.get("values", ())), "")
-
-
-TYPED = "typed"  # in an interaction's extras: what was typed before, in place of its own fields
-
-
-def typed(interaction: Interaction) -> dict[str, str]:
-    """What was typed into a form, by the names of its fields."""
-    before: dict[str, str] | None = interaction.extras.get(TYPED)
-    if before is not None:
-        return dict(before)
-    return {name: str(field["value"] or "") for name, field in _fields(interaction, "value")}
-
-
-def chosen(interaction: Interaction) -> dict[str, tuple[str, ...]]:
-    """What was chosen in a form, by the names of its fields."""
-    return {
-        name: tuple(str(each) for each in field["values"])
-        for name, field in _fields(interaction, "values")
-    }
-
-
-def _fields(interaction: Interaction, key: str) -> list[tuple[str, dict[str, Any]]]:
-    data: Any = interaction.data or {}
-    found: list[tuple[str, dict[str, Any]]] = []
-    for row in data.get("components", []):
-        for field in (row.get("component"), *row.get("components", [])):
-            if isinstance(field, dict) and key in field:
-                known: dict[str, Any] = dict(field)  # pyright: ignore[reportUnknownArgumentType]
-                found.append((str(known["custom_id"]), known))
-    return found
 
 
 # The budget of a message ---------------------------------------------------------------------

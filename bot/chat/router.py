@@ -9,14 +9,16 @@ import logging
 import re
 from collections.abc import AsyncGenerator, Awaitable, Callable, Coroutine
 from contextlib import asynccontextmanager, suppress
-from typing import Any, Protocol, TypeVar, runtime_checkable
+from typing import Any, ClassVar, Protocol, TypeVar, runtime_checkable
 
 import discord
 from discord import app_commands
 
 from bot.chat.cooldown import Cooldowns, TooOftenError
 from bot.chat.figures import Figures
+from bot.chat.forms import FormAsked
 from bot.chat.respond import Interaction, acknowledge, answer_error, community_of, is_outside
+from bot.chat.written import FIELDS, Fields
 from shared.errors import GONE, InputError
 
 AnyCommand = TypeVar("AnyCommand", bound=app_commands.Command[Any, ..., Any])
@@ -46,6 +48,12 @@ class KnowsRoles(Protocol):
     def note_roles(self, interaction: Interaction) -> None:
         """Take in the roles of who acts."""
         ...
+
+
+class NamedForm(FormAsked, Protocol):
+    """A form that the router knows by its name."""
+
+    name: ClassVar[str]
 
 
 async def settled(interaction: Interaction) -> bool:
@@ -84,6 +92,7 @@ class Router:
         self.cooldowns = cooldowns or Cooldowns()
         self.figures = Figures()
         self._handlers: dict[str, Handler] = {}
+        self._forms: dict[str, type[NamedForm]] = {}
         self._under_way: set[asyncio.Task[object]] = set()
         self.homeless: set[str] = set()  # names of what is answered before a community is known
 
@@ -91,11 +100,18 @@ class Router:
         """Have ``handler`` answer every button and form whose id begins with ``name``."""
         self._handlers[name] = handler
 
+    def on_form(self, asked: type[NamedForm], handler: Handler) -> None:
+        """Have ``handler`` answer a form; errors name its fields by their labels."""
+        self.on(asked.name, handler)
+        self._forms[asked.name] = asked
+
     async def route(self, interaction: Interaction, custom_id: str) -> None:
         """Hand a press or a filled form to its handler; answer what goes wrong."""
         found = _NAME.match(custom_id)
         name = found[0] if found else ""
         handler = self._handlers.get(name)
+        if (form := self._forms.get(name)) is not None:
+            interaction.extras.setdefault(FIELDS, Fields(form.labels, form.many))
         async with self.answering(interaction):
             try:
                 if handler is None:

@@ -8,7 +8,7 @@ from bot.services.book.against import against_lines
 from bot.services.book.book import Book
 from bot.services.book.changes import diff_lines
 from bot.services.book.choices import Choices
-from bot.services.book.event_service import exported_at
+from bot.services.book.made import Made
 from bot.services.book.stored import communities
 from bot.services.book.toml_in import read_event
 from bot.services.kits.kept import KitRepository
@@ -49,14 +49,14 @@ async def load(
         kit = (await kits.caddie(community)).kit
         event = read_event(text, file=path.name, kit=kit)
         book = Book(db=db, choices=Choices(db), kits=kits)
-        since = exported_at(text)
-        found = await book.against(community, event, since)
+        made = Made.read(text)
+        found = await book.against(community, event, made)
         if found and keep is None:
             told = Console(stderr=True, soft_wrap=True, markup=False, highlight=False)
             for line in (*against_lines(found), *ASK):
                 told.print(visible(line))
             return BAD_INPUT
-        diff = await book.load(community, event, author=AUTHOR, since=since, keep=bool(keep))
+        diff = await book.load(community, event, author=AUTHOR, made=made, keep=bool(keep))
     except FileProblemsError as error:
         told = Console(stderr=True, soft_wrap=True, markup=False, highlight=False)
         told.print(visible(render_problems(error)))

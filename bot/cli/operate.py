@@ -3,11 +3,14 @@
 import asyncio
 import re
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 
 import discord
+from discord.ext import commands
 from rich.console import Console
 
+from bot.chat.coaches import Listed, seen_words
 from bot.chat.permissions import NEEDED
 from bot.settings import VARIABLES, Settings, load_kit, unknown_settings
 from shared.errors import InputError, LeewardError
@@ -44,14 +47,28 @@ def invitation(client_id: int) -> str:
     return discord.utils.oauth_url(client_id, permissions=permissions, scopes=scopes)
 
 
+def declared_commands() -> list[Listed]:
+    """The slash commands of every feature, as the code declares them: no connection is needed."""
+    import_module("bot.app")  # knows every feature
+    found: dict[str, Listed] = {}
+    cogs: list[type[commands.Cog]] = commands.Cog.__subclasses__()
+    while cogs:
+        cog = cogs.pop()
+        cogs += cog.__subclasses__()
+        found |= {each.name: each for each in cog.__cog_app_commands__}
+    return list(found.values())
+
+
 def show_check(settings: Settings, client_id: int | None) -> int:
     """Print what was checked; 0 where all is well, else 1."""
     said = _console()
     findings = check(settings)
     for finding in findings:
         said.print(f"{'ok ' if finding.good else 'BAD'} {finding.said}")
-    named = ", ".join(name.replace("_", " ") for name in NEEDED)
+    named = ", ".join(name.replace("_", " ").title() for name in NEEDED)
     said.print(f"The bot needs in its channels: {named}.")
+    for line in seen_words(declared_commands()):
+        said.print(line)
     if client_id is not None:
         said.print(f"Invite it: {invitation(client_id)}")
     return 0 if all(finding.good for finding in findings) else 1

@@ -21,7 +21,9 @@ from shared.errors import StorageError
 from shared.kit import Kit
 from shared.toml_file import FileProblemsError
 from storage.address import address_of
+from storage.database import Database
 from storage.lock import FileLock
+from storage.polls import Polls
 
 if TYPE_CHECKING:
     from bot.practice_ground.simulated import Ground
@@ -87,6 +89,7 @@ async def practice(settings: Settings, *, port: int | None, fresh: bool = False)
             announce=lambda line: console.print(line, markup=False),
             port=port,
             on_open=lambda ground: prepare(ground, kit),
+            before=lambda ground: put_polls_back(ground, url),
         )
         if KEPT in url:
             console.print(f"What you did is kept; {ANEW} begins anew.", markup=False)
@@ -106,6 +109,28 @@ def _kept_url(stack: ExitStack, *, fresh: bool) -> str:
             if each.suffix != ".lock":
                 each.unlink()
     return url
+
+
+async def put_polls_back(ground: "Ground", url: str) -> None:
+    """Have the polls of the last time stand again, so that they end as they should."""
+    from bot.practice_ground.polls import StandingPoll, put_back  # with the simulation, an extra
+
+    db = await Database.open(url)
+    try:
+        polls = Polls(db)
+        for poll in await polls.not_closed():
+            if poll.community_id == ground.guild.id and poll.message_id is not None:
+                stood = StandingPoll(
+                    channel_id=poll.channel_id,
+                    message_id=poll.message_id,
+                    question=poll.question,
+                    answers=poll.answers,
+                    closes_at=poll.closes_at,
+                    voters=await polls.voters(poll.id),
+                )
+                put_back(ground, stood)
+    finally:
+        await db.close()
 
 
 async def prepare(ground: "Ground", kit: Kit) -> None:

@@ -134,13 +134,20 @@ def _draw_table(canvas: Canvas, top: float, table: RoundWinds, holes: tuple[int,
         at = (left + column / 2, box.top + 13)
         canvas.text(*at, head, size=SMALL_PX, colour=SEA, face="bold", anchor="centre")
         for place, wind in enumerate(division.winds):
-            _entry(canvas, left, first + (place + 0.5) * ROW_PX, wind, f"{division.name} {place}")
+            middle = first + (place + 0.5) * ROW_PX
+            _entry(canvas, (left, middle), column, wind, f"{division.name} {place}")
 
 
-def _entry(canvas: Canvas, left: float, middle: float, wind: WindEntry, name: str) -> None:
+def _entry(
+    canvas: Canvas, at: tuple[float, float], width: float, wind: WindEntry, name: str
+) -> None:
+    """A hole's wind; where "10 from 2" is too wide for its column, '10/2'."""
+    left, middle = at
     if wind.from_deg is not None:
         centre = left + 6 + ARROW_PX / 2, middle
         draw_arrow(canvas, centre=centre, length=ARROW_PX, from_deg=wind.from_deg, name=name)
     colour = INK if wind.from_deg is not None else SOFT
     at = (left + 12 + ARROW_PX, middle + BASELINE_PX)
-    canvas.text(*at, wind.words, size=TEXT_PX, colour=colour)
+    fits = canvas.faces.width_px(wind.words, TEXT_PX) <= width - ARROW_PX - 16
+    words = wind.words if fits else wind.words.replace(" from ", "/")
+    canvas.text(*at, words, size=TEXT_PX, colour=colour)

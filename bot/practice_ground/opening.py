@@ -25,21 +25,25 @@ async def open_ground(
     port: int | None = None,
     until: asyncio.Event | None = None,
     on_open: "Callable[[Ground], Awaitable[None]] | None" = None,
+    before: "Callable[[Ground], Awaitable[None]] | None" = None,
 ) -> None:
     """Open the practice ground and stay until ``until`` is set or somebody ends it.
 
-    ``make_bot`` is called inside the running loop and its bot is closed at the end; ``on_open``
-    may prepare the community (the welcomes are posted by then) before the addresses are
-    announced, one line a call. The first room is served on ``port``, the next on ``port + 1``
-    and so on; without a port each takes a free one. Ctrl-C and SIGTERM set ``until``; ending the
-    session on a page closes the ground too.
+    ``make_bot`` is called inside the running loop and its bot is closed at the end; ``before``
+    may put things there before that bot is, ``on_open`` may prepare the community (the welcomes
+    are posted by then) before the addresses are announced, one line a call. The first room is
+    served on ``port``, the next on ``port + 1`` and so on; without a port each takes a free one.
+    Ctrl-C and SIGTERM set ``until``; ending the session on a page closes the ground too.
 
     Raises InputError where the simulation is not installed or a port is taken.
     """
     simulated = _simulation()
     ended = until or asyncio.Event()
     with _signals_set(ended):
-        async with simulated.Ground(make_bot, world) as ground:
+        ground = simulated.Ground(make_bot, world)
+        if before is not None:
+            await before(ground)
+        async with ground:
             await ground.post_welcomes()
             if on_open is not None:
                 await on_open(ground)

@@ -5,6 +5,7 @@ parted by ``sign``. The last field takes the rest, so an event's name may hold t
 of earlier versions stand in channels: change no name, field or order.
 """
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields
 from functools import cache
 from typing import Any, ClassVar, Self, get_type_hints
@@ -15,6 +16,7 @@ from shared.quantities import Speed, Wind
 from shared.text import clipped
 
 IN, MISS = "in", "miss"
+Labels = Mapping[str, str]
 
 ButtonFields = dict[str, str]
 """A button as the outbox keeps it: ``label``, ``custom_id`` and, where it has one, ``style``."""
@@ -58,6 +60,18 @@ class Action:
     def button(self, label: str, style: str = "secondary") -> ButtonFields:
         """The action as a button."""
         return {"label": label, "custom_id": self.id, "style": style}
+
+
+@dataclass(frozen=True)
+class FormAction(Action):
+    """Base of the actions that are forms.
+
+    ``labels`` are the labels of its text fields by their names, as an error says them; a form may
+    show more behind one. ``many`` are the names of those that take several rows.
+    """
+
+    labels: ClassVar[Labels]
+    many: ClassVar[Collection[str]] = ()
 
 
 @dataclass(frozen=True)
@@ -130,10 +144,11 @@ class ChooseDivision(Action):
 
 
 @dataclass(frozen=True)
-class ForMeForm(Action):
+class ForMeForm(FormAction):
     """The form of *For me*; ``variant`` is the only line of the hole, empty where it is asked."""
 
     name: ClassVar[str] = "windform"
+    labels: ClassVar[Labels] = {"wind": "Your wind", "line": "Line"}
     hole: int
     variant: str
     event: str
@@ -184,10 +199,15 @@ class LogTry(Action):
 
 
 @dataclass(frozen=True)
-class LogForm(Action):
+class LogForm(FormAction):
     """The form of a try; ``attempt`` makes a press that is delivered twice count once."""
 
     name: ClassVar[str] = "logform"
+    labels: ClassVar[Labels] = {
+        "line": "Line",
+        "outcome": "How far it missed",
+        "wind": "Wind as played",
+    }
     act: str
     hole: int
     variant: str
@@ -214,10 +234,11 @@ class ChangeResult(Action):
 
 
 @dataclass(frozen=True)
-class FixForm(Action):
+class FixForm(FormAction):
     """The form that corrects a result."""
 
     name: ClassVar[str] = "fixform"
+    labels: ClassVar[Labels] = {"outcome": "In, or how far it missed", "wind": "Wind as played"}
     result_id: int
 
 
@@ -237,10 +258,15 @@ class AskShare(Action):
 
 
 @dataclass(frozen=True)
-class ShareForm(Action):
+class ShareForm(FormAction):
     """The form that shares a line."""
 
     name: ClassVar[str] = "shareform"
+    labels: ClassVar[Labels] = {
+        "outcome": "In, or how far it missed",
+        "remark": "What others should know",
+    }
+    many: ClassVar[Collection[str]] = ("remark",)
     hole: int
     variant: str
     wind: Wind | None
@@ -272,10 +298,12 @@ class DecideShared(Action):
 
 
 @dataclass(frozen=True)
-class DeclineForm(Action):
+class DeclineForm(FormAction):
     """The form that declines a shared line."""
 
     name: ClassVar[str] = "declineform"
+    labels: ClassVar[Labels] = {"why": "Why"}
+    many: ClassVar[Collection[str]] = ("why",)
     hole: int
     variant: str
     event: str
@@ -292,10 +320,15 @@ class MeasureClub(Action):
 
 
 @dataclass(frozen=True)
-class MeasureForm(Action):
+class MeasureForm(FormAction):
     """The form of one measured shot."""
 
     name: ClassVar[str] = "shotform"
+    labels: ClassVar[Labels] = {
+        "shot": "Wind and carry, as played",
+        "aim": "Your aim",
+        "landed": "Came down from the target",
+    }
     club: str
 
 

@@ -6,7 +6,7 @@ As for all actions: change no name, field or order. A menu's name begins with "p
 from dataclasses import dataclass
 from typing import ClassVar
 
-from bot.services.actions import Action, ButtonFields
+from bot.services.actions import Action, ButtonFields, FormAction, Labels
 from shared.quantities import Wind
 
 
@@ -91,10 +91,11 @@ class InRound(Action):
 
 
 @dataclass(frozen=True)
-class RoundForm(Action):
+class RoundForm(FormAction):
     """The form of a miss in a member's round."""
 
     name: ClassVar[str] = "roundform"
+    labels: ClassVar[Labels] = {"outcome": "How far it missed"}
     hole: int
     variant: str
     attempt: int
@@ -122,10 +123,11 @@ class MendRound(Action):
 
 
 @dataclass(frozen=True)
-class RoundFixForm(Action):
+class RoundFixForm(FormAction):
     """The form that corrects what was logged in a member's round."""
 
     name: ClassVar[str] = "roundfix"
+    labels: ClassVar[Labels] = {"outcome": "In, or how far it missed", "wind": "Wind as played"}
     hole: int
     result_id: int
     event: str

@@ -1,9 +1,10 @@
 """What the buttons and forms under a coach's messages ask for: drafts, histories and events."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import ClassVar
 
-from bot.services.actions import Action, ButtonFields
+from bot.services.actions import Action, ButtonFields, FormAction, Labels
 
 
 @dataclass(frozen=True)
@@ -17,10 +18,19 @@ class DecideDraft(Action):
 
 
 @dataclass(frozen=True)
-class DraftForm(Action):
+class DraftForm(FormAction):
     """The form of a line that is being written."""
 
     name: ClassVar[str] = "lineform"
+    labels: ClassVar[Labels] = {
+        "wind": "Wind it was tested in",
+        "rows": "Shots, one a row",
+        "notes": "Notes",
+    }
+    many: ClassVar[Collection[str]] = (
+        "rows",
+        "notes",
+    )
     token: str
 
 
@@ -35,10 +45,12 @@ class DecideBatch(Action):
 
 
 @dataclass(frozen=True)
-class BatchForm(Action):
+class BatchForm(FormAction):
     """The form of many lines; the event's name, empty for the current one."""
 
     name: ClassVar[str] = "linesform"
+    labels: ClassVar[Labels] = {"rows": "Lines, one a row"}
+    many: ClassVar[Collection[str]] = ("rows",)
     event: str
 
 
@@ -64,10 +76,17 @@ class BringHoleBack(Action):
 
 
 @dataclass(frozen=True)
-class NewEventForm(Action):
+class NewEventForm(FormAction):
     """The form of a new event."""
 
     name: ClassVar[str] = "newevent"
+    labels: ClassVar[Labels] = {
+        "name": "Name",
+        "divisions": "Divisions",
+        "rounds": "Rounds",
+        "holes": "Holes, one a row",
+    }
+    many: ClassVar[Collection[str]] = ("holes",)
     version: int = 1
 
 
@@ -99,18 +118,22 @@ class DecideLoad(Action):
 
 
 @dataclass(frozen=True)
-class DatesForm(Action):
+class DatesForm(FormAction):
     """The form of when rounds begin."""
 
     name: ClassVar[str] = "datesform"
+    labels: ClassVar[Labels] = {"rows": "Rounds, one a row"}
+    many: ClassVar[Collection[str]] = ("rows",)
     event: str
 
 
 @dataclass(frozen=True)
-class WindsForm(Action):
+class WindsForm(FormAction):
     """The form of a round's winds; ``division`` and ``round`` are places in the event's lists."""
 
     name: ClassVar[str] = "windsform"
+    labels: ClassVar[Labels] = {"rows": "Winds"}
+    many: ClassVar[Collection[str]] = ("rows",)
     division: int
     round: int
     event: str

@@ -101,7 +101,7 @@ async def test_what_the_kit_lacks_is_met_with_a_sentence_and_changes_nothing(sta
     for options, said in LACKING:
         before = await lines_of(stage, stage.tamsin)
         content = await refused(stage, stage.tamsin, "bag", **options)
-        assert content.startswith(f"You wrote `{next(iter(options.values()))[:100]}")
+        assert f"ou wrote `{next(iter(options.values()))[:100]}" in content
         assert said in content and len(content) < 500
         assert await lines_of(stage, stage.tamsin) == before
         example = example_of(content)

@@ -139,13 +139,13 @@ async def test_holes_without_a_line_take_a_row(cup: Stage) -> None:
     for line in "ABC":
         await cup.coach.slash(cup.questions, "line retire", hole=2, line=line)
     asked = await cup.tamsin.slash(cup.questions, "guide", form="a picture a hole")
-    assert "No line yet: 2." in asked.response.content
+    assert "No line yet on hole 2." in asked.response.content
     assert [*await files_of(asked.response)][-2:] == ["hole-9.png", "holes-without-a-line.png"]
 
 
 async def test_a_guide_without_an_event_says_how_to_get_one(stage: Stage) -> None:
     said = await refused(stage, stage.tamsin, "guide")
-    assert "No event is loaded here yet" in said
+    assert "There is no cup here yet" in said
 
 
 async def test_a_line_and_a_clubs_trust_are_shown_as_pictures_too(cup: Stage) -> None:

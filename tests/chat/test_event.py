@@ -26,7 +26,7 @@ async def test_before_a_load_a_member_is_told_what_is_missing(stage: Stage) -> N
         ("me division", {"division": "Sail"}),
     ):
         said = await refused(stage, stage.tamsin, command, **options)
-        assert "No event is loaded here yet; a coach loads one from a file." in said
+        assert "There is no cup here yet; a coach begins one in a form, or loads its file." in said
     assert await suggested(stage, stage.tamsin, "cup line", "line", "", hole=4) == []
     assert await suggested(stage, stage.tamsin, "me division", "division", "") == []
 
@@ -99,7 +99,7 @@ async def test_a_hostile_file_gets_sentences(stage: Stage, data: bytes, says: st
     assert "\u202e" not in f"{embed.title}{embed.description}"
     assert all(mentions == QUIET for mentions in sent_mentions(stage))
     said = await refused(stage, stage.tamsin, "cup show")
-    assert "No event is loaded" in said
+    assert "There is no cup here" in said
 
 
 async def test_a_big_file_is_refused_before_it_is_fetched(
@@ -157,7 +157,7 @@ async def test_the_round_is_set_and_the_form_of_its_winds_filled(cup: Stage) -> 
     embed = await card(cup, cup.coach, "event round", round="closing round")
     assert embed.title == "Now: Closing round"
     opened = await cup.coach.slash(cup.questions, "event winds", division="Oar")
-    assert opened.modal["components"][0]["label"] == "Oar, Closing round"
+    assert opened.modal["components"][0]["label"] == "Winds: Oar, Closing round"
     rows = fields_of(opened.modal)["rows"].split("\n")
     assert rows[:3] == ["1: 8 mph from 10", "2: 9 mph from 4", "3: 6 mph from SW"]
     result = await fill(
@@ -187,11 +187,11 @@ async def test_bad_rows_set_no_wind_and_come_back_as_typed(cup: Stage) -> None:
     message = only_message(result)
     assert message.ephemeral
     told, own = message.embeds
-    assert told.title == "No wind was set: a row can't be read"
+    assert told.title == "No wind was set: a row under “Winds” can't be read"
     assert [line for line in (told.description or "").split("\n") if line.startswith("**")] == [
-        "**Row 2** A row begins with its hole and a colon; the event has holes 1 to 9.",
-        "**Row 3** “Mars” was not understood.",
-        "**Row 5** A row begins with its hole and a colon; the event has holes 1 to 9.",
+        "**Row 2** `x: 3`: A row is a hole and its wind; the event has holes 1 to 9.",
+        "**Row 3** `2: 5 mph from Mars`: “Mars” was not understood.",
+        "**Row 5** `12: calm`: A row is a hole and its wind; the event has holes 1 to 9.",
     ]
     assert "For example: `2: 8.4 mph from 2`" in (told.description or "")
     assert own.description == "```\n" + typed.replace("`", "'") + "\n```"

@@ -105,9 +105,9 @@ async def test_what_cant_be_read_is_said_row_by_row_and_nothing_typed_is_lost(cu
     assert labels_of(message) == ["Change", "Give up"]
     told, own = message.embeds
     assert [line for line in (told.description or "").split("\n") if line.startswith("**")] == [
-        "**Shot 2** “spoon” was not understood.",
-        "**Shot 3** This shot needs a distance.",
-        "**Shot 4** Give each number with its way.",
+        "**Shot 2** `spoon 12`: “spoon” was not understood.",
+        "**Shot 3** `8-iron`: This shot needs a distance.",
+        "**Shot 4** `*5-iron* 150 aim 5`: Give each number with its way.",
     ]
     assert "For example: `6-iron, 150 yd`" in (told.description or "")
     assert own.description == f"```\nthe long way\n8 mph from 1\n{rows}\n'mine' 🏆\n```"
@@ -124,6 +124,7 @@ async def test_what_cant_be_read_is_said_row_by_row_and_nothing_typed_is_lost(cu
 async def test_a_wind_that_cant_be_read_is_said(cup: Stage) -> None:
     message = await written(cup, wind="5-iron 160")
     assert (message.embeds[0].description or "").startswith(
+        "Under **Wind it was tested in** you wrote `5-iron 160`. "
         "This should be a wind and nothing else.\nFor example: `8.4 mph from 2`"
     )
 

@@ -1,5 +1,7 @@
 """A cup made in the chat: typed in one form, a draft until it is used, changed hole by hole."""
 
+from datetime import timedelta
+
 import pytest
 
 from tests.chat.asking import card, refused, text
@@ -55,13 +57,15 @@ async def test_rows_that_cant_be_read_are_named_and_nothing_is_kept(cup: Stage) 
     typed = "1 par 4, 372\n2 372 yd\n3 par 9, 400\n1 par 3, 150"
     message = only_message(await fill(cup, cup.coach, opened, **FACTS, holes=typed))
     told, own = message.embeds
-    assert told.title == "Nothing was kept: a row can't be read"
+    assert told.title == "Nothing was kept: a row under “Holes, one a row” can't be read"
     said = [row for row in text(told.description).split("\n") if row.startswith("**")]
     assert [row.split(" ")[1] for row in said] == ["2**", "3**", "4**"]
     assert said[0].endswith(
         "A hole's row is its number, its par, its length, and what else is known."
     )
-    assert said[1].startswith("**Row 3** The par: ") and said[2].endswith("Hole 1 stands twice.")
+    assert said[1].startswith("**Row 3** `3 par 9, 400`: The par: ") and said[2].endswith(
+        "Hole 1 stands twice."
+    )
     assert text(own.description) == f"```\n{typed}\n```"
     said = await refused(cup, cup.coach, "event use", event="Harbour Cup")
     assert "There is no event of this name" in said
@@ -115,7 +119,17 @@ async def test_the_winds_of_a_draft_are_set_before_anybody_sees_it(cup: Stage) -
     assert note.embeds[0].fields[0].name == "Sail · 8 mph from 1"
 
 
-async def test_an_older_file_drops_no_line_shared_since_and_says_so(cup: Stage) -> None:
+def as_before_revisions(data: bytes) -> bytes:
+    """An export of before exports named the revision they were made from."""
+    first, second, rest = data.split(b"\n", 2)
+    assert second.startswith(b"# revision ")
+    return b"\n".join((first, rest))
+
+
+@pytest.mark.parametrize("of_before", [False, True])
+async def test_an_older_file_drops_no_line_shared_since_and_says_so(
+    cup: Stage, of_before: bool
+) -> None:
     file = only_message(await cup.coach.slash(cup.questions, "cup export")).attachments[0]
     data = await file.read()
     assert data.startswith(b"# exported 20")
@@ -123,6 +137,7 @@ async def test_an_older_file_drops_no_line_shared_since_and_says_so(cup: Stage) 
     shot = "6-iron, 155, up 6 aim 6 right"
     await cup.tamsin.slash(cup.questions, "share", hole=2, shot=shot, result="in")
     changed = data.replace(b'title = "the safe one"', b'title = "the sure one"')
+    changed = as_before_revisions(changed) if of_before else changed
     opened = await cup.coach.slash(cup.questions, "event winds", division="Oar")
     await fill(cup, cup.coach, opened, rows="7: 11 from 4")
     asked = only_message(
@@ -146,6 +161,47 @@ async def test_an_older_file_drops_no_line_shared_since_and_says_so(cup: Stage) 
     assert text(shown.title).startswith("Hole 2, line S1")
     found = await cup.bot.services.book.hole(cup.guild.id, 7)  # type: ignore[union-attr]
     assert found.wind(division="Oar", round_="Opening round") == "11 mph from 4"
+
+
+async def test_the_revision_tells_what_is_newer_where_the_clock_went_wrong(cup: Stage) -> None:
+    """The clock of the machine is put back by a day after the export."""
+    file = only_message(await cup.coach.slash(cup.questions, "cup export")).attachments[0]
+    data = await file.read()
+    services = cup.bot.services
+    assert services is not None
+    right = services.db._clock
+    services.db._clock = lambda: right() - timedelta(days=1)
+    opened = await cup.coach.slash(cup.questions, "event winds", division="Oar")
+    await fill(cup, cup.coach, opened, rows="7: 11 from 4")
+    newer = "Newer here than the file: hole 7."
+    for sent, said in ((data, newer), (as_before_revisions(data), None)):
+        asked = only_message(
+            await cup.coach.slash(cup.questions, "event load", file=("cup.toml", sent))
+        )
+        rows = text(asked.embeds[0].description).split("\n")
+        assert (rows[0] == newer) is (said is not None), rows
+        if said is not None:
+            await cup.coach.click(asked, label="Give up")
+
+
+async def test_a_revision_of_another_server_says_nothing_here(cup: Stage) -> None:
+    """Its number is of another book: the time alone counts, which is before all that stands."""
+    file = only_message(await cup.coach.slash(cup.questions, "cup export")).attachments[0]
+    _, second, rest = (await file.read()).split(b"\n", 2)
+    for stamp, newer in (
+        (second.replace(b"# revision ", b"# revision 9"), True),
+        (second.partition(b" of ")[0] + b" of 2026-02-03T04:05:06+00:00", True),
+        (second, False),
+    ):
+        data = b"\n".join((b"# exported 2026-01-01T00:00:00+00:00", stamp, rest))
+        data = data.replace(b'title = "the safe one"', b'title = "the sure one"')
+        asked = only_message(
+            await cup.coach.slash(cup.questions, "event load", file=("cup.toml", data))
+        )
+        rows = text(asked.embeds[0].description).split("\n")
+        assert (rows[0] == "Newer here than the file: line 1B.") is newer, rows
+        if newer:
+            await cup.coach.click(asked, label="Give up")
 
 
 async def test_what_is_missing_from_a_file_is_named_and_asked_for(cup: Stage) -> None:

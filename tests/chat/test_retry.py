@@ -111,7 +111,7 @@ async def test_refused_winds_come_back_in_their_form(noted: Stage) -> None:
     opened = await noted.coach.slash(noted.questions, "event winds", division="Sail")
     refused = await fill(noted, noted.coach, opened, rows="1: 9 from 3\n2: 5 from Mars")
     message = only_message(refused)
-    assert message.embeds[0].title == "No wind was set: a row can't be read"
+    assert message.embeds[0].title == "No wind was set: a row under “Winds” can't be read"
     form = await noted.coach.click(message, label="Change it")
     assert fields_of(form.modal) == {"rows": "1: 9 from 3\n2: 5 from Mars"}
     again = await fill(noted, noted.coach, form, rows="1: 9 from 3\n2: 5 from 8")

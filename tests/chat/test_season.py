@@ -9,7 +9,8 @@ import pytest
 from sqlalchemy import func, select
 
 from bot.app import Leeward, make_bot
-from bot.cli.practice import KEPT, NOTES, _kept_url, prepare, world
+from bot.cli import practice
+from bot.cli.practice import KEPT, NOTES, _kept_url, prepare, put_polls_back, world
 from bot.cli.season import DAYS, MEMBERS, VOTERS
 from bot.practice_ground.simulated import Ground
 from bot.settings import Settings
@@ -20,7 +21,10 @@ from tests.kits import demo_kit
 @asynccontextmanager
 async def opened(settings: Settings) -> AsyncIterator[Ground]:
     kit = demo_kit()
-    async with Ground(lambda: make_bot(settings), world(kit)) as ground:
+    assert settings.database is not None
+    ground = Ground(lambda: make_bot(settings), world(kit))
+    await put_polls_back(ground, settings.database)
+    async with ground:
         await ground.post_welcomes()
         await prepare(ground, kit)
         yield ground
@@ -82,6 +86,54 @@ async def test_everything_has_something_to_say_and_a_restart_keeps_it(settings: 
             "Hole 2",
             "Hole 3",
         ]
+
+
+async def pass_time(ground: Ground, hours: float) -> None:
+    """Let time pass on the simulated clock, and on the database's with it."""
+    assert isinstance(ground.bot, Leeward) and ground.bot.services is not None
+    ground.bot.services.db._clock = ground.env.now
+    for _ in range(round(4 * hours)):
+        await ground.env.advance_time(900)
+
+
+async def test_a_poll_that_was_open_when_the_ground_was_closed_ends_as_it_should(
+    settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without the season, which takes its time: a poll, three votes, closed, opened, one more."""
+    monkeypatch.setattr(practice, "play_season", nothing)
+    monkeypatch.setattr(practice, "share_and_ask", nothing)
+    asked = {"question": "When do we meet?", "answers": "Saturday; Sunday", "time": "3 hours"}
+    async with opened(settings) as ground:
+        questions = ground.channels["wind-questions"]
+        await ground.members["Rosalind"].slash(questions, "poll ask", **asked)
+        (poll,) = [message for message in questions.history() if message.poll]
+        for name, answer in (("Wilma", 2), ("Barnaby", 2), ("Odile", 1)):
+            await ground.others[name].vote(poll, answer=answer)
+        first = poll.id
+    async with opened(settings) as ground:
+        questions = ground.channels["wind-questions"]
+        (poll,) = [message for message in questions.history() if message.poll]
+        assert (
+            poll.id == first and poll.poll is not None and poll.poll.question == "When do we meet?"
+        )
+        said_now = await said(ground, "Tamsin", "polls")
+        assert "3 voters" in said_now
+        await ground.members["Tamsin"].vote(poll, answer=2)
+        await ground.others["Odile"].vote(poll, answer=2)
+        await pass_time(ground, 2.5)
+        assert [each for each in questions.history() if each.embeds] == []
+        await pass_time(ground, 1)
+        (outcome,) = [each for each in questions.history() if each.embeds]
+        assert outcome.embeds[0].title == "Sunday wins: 4 of 4 voters"
+        assert "Closed at its time" in str(outcome.embeds[0].description)
+        assert "No poll is open" in await said(ground, "Tamsin", "polls")
+    async with opened(settings) as ground:  # what has ended does not stand again
+        history = ground.channels["wind-questions"].history()
+        assert [each for each in history if each.poll or each.embeds] == []
+
+
+async def nothing(*_: Any) -> None:
+    """In place of what a test does without."""
 
 
 def test_the_file_is_kept_for_the_next_time_unless_it_is_to_begin_anew(

@@ -1,6 +1,7 @@
 """/setup start: one message that goes through everything; forums take a post a hole, roles say
 divisions."""
 
+import re
 from typing import Any
 
 import discord
@@ -8,7 +9,8 @@ import pytest
 from simcord.builders import ChannelHandle
 from sqlalchemy import update
 
-from bot.chat.coaches import CoachesOnlyError
+from bot.chat.coaches import CoachesOnlyError, seen_words
+from bot.cli.operate import declared_commands
 from shared.errors import StorageError
 from storage.outbox import Outbox
 from storage.schema import outbox
@@ -72,6 +74,18 @@ async def test_one_message_goes_through_everything_and_is_taken_up_again(cup: St
     message = await press(cup, await press(cup, message, "Back"), "Back")
     message = await press(cup, message, "Who manages the server")
     assert "Now: those who manage this server." in text(message.embeds[0].description)
+
+
+async def test_it_says_who_sees_which_commands_in_the_words_of_the_check(cup: Stage) -> None:
+    words = seen_words(declared_commands())
+    assert text((await start(cup)).embeds[0].description).split("\n")[2:5] == words
+    role = cup.guild.create_role("Captain")
+    told = await card(cup, cup.coach, "setup coach", role=role)
+    assert text(told.description).split("\n")[1:4] == words
+    seen = {name.split()[0] for name in cup.tamsin.available_commands(cup.questions)}
+    assert set(re.findall(r"/(\w+)", words[0])) == seen
+    also = {name.split()[0] for name in cup.coach.available_commands(cup.questions)} - seen
+    assert set(re.findall(r"/(\w+)", words[1])) == also
 
 
 async def test_what_the_bot_lacks_in_a_channel_is_named(cup: Stage) -> None:

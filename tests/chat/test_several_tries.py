@@ -70,7 +70,7 @@ async def test_they_are_corrected_and_taken_back_as_one(noted: Stage) -> None:
 
 async def test_more_in_than_tried_is_refused_and_nothing_counts(noted: Stage) -> None:
     answer = await press(noted, noted.tamsin, "Missed", outcome="10 tries, 12 in")
-    assert "You wrote `10 tries, 12 in`." in answer.response.content
+    assert "Under **How far it missed** you wrote `10 tries, 12 in`." in answer.response.content
     assert said_on_note(noted) == []
 
 

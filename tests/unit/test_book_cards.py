@@ -279,7 +279,7 @@ def test_a_refused_draft_shows_all_its_text(letter: str) -> None:
     )
     embeds = refused_embeds(draft, RowsError("s", "e", errors=errors))
     holds(*embeds)
-    assert (embeds[0].description or "").startswith("**Shot 1** ")
+    assert "\n**Shot 1** " in (embeds[0].description or "")
     assert "end of it" in (embeds[1].description or "")
     holds(given_up_embed(draft))
     holds(*refused_embeds(draft, InputError("The wind was not understood.", "8 from 2")))

@@ -129,7 +129,7 @@ async def test_a_load_is_all_or_nothing(
 
 
 async def test_two_communities_have_two_books(loaded: Book) -> None:
-    with pytest.raises(InputError, match="No event is loaded"):
+    with pytest.raises(InputError, match="There is no cup here"):
         await loaded.event(COMMUNITY + 1)
 
 

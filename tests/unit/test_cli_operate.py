@@ -130,6 +130,11 @@ def test_check_finds_what_is_wrong_and_shows_no_secret(
     status, out, _ = said(capsys, "check", "--client", "4711")
     assert status == 0 and out.count("ok ") == 3 and "client_id=4711" in out
     assert FORMED not in out
+    (open_,) = [row for row in out.splitlines() if row.startswith("Everybody sees ")]
+    assert "/wind" in open_ and "/event" not in open_ and "/setup" not in open_
+    (hidden,) = [row for row in out.splitlines() if row.startswith("Only who manages")]
+    assert hidden.endswith("/event, /gain, /kit, /line, /poll, /publish, /setup and /sharing.")
+    assert "A coaches' role must be allowed these once, all but /setup" in out
     monkeypatch.setenv("DISCORD_TOKEN", "hunter2")
     monkeypatch.setenv("LEEWARD_DATABASE", f"sqlite:///{tmp_path / 'fresh.db'}")
     _, out, _ = said(capsys, "check")

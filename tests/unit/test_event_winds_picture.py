@@ -3,7 +3,7 @@
 from bot.drawing.event_winds import ACROSS, EventWindsScene, WindEntry, event_winds_figure
 from bot.drawing.style import PHONE_PX
 from bot.drawing.worker import event_winds_png, tools
-from bot.services.book.wind_table import winds_scene
+from bot.services.book.wind_table import hour_of, wind_columns, winds_scene
 from shared.book import Event, Hole, HoleWind
 from tests.unit.test_book_service import KITS
 
@@ -38,6 +38,17 @@ def test_a_cell_says_speed_and_hour_in_the_events_units() -> None:
     metric = scene(cup(units="metric"))
     assert metric.subtitle == "m/s, and the hour it comes from"
     assert metric.rounds[0].columns[1].winds[0].words == "3.1 from 2"
+
+
+def test_a_wind_off_the_hours_is_said_on_the_clock_to_five_minutes() -> None:
+    """5 m/s from the north-west on a bearing of 200 comes from 115 degrees: ten to four."""
+    wind = HoleWind(division="Oar", round="Saturday", wind="5 m/s from 315 hole 200")
+    hole = Hole(number=5, par=5, yards=560, bearing_deg=200.0, winds=(wind,))
+    event = cup().model_copy(update={"holes": (hole,)})
+    assert scene(event).rounds[0].columns[1].winds[0] == WindEntry("11.2 from 3:50", 115.0)
+    columns = {each.divisions[0]: each for each in wind_columns(event, KITS.first, "yards")}
+    assert columns["Oar"].cells == ("11.2/3:50",)
+    assert [hour_of(deg) for deg in (0, 225, 359, 3.1, 60)] == ["12", "7:30", "12", "12:05", "2"]
 
 
 def test_five_divisions_stand_below_each_other_on_a_phone() -> None:

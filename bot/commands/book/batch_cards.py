@@ -22,16 +22,14 @@ LONGEST_TITLE = 30
 
 def batch_form(event: str, *, example: str, rows: str = "") -> Form:
     """Many lines, one a row."""
-    form = Form("Lines, one a row", BatchForm(event).id)
+    form = Form("Lines, one a row", BatchForm(event))
     form.ask(
         "rows",
-        "Lines, one a row",
         about="hole, division, status, title | wind (empty: the hole's) | shot | shot",
         value=rows,
         hint=example,
         most=limits.FORM_TEXT,
         required=True,
-        long=True,
     )
     return form
 

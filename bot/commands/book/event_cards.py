@@ -10,6 +10,7 @@ from bot.services.book.against import against_lines
 from bot.services.book.changes import EventDiff, diff_lines
 from bot.services.book.event_service import LoadQuestion
 from bot.services.book.hole_history import HoleRevision
+from bot.services.book.hole_rows import hole_row
 from bot.services.book.shot_rows import RowsError
 from bot.services.book.wind_table import WindColumn
 from bot.services.book_actions import BringHoleBack
@@ -18,7 +19,7 @@ from shared import limits
 from shared.book import Event, Hole, Tee
 from shared.text import clipped, code_block, plain, size, when
 from shared.units import SPEED_UNIT_OF, UnitSystem
-from shared.wording import length
+from shared.wording import length, quoted
 
 MOST_BACK = 10  # buttons
 MOST_CHANGED = 200  # characters of a row
@@ -39,6 +40,18 @@ def loaded_embed(diff: EventDiff) -> discord.Embed:
     title = f"{plain(diff.event.name)}: nothing changed" if diff.nothing else ""
     title = title or f"{plain(diff.event.name)} is in the book"
     return plain_embed(clipped(title, limits.TITLE), lines)
+
+
+def begun_embed(diff: EventDiff) -> discord.Embed:
+    """A new event, with what was read of what a coach typed."""
+    embed, event = loaded_embed(diff), diff.event
+    read = [
+        f"Divisions: {'; '.join(plain(name) for name in event.divisions)}",
+        f"Rounds: {'; '.join(plain(name) for name in event.rounds)}",
+        *(plain(hole_row(hole)) for hole in event.holes),
+    ]
+    embed.add_field(name="Read as", value="\n".join(read), inline=False)
+    return embed
 
 
 def question_embed(asked: LoadQuestion) -> discord.Embed:
@@ -84,15 +97,16 @@ def winds_set_embed(
 
 
 def rows_refused_embeds(
-    error: RowsError, rows: str, title: str = "No wind was set: a row can't be read"
+    error: RowsError, rows: str, label: str, what: str = "Nothing was kept"
 ) -> list[discord.Embed]:
-    """Which rows can't be read, and all of them to be copied from."""
-    said = [
-        f"**Row {row.row}** {plain(row.sentence)}\nFor example: `{row.example}`"
-        for row in error.errors
-    ]
+    """Which rows of a form's field can't be read, and all of them to be copied from."""
+    said: list[str] = []
+    for place, row in enumerate(error.errors):
+        said.append(f"**Row {row.row}** {quoted(row.given)}: {plain(row.sentence)}")
+        if row.example not in (each.example for each in error.errors[place + 1 :]):
+            said.append(f"For example: `{row.example}`")
     told = discord.Embed(
-        title=title,
+        title=f"{what}: a row under “{label}” can't be read",
         description=clipped("\n".join(said), 1700),
         colour=SAND,
     )
@@ -194,12 +208,7 @@ def wind_table_embed(
         own = [column for column in columns if column.round == round_]
         for at in range(0, len(own), ACROSS):
             part = own[at : at + ACROSS]
-            heads = [_head(column, event) for column in part]
-            rows = [_table_row("", heads)]
-            rows += [
-                _table_row(number, [column.cells[place] for column in part])
-                for place, number in enumerate(numbers)
-            ]
+            rows = _table([_head(column, event) for column in part], part, numbers)
             name = f"{plain(round_)}{' (now)' if round_ == now else ''}"
             text = code_block("\n".join(rows), limits.FIELD - 12)
             embed.add_field(name=clipped(name, limits.FIELD_NAME), value=text, inline=False)
@@ -212,5 +221,12 @@ def _head(column: WindColumn, event: Event) -> str:
     return "+".join(column.divisions)[: CELL - 1]
 
 
-def _table_row(hole: str, cells: list[str]) -> str:
-    return (hole.ljust(HOLE_WIDTH) + "".join(each.ljust(CELL) for each in cells)).rstrip()
+def _table(heads: list[str], columns: list[WindColumn], holes: list[str]) -> list[str]:
+    """A row a hole under the heads, each column as wide as its longest cell."""
+    widths = [max(CELL, *(len(cell) + 1 for cell in column.cells)) for column in columns]
+    cells = [heads, *([column.cells[place] for column in columns] for place in range(len(holes)))]
+    rows = zip(["", *holes], cells, strict=True)
+    return [
+        hole.ljust(HOLE_WIDTH) + "".join(map(str.ljust, each, widths)).rstrip()
+        for hole, each in rows
+    ]

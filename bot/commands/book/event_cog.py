@@ -14,14 +14,14 @@ from bot.chat.respond import (
     acknowledge_change,
     actor_of,
     change_message,
-    chosen,
     community_of,
     respond,
     suggestions,
-    typed,
 )
 from bot.chat.router import Router
+from bot.chat.written import chosen, typed
 from bot.commands.book.event_cards import (
+    begun_embed,
     loaded_embed,
     question_embed,
     rows_refused_embeds,
@@ -66,8 +66,8 @@ class EventCog(WholeEventCommands):
             starts=starts,
             reminders=reminders,
         )
-        router.on(WindsForm.name, self._winds_typed)
-        router.on(NewEventForm.name, self._new_typed)
+        router.on_form(WindsForm, self._winds_typed)
+        router.on_form(NewEventForm, self._new_typed)
         router.on(DecideLoad.name, self._decide_load)
 
     @event.command(
@@ -89,11 +89,11 @@ class EventCog(WholeEventCommands):
             diff = await self.service.new(actor_of(interaction), fields, picked)
         except RowsError as error:
             embeds = rows_refused_embeds(
-                error, fields.get("holes", ""), title="Nothing was kept: a row can't be read"
+                error, fields.get("holes", ""), NewEventForm.labels["holes"]
             )
             await refused(interaction, error, embeds)
             return
-        await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
+        await respond(interaction, embed=begun_embed(diff), ephemeral=True)
 
     @event.command(name="hole", description="Change a hole's par, length, bearing, name (coaches)")
     @app_commands.describe(
@@ -214,7 +214,9 @@ class EventCog(WholeEventCommands):
                 coach.community_id, coach.member_id, form, rows, author=coach.author
             )
         except RowsError as error:
-            await refused(interaction, error, rows_refused_embeds(error, rows))
+            label = WindsForm.labels["rows"]
+            embeds = rows_refused_embeds(error, rows, label, "No wind was set")
+            await refused(interaction, error, embeds)
             return
         event = await self.service.book.event(coach.community_id, form.event)
         embed = winds_set_embed(holes, event, division=form.division, round_=form.round)

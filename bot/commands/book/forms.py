@@ -9,7 +9,7 @@ from bot.services.book.dates import DATE_EXAMPLE
 from bot.services.book.drafts import LineDraft
 from bot.services.book.event_service import WindForm
 from bot.services.book.hole_rows import hole_example
-from bot.services.book_actions import DatesForm, DecideDraft, DraftForm, NewEventForm
+from bot.services.book_actions import DatesForm, DecideDraft, DraftForm, NewEventForm, WindsForm
 from shared import limits
 from shared.book import Event, Status
 
@@ -33,10 +33,9 @@ def draft_button(act: str, token: str) -> ButtonFields:
 def line_form(draft: LineDraft, *, divisions: tuple[str, ...], example: str) -> Form:
     """A line: its wind, a shot a row, notes, status, divisions; ``example`` is a right row."""
     name = "new line" if draft.variant is None else f"line {draft.variant}"
-    form = Form(f"Hole {draft.hole}, {name}", DraftForm(draft.token).id)
+    form = Form(f"Hole {draft.hole}, {name}", DraftForm(draft.token))
     form.ask(
         "wind",
-        "Wind it was tested in",
         about="an hour, or into, helping, off the left",
         value=draft.wind,
         hint="8 from 2",
@@ -45,15 +44,13 @@ def line_form(draft: LineDraft, *, divisions: tuple[str, ...], example: str) -> 
     )
     form.ask(
         "rows",
-        "Shots, one a row",
         about="shot text, then what you know of: aim, room, leaves, note",
         value=draft.rows,
         hint=example,
         most=limits.FORM_TEXT if len(draft.rows) > MOST_TYPED else MOST_TYPED,
         required=True,
-        long=True,
     )
-    form.ask("notes", "Notes", value=draft.notes, most=MOST_NOTES, long=True)
+    form.ask("notes", value=draft.notes, most=MOST_NOTES)
     statuses = [(status, said, status == draft.status) for status, said in STATUSES.items()]
     form.choose("status", "Status", statuses)
     form.choose(
@@ -84,29 +81,27 @@ def draft_typed(
 
 def winds_form(form: WindForm) -> Form:
     """The winds of a division and a round, one hole a row."""
-    asked = Form("Winds, one hole a row", form.action.id)
+    asked = Form("Winds, one hole a row", form.action)
     whose = f"{form.division}, {form.round}"
-    fits = len(whose) <= limits.LABEL
+    fits = len(f"{WindsForm.labels['rows']}: {whose}") <= limits.LABEL
     asked.ask(
         "rows",
-        whose if fits else "One hole a row",
+        more=f": {whose}" if fits else ", one hole a row",
         about="a hole without a wind: not known; a hole left out stays as it is" if fits else whose,
         value=form.rows,
         hint="1: 8 from 2",
         most=limits.FORM_TEXT,
         required=True,
-        long=True,
     )
     return asked
 
 
 def new_event_form(words: CupWords) -> Form:
     """A new event: its name, divisions, rounds, and a hole a row; hints name ``words``."""
-    form = Form("A new cup", NewEventForm().id)
-    form.ask("name", "Name", hint=next_name(words.event), most=60, required=True)
+    form = Form("A new cup", NewEventForm())
+    form.ask("name", hint=next_name(words.event), most=60, required=True)
     form.ask(
         "divisions",
-        "Divisions",
         about="parted by commas",
         hint=", ".join(words.divisions),
         most=800,
@@ -114,7 +109,6 @@ def new_event_form(words: CupWords) -> Form:
     )
     form.ask(
         "rounds",
-        "Rounds",
         about="parted by commas",
         hint=", ".join(words.rounds),
         most=800,
@@ -122,12 +116,10 @@ def new_event_form(words: CupWords) -> Form:
     )
     form.ask(
         "holes",
-        "Holes, one a row",
         about="number, par, length; then other tees, bearing, name. Played before: number, name",
         hint=hole_example(words.divisions),
         most=limits.FORM_TEXT,
         required=True,
-        long=True,
     )
     units = [("yards", "yards and mph", True), ("metric", "metres and m/s", False)]
     form.choose("units", "Units of what is published", units)
@@ -136,15 +128,13 @@ def new_event_form(words: CupWords) -> Form:
 
 def dates_form(event: Event, rows: str) -> Form:
     """When the rounds of an event begin, one a row."""
-    form = Form("When rounds begin", DatesForm(event.name).id)
+    form = Form("When rounds begin", DatesForm(event.name))
     form.ask(
         "rows",
-        "Rounds, one a row",
         about="date and time in UTC, or with +01:00; a row without: not known",
         value=rows,
         hint=f"{event.rounds[0]}: {DATE_EXAMPLE}",
         most=limits.FORM_TEXT,
         required=True,
-        long=True,
     )
     return form

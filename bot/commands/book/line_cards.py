@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import discord
 
 from bot.chat.message import SAND, SEA
+from bot.chat.written import words_of
 from bot.commands.book.line_card import line_embed
 from bot.services.actions import ButtonFields
 from bot.services.book.drafts import LineDraft
@@ -13,12 +14,12 @@ from bot.services.book.lines import LineConflictError
 from bot.services.book.shot_rows import RowsError, format_rows
 from bot.services.book.stored import KeptLine
 from bot.services.book.words import worked_words
-from bot.services.book_actions import BringBack
+from bot.services.book_actions import BringBack, DraftForm
 from shared import limits
 from shared.book import Line
 from shared.errors import InputError
 from shared.text import clipped, code_block, plain, size, when
-from shared.wording import error_example, error_sentence
+from shared.wording import error_example, error_sentence, quoted
 
 MOST_ERRORS = 1700  # characters, beside a form's text of 4,000 in the 6,000 of a message
 MOST_CONFLICT = 1500
@@ -44,7 +45,7 @@ def shown_embed(shown: Shown, *, heading: str = "") -> discord.Embed:
 
 def refused_embeds(draft: LineDraft, error: InputError) -> list[discord.Embed]:
     """What can't be read, row by row, and the coach's own text."""
-    said = "\n".join(_sentences(error))
+    said = "\n".join(_sentences(draft, error))
     embed = discord.Embed(
         title="This can't be read yet; press Change, your text is kept",
         description=clipped(said, MOST_ERRORS),
@@ -125,12 +126,18 @@ def _text(line: Line, mark: str) -> str:
     return "\n".join(part for part in parts if part)
 
 
-def _sentences(error: InputError) -> list[str]:
+def _sentences(draft: LineDraft, error: InputError) -> list[str]:
     if not isinstance(error, RowsError):
-        return [f"{plain(error_sentence(error))}\nFor example: `{error_example(error)}`"]
+        fields = {"wind": draft.wind, "rows": draft.rows, "notes": draft.notes}
+        wrote = words_of(fields, DraftForm.labels, error)
+        return [f"{wrote}{plain(error_sentence(error))}\nFor example: `{error_example(error)}`"]
     return [
-        f"**Shot {row.row}** {plain(row.sentence)}\nFor example: `{error_example(row)}`"
-        for row in error.errors
+        f"Can't be read under **{DraftForm.labels['rows']}**:",
+        *(
+            f"**Shot {row.row}** {quoted(row.given)}: {plain(row.sentence)}\n"
+            f"For example: `{error_example(row)}`"
+            for row in error.errors
+        ),
     ]
 
 

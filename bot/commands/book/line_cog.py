@@ -12,14 +12,13 @@ from bot.chat.respond import (
     acknowledge,
     actor_of,
     change_message,
-    chosen,
     community_of,
     respond,
     retry_buttons,
     suggestions,
-    typed,
 )
 from bot.chat.router import Router
+from bot.chat.written import chosen, typed
 from bot.commands.book.batch_cards import batch_buttons, batch_embed, batch_form, kept_embed
 from bot.commands.book.event_cards import rows_refused_embeds
 from bot.commands.book.forms import draft_button, draft_typed, line_form
@@ -43,7 +42,6 @@ from shared.book import STATUSES, Event, Status
 from shared.errors import InputError
 from shared.text import code_block
 
-NOTHING_READ = "Nothing was kept: a row can't be read"
 HOLE = app_commands.Range[int, 1, 18]
 Number = list[app_commands.Choice[int]]
 Letter = list[app_commands.Choice[str]]
@@ -71,8 +69,8 @@ class LineCog(commands.Cog):
         self.batches = batches
         self.roles = roles
         router.on(DecideDraft.name, self._deciding)
-        router.on(DraftForm.name, self._filled)
-        router.on(BatchForm.name, self._pasted)
+        router.on_form(DraftForm, self._filled)
+        router.on_form(BatchForm, self._pasted)
         router.on(DecideBatch.name, self._decide_batch)
 
     @line.command(
@@ -235,7 +233,7 @@ class LineCog(commands.Cog):
         try:
             found = await self.batches.paste(actor_of(interaction), rows, event)
         except RowsError as error:
-            message = Message(embeds=rows_refused_embeds(error, rows, title=NOTHING_READ))
+            message = Message(embeds=rows_refused_embeds(error, rows, BatchForm.labels["rows"]))
             if (view := retry_buttons(interaction, error)) is not None:
                 message["view"] = view
             await respond(interaction, ephemeral=True, **message)

@@ -20,9 +20,9 @@ from bot.chat.respond import (
     respond,
     retry_buttons,
     suggestions,
-    typed,
 )
 from bot.chat.router import Router
+from bot.chat.written import typed
 from bot.commands.book.event_cards import (
     dated_embed,
     remind_embed,
@@ -70,7 +70,7 @@ class WholeEventCommands(commands.Cog):
         self.service = service
         self.roles = roles
         router.on(BringEventBack.name, self._bring_back)
-        router.on(DatesForm.name, self._dates_typed)
+        router.on_form(DatesForm, self._dates_typed)
         router.on(RemindMe.name, self._remind_me)
         self.rounds = Background("beginning rounds", self._rounds_due, every_s=ROUNDS_EVERY_S)
 
@@ -173,8 +173,9 @@ class WholeEventCommands(commands.Cog):
         try:
             found = await self.service.set_dates(actor_of(interaction), asked.event, rows)
         except RowsError as error:
-            title = "No date was set: a row can't be read"
-            await refused(interaction, error, rows_refused_embeds(error, rows, title=title))
+            label = DatesForm.labels["rows"]
+            embeds = rows_refused_embeds(error, rows, label, "No date was set")
+            await refused(interaction, error, embeds)
             return
         await respond(interaction, embed=dated_embed(found), ephemeral=True)
 

@@ -16,9 +16,9 @@ from bot.chat.respond import (
     community_of,
     picked,
     respond,
-    typed,
 )
 from bot.chat.router import Router
+from bot.chat.written import typed
 from bot.commands.for_me.card import for_me_embed, why_line_embed
 from bot.commands.for_me.form import wind_form
 from bot.services.actions import (
@@ -51,7 +51,7 @@ class ForMeCog(commands.Cog):
         self.latest = Latest()
         router.on(AskForMe.name, self._asked)
         router.on(AskLineForMe.name, self._line_asked)
-        router.on(ForMeForm.name, self._filled)
+        router.on_form(ForMeForm, self._filled)
         router.on(OtherLine.name, self._other)
         router.on(PickLineWind.name, self._picked)
         router.on(WhyLine.name, self._why)

@@ -11,10 +11,9 @@ def wind_form(asked: AskForMe, opening: Opening) -> Form:
     """One short form: the wind you have, and the line where there are several; both prefilled."""
     several = len(opening.variants) > 1
     only = "" if several else opening.variant
-    form = Form(f"Hole {asked.hole} for me", ForMeForm(asked.hole, only, asked.event).id)
+    form = Form(f"Hole {asked.hole} for me", ForMeForm(asked.hole, only, asked.event))
     form.ask(
         "wind",
-        "Your wind",
         value=opening.wind,
         hint=opening.example,
         most=LONGEST_WIND,

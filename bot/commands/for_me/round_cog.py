@@ -16,9 +16,9 @@ from bot.chat.respond import (
     community_of,
     picked,
     respond,
-    typed,
 )
 from bot.chat.router import Router, everywhere
+from bot.chat.written import typed
 from bot.commands.for_me.round_card import round_embed, round_view
 from bot.services.answer_actions import (
     InRound,
@@ -49,9 +49,9 @@ class RoundCog(commands.Cog):
         self.service = service
         self._latest = Latest()
         router.on(InRound.name, self._pressed)
-        router.on(RoundForm.name, self._missed)
+        router.on_form(RoundForm, self._missed)
         router.on(MendRound.name, self._mended)
-        router.on(RoundFixForm.name, self._corrected)
+        router.on_form(RoundFixForm, self._corrected)
         router.on(PickRoundWind.name, self._picked)
 
     @everywhere
@@ -157,18 +157,18 @@ class RoundCog(commands.Cog):
 def _miss_form(asked: InRound) -> Form:
     """One answer: how far it missed; the wind is the one shown."""
     action = RoundForm(asked.hole, asked.variant, asked.attempt, asked.wind, asked.event)
-    form = Form(f"Hole {asked.hole}: it missed", action.id)
-    form.ask_outcome("How far it missed, if you know")
+    form = Form(f"Hole {asked.hole}: it missed", action)
+    form.ask_outcome(more=", if you know")
     return form
 
 
 def _fix_form(asked: MendRound, played: Result, units: UnitSystem) -> Form:
     """What was understood, to be mended."""
     action = RoundFixForm(asked.hole, asked.result_id, asked.event)
-    form = Form(f"Hole {asked.hole}: correct it", action.id)
+    form = Form(f"Hole {asked.hole}: correct it", action)
     said = typed_words(played.played, units)
-    form.ask_outcome("In, or how far it missed", value=said)
+    form.ask_outcome(value=said)
     wind = wind_of(played.played.wind_mmps, units)
     blew = wind_words(wind, units) if wind else ""
-    form.ask("wind", "Wind as played", value=blew, hint=example_wind_text(units), most=MOST_WIND)
+    form.ask("wind", value=blew, hint=example_wind_text(units), most=MOST_WIND)
     return form

@@ -5,16 +5,9 @@ from discord.ext import commands
 
 from bot.chat.coaches import is_coach, require_coach
 from bot.chat.message import plain_embed, view_of
-from bot.chat.respond import (
-    Interaction,
-    acknowledge,
-    actor_of,
-    choices,
-    community_of,
-    respond,
-    typed,
-)
+from bot.chat.respond import Interaction, acknowledge, actor_of, choices, community_of, respond
 from bot.chat.router import Router
+from bot.chat.written import typed
 from bot.commands.measure.cards import chart_embed, measure_embed
 from bot.commands.measure.form import shot_form
 from bot.services.actions import MeasureClub, MeasureForm
@@ -46,7 +39,7 @@ class MeasureCog(commands.Cog):
         self.bags = bags
         self.roles = roles
         router.on(MeasureClub.name, self._pressed)
-        router.on(MeasureForm.name, self._logged)
+        router.on_form(MeasureForm, self._logged)
 
     @app_commands.command(name="measure", description="Measure a club on purpose, shot by shot")
     @app_commands.guild_only()

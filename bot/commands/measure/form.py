@@ -12,16 +12,14 @@ def shot_form(found: Standing, *, units: UnitSystem, mark: str) -> Form:
     club, best = found.series.club, found.proposals[0]
     carry = length(best.carry_m / METRES_PER_YARD, units, 0)
     aim = offset(right=best.right_marks, long=best.long_marks, unit=f"{mark}s")
-    form = Form(f"A shot with the {club}", MeasureForm(club).id)
+    form = Form(f"A shot with the {club}", MeasureForm(club))
     form.ask(
         "shot",
-        "Wind and carry, as played",
         value=f"{wind_words(best.wind, units)}, {carry}",
         most=100,
         required=True,
     )
     aimed = "straight" if aim == "none" else aim
-    form.ask("aim", "Your aim", value=aimed, most=60, required=True)
-    label = "Came down from the target"
-    form.ask("landed", label, hint="5 short, 3 right", most=60, required=True)
+    form.ask("aim", value=aimed, most=60, required=True)
+    form.ask("landed", hint="5 short, 3 right", most=60, required=True)
     return form

@@ -118,7 +118,8 @@ class PicturesCog(commands.Cog):
         )
         said = f"{guide.title}: {len(guide.holes)} holes, {guide.whose}."
         if guide.bare:
-            said += f" No line yet: {', '.join(str(hole.number) for hole in guide.bare)}."
+            bare = ", ".join(str(hole.number) for hole in guide.bare)
+            said += f" No line yet on {'hole' if len(guide.bare) == 1 else 'holes'} {bare}."
         files = await self._guide_files(interaction, guide, form)
         for start in range(0, len(files), limits.FILES):
             some = files[start : start + limits.FILES]

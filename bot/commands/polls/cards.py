@@ -1,6 +1,6 @@
 """Polls as people read them: the outcome, the lines on a hole's note, what is open."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 import discord
@@ -14,7 +14,7 @@ from bot.services.polls.outcome import Outcome, Row, agreement, headline, result
 from bot.services.polls.words import message_link, poll_link
 from shared import limits
 from shared.text import clipped, plain, when
-from shared.wording import plural
+from shared.wording import listed, plural
 from storage.json import JsonObject
 from storage.outbox import Message
 from storage.polls import Ended, Poll, Tally
@@ -39,9 +39,13 @@ class OutcomeBodies:
         bars = poll_bars(poll.question, outcome)
         return with_bars(body_of(outcome_embed(poll, outcome, ended), buttons=[]), bars)
 
-    def deleted(self, poll: Poll, tally: Tally) -> JsonObject:
+    def deleted(self, poll: Poll, outcome: Outcome) -> JsonObject:
         """That a poll was deleted before it closed."""
-        return body_of(deleted_embed(poll, tally), buttons=[])
+        return body_of(deleted_embed(poll, outcome), buttons=[])
+
+    def renamed(self, poll: Poll, names: Mapping[str, str]) -> JsonObject:
+        """That lines in an open poll have other names now."""
+        return body_of(renamed_embed(poll, names), buttons=[])
 
 
 def outcome_embed(poll: Poll, outcome: Outcome, ended: str) -> discord.Embed:
@@ -56,13 +60,18 @@ def outcome_embed(poll: Poll, outcome: Outcome, ended: str) -> discord.Embed:
     return discord.Embed(title=title, description="\n".join(body), colour=SEA)
 
 
-def deleted_embed(poll: Poll, tally: Tally) -> discord.Embed:
+def renamed_embed(poll: Poll, names: Mapping[str, str]) -> discord.Embed:
+    """What stands under an open poll whose shared line a coach took in meanwhile."""
+    said = listed([f"{old} is line {new} now" for old, new in names.items()], "and")
+    body = f"Votes stay: [the poll]({poll_link(poll)}) can't be changed, its outcome says the new "
+    body += f"{'letter' if len(names) == 1 else 'letters'}."
+    return discord.Embed(title=f"In this poll {said}", description=body, colour=SEA)
+
+
+def deleted_embed(poll: Poll, outcome: Outcome) -> discord.Embed:
     """What is said once when a poll was deleted before it closed."""
     body = [plain(poll.question, limits.POLL_QUESTION), ""]
-    body += [
-        f"**{tally.counts[number]}** {plain(label)}"
-        for number, label in enumerate(poll.answers, start=1)
-    ]
+    body += [f"**{row.votes}** {plain(row.label)}" for row in outcome.rows]
     body += ["", "These were the votes until then; a coach can open a new one with /poll."]
     title = "A poll was deleted before it closed, so it has no winner"
     return discord.Embed(title=title, description="\n".join(body), colour=SAND)

@@ -4,8 +4,9 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import view_of
-from bot.chat.respond import Interaction, actor_of, change_message, respond, typed
+from bot.chat.respond import Interaction, actor_of, change_message, respond
 from bot.chat.router import Router
+from bot.chat.written import typed
 from bot.commands.results.cards import (
     choice_words,
     mine_embed,
@@ -29,9 +30,9 @@ class ResultsCog(commands.Cog):
     def __init__(self, *, router: Router, service: ResultService) -> None:
         self.service = service
         router.on(LogTry.name, self._pressed)
-        router.on(LogForm.name, self._logged)
+        router.on_form(LogForm, self._logged)
         router.on(ChangeResult.name, self._changing)
-        router.on(FixForm.name, self._corrected)
+        router.on_form(FixForm, self._corrected)
 
     @app_commands.command(name="results", description="Your last results; correct or take back one")
     @app_commands.guild_only()

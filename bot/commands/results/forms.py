@@ -6,6 +6,7 @@ from shared.shot_text.write import example_wind_text
 from shared.units import UnitSystem
 
 MOST_WIND = 80
+IF_KNOWN = ", if you know"
 
 
 def log_form(
@@ -23,23 +24,23 @@ def log_form(
     """
     how = "went in" if asked.act == IN else "missed"
     title = f"Not the current cup: hole {asked.hole} {how}?"
-    form = Form(title if past else f"Hole {asked.hole}: it {how}", asked.id)
+    form = Form(title if past else f"Hole {asked.hole}: it {how}", asked)
     if not asked.variant:
         form.ask_line(variants, first=first)
     if asked.act != IN:
-        form.ask_outcome("How far it missed, if you know")
+        form.ask_outcome(more=IF_KNOWN)
     _ask_wind(form, wind, units)
     return form
 
 
 def fix_form(*, result_id: int, of: str, outcome: str, wind: str, units: UnitSystem) -> Form:
     """What a result should say instead."""
-    form = Form(f"{of}: correct it", FixForm(result_id).id)
-    form.ask_outcome("In, or how far it missed", value=outcome)
+    form = Form(f"{of}: correct it", FixForm(result_id))
+    form.ask_outcome(value=outcome)
     _ask_wind(form, wind, units)
     return form
 
 
 def _ask_wind(form: Form, wind: str, units: UnitSystem) -> None:
-    label = "Wind as played" if wind else "Wind as played, if you know"
-    form.ask("wind", label, value=wind, hint=example_wind_text(units), most=MOST_WIND)
+    more = "" if wind else IF_KNOWN
+    form.ask("wind", more=more, value=wind, hint=example_wind_text(units), most=MOST_WIND)

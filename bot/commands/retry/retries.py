@@ -5,17 +5,18 @@ What was typed is kept in memory for a while, by a token that stands in the butt
 
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable, Mapping
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field, replace
+from typing import Any, ClassVar
 
 import discord
 from discord import app_commands
 
 from bot.chat.forms import OPENS_FORM, Form
 from bot.chat.message import view_of
-from bot.chat.respond import ANEW, TYPED, Interaction, typed
+from bot.chat.respond import ANEW, Interaction
 from bot.chat.router import Router
-from bot.services.actions import AGAIN, Action, ChooseDivision
+from bot.chat.written import CHOSEN, FIELDS, TYPED, Fields, chosen, typed
+from bot.services.actions import AGAIN, Action, ChooseDivision, FormAction, Labels
 from shared import limits
 from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, ShotTextError
 
@@ -24,8 +25,8 @@ MOST_FIELDS = 5  # of a form
 MOST_SHORT = 300  # characters of a field of one line
 HELD = "held"  # in an interaction's extras: what it asks anew
 
-Fields = dict[str, str]
-Run = Callable[[Interaction, Fields], Awaitable[None]]
+Texts = dict[str, str]
+Run = Callable[[Interaction, Texts], Awaitable[None]]
 
 
 @dataclass(frozen=True)
@@ -39,11 +40,12 @@ class Retry(Action):
 
 
 @dataclass(frozen=True)
-class RetryForm(Action):
-    """The form of a text that was refused."""
+class RetryForm(FormAction):
+    """The form of a text that was refused; its fields are those of what was asked."""
 
-    name = "retryform"
-    sign = ":"
+    name: ClassVar[str] = "retryform"
+    sign: ClassVar[str] = ":"
+    labels: ClassVar[Labels] = {}
     token: int
 
 
@@ -56,10 +58,16 @@ class Refused:
 
     member_id: int
     title: str
-    fields: Fields
+    fields: Texts
     run: Run
-    meant: tuple[Fields, ...] = ()
+    meant: tuple[Texts, ...] = ()
     opens_form: bool = False
+    named: Fields = field(default_factory=Fields)
+    chosen: dict[str, tuple[str, ...]] = field(default_factory=dict[str, tuple[str, ...]])
+
+    def takes_rows(self, name: str, text: str) -> bool:
+        """Whether a field is shown with room for many rows."""
+        return name in self.named.many or "\n" in text or len(text) > MOST_SHORT
 
 
 class Retries:
@@ -150,11 +158,18 @@ class Retries:
             return None
         custom_id = str((interaction.data or {}).get("custom_id", ""))
 
-        async def answered(again: Interaction, fields: Fields) -> None:
-            again.extras[TYPED] = fields
+        async def answered(again: Interaction, fields: Texts) -> None:
             await self._router.route(again, custom_id)
 
-        return Refused(interaction.user.id, "Change it", typed(interaction), answered)
+        named, picked = interaction.extras.get(FIELDS) or Fields(), chosen(interaction)
+        return Refused(
+            interaction.user.id,
+            "Change it",
+            typed(interaction),
+            answered,
+            named=named,
+            chosen=picked,
+        )
 
     async def _pressed(self, interaction: Interaction, custom_id: str) -> None:
         asked = Retry.read(custom_id)
@@ -162,11 +177,13 @@ class Retries:
         if 0 < asked.which <= len(refused.meant):
             await _again(interaction, refused, refused.meant[asked.which - 1])
             return
-        form = Form(refused.title, RetryForm(asked.token).id)
-        for name, text in list(refused.fields.items())[:MOST_FIELDS]:
-            is_long = "\n" in text or len(text) > MOST_SHORT
-            most = limits.FORM_TEXT if is_long else MOST_SHORT
-            form.ask(name, name.capitalize(), value=text, most=most, long=is_long)
+        fields = dict(list(refused.fields.items())[:MOST_FIELDS])
+        many = {name for name, text in fields.items() if refused.takes_rows(name, text)}
+        labels = {name: refused.named.labels.get(name, name.capitalize()) for name in fields}
+        form = Form(refused.title, RetryForm(asked.token), labels, many)
+        for name, text in fields.items():
+            most = limits.FORM_TEXT if name in many else MOST_SHORT
+            form.ask(name, value=text, most=most)
         await interaction.response.send_modal(form)
 
     async def _filled(self, interaction: Interaction, custom_id: str) -> None:
@@ -182,16 +199,21 @@ class Retries:
         return refused
 
 
-async def _again(interaction: Interaction, refused: Refused, fields: Fields) -> None:
+async def _again(interaction: Interaction, refused: Refused, fields: Texts) -> None:
     """Answer other texts; if they are refused too, it is they that come back."""
     interaction.extras[HELD] = replace(refused, fields=fields)
+    interaction.extras[TYPED] = fields
+    interaction.extras[CHOSEN] = refused.chosen
+    interaction.extras.pop(FIELDS, None)
+    if refused.named.labels:
+        interaction.extras[FIELDS] = refused.named
     await refused.run(interaction, fields)
 
 
 def _of_command(command: app_commands.Command[Any, ..., Any], given: Mapping[str, object]) -> Run:
     """Runs a command once more with other texts among its options."""
 
-    async def answered(interaction: Interaction, fields: Fields) -> None:
+    async def answered(interaction: Interaction, fields: Texts) -> None:
         interaction.extras[ANEW] = command
         for check in command.checks:  # what was allowed then may be so no longer
             if not await discord.utils.maybe_coroutine(check, interaction):
@@ -202,7 +224,7 @@ def _of_command(command: app_commands.Command[Any, ..., Any], given: Mapping[str
     return answered
 
 
-def _put(fields: Fields, given: str, text: str) -> Fields | None:
+def _put(fields: Texts, given: str, text: str) -> Texts | None:
     """The fields with ``text`` for ``given``; None where that stands in none of them."""
     said = given.strip()
     for name, value in fields.items():

@@ -6,12 +6,12 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.chat.coaches import COACHES_SEE, managers_only, require_manager
+from bot.chat.coaches import COACHES_SEE, managers_only, require_manager, seen_words
 from bot.chat.message import plain_embed
 from bot.chat.permissions import NOTES, POST, lacking_in
 from bot.chat.respond import Interaction, change_message, community_of, picked, respond
 from bot.chat.router import Router
-from bot.commands.setup.steps import AT_ONCE, show_them, step_embed, step_view
+from bot.commands.setup.steps import AT_ONCE, step_embed, step_view
 from bot.services.roles import Roles
 from bot.services.setup import NOTES as NOTES_STEP
 from bot.services.setup import SetUp, SetupService
@@ -79,9 +79,8 @@ class SetupCog(commands.Cog):
         await self.roles.set_coach_role(community_of(interaction), role.id if role else None)
         who = role.mention if role else "those who manage this server"
         lines = [f"Coaches now: {who}. They write the book; everybody reads it."]
-        hidden = hidden_commands(interaction.client)
-        if role and hidden:
-            lines.append(show_them(hidden))
+        if role:
+            lines += seen_commands(interaction.client)
         await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
 
     @setup.command(name="notes", description="Name the channel where hole notes are posted")
@@ -145,8 +144,8 @@ def _embed(interaction: Interaction, found: SetUp, step: str, page: int = 0) -> 
             return ["the channel back, or another one"] if channel_id else []
         return lacking_in(channel, NOTES if step == NOTES_STEP else POST)
 
-    hidden = hidden_commands(interaction.client)
-    return step_embed(found, step, lacking=lacking, hidden=hidden, page=page)
+    seen = seen_commands(interaction.client)
+    return step_embed(found, step, lacking=lacking, seen=seen, page=page)
 
 
 def refused_lines(messages: list[Message]) -> list[str]:
@@ -158,9 +157,7 @@ def refused_lines(messages: list[Message]) -> list[str]:
     ]
 
 
-def hidden_commands(client: discord.Client) -> list[str]:
-    """A coach's commands that Discord hides from whoever lacks a permission."""
+def seen_commands(client: discord.Client) -> list[str]:
+    """Whom Discord lists which commands, in sentences."""
     tree = client.tree if isinstance(client, commands.Bot) else None
-    found = tree.get_commands(type=discord.AppCommandType.chat_input) if tree else []
-    names = sorted(each.name for each in found if each.default_permissions)
-    return [f"/{name}" for name in names if name != "setup"]
+    return seen_words(tree.get_commands(type=discord.AppCommandType.chat_input) if tree else [])

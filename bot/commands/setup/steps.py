@@ -10,7 +10,6 @@ from bot.services.setup import AUDIT, COACH, DIVISIONS, DONE, NOTES, STEPS, SetU
 from bot.services.setup_actions import PickSetup, SetupStep
 from shared.menu import MenuFields
 from shared.text import clipped, plain
-from shared.wording import listed
 
 AT_ONCE = 4  # divisions with a menu each; the fifth row is for the buttons
 TITLES = {
@@ -25,11 +24,11 @@ Lacking = Callable[[int | None, str], list[str]]
 
 
 def step_embed(
-    setup: SetUp, step: str, *, lacking: Lacking, hidden: list[str], page: int = 0
+    setup: SetUp, step: str, *, lacking: Lacking, seen: list[str], page: int = 0
 ) -> discord.Embed:
     """A step: what it is for, what is set, what is missing."""
     lines = {
-        COACH: lambda: _coach(setup, hidden),
+        COACH: lambda: _coach(setup, seen),
         NOTES: lambda: _notes(setup, lacking),
         AUDIT: lambda: _audit(setup, lacking),
         DIVISIONS: lambda: _divisions(setup, page),
@@ -78,19 +77,9 @@ def _hint(division: str) -> str:
     return clipped(f"The role of {division}", 100)
 
 
-def _coach(setup: SetUp, hidden: list[str]) -> list[str]:
+def _coach(setup: SetUp, seen: list[str]) -> list[str]:
     lines = [f"Coaches write the book; everybody reads it. Now: {_who(setup)}."]
-    if setup.coach_role is not None and hidden:
-        lines += ["", show_them(hidden)]
-    return lines
-
-
-def show_them(hidden: list[str]) -> str:
-    """What only a server's own settings can do: show the coaches' role its commands."""
-    return (
-        f"To let the role see {listed(hidden, 'and')}: Server Settings, Integrations, Leeward, "
-        "each command, Add Roles. Until then Discord lists them to who manages the server."
-    )
+    return [*lines, "", *seen]
 
 
 def _notes(setup: SetUp, lacking: Lacking) -> list[str]:

@@ -22,9 +22,9 @@ from bot.chat.respond import (
     community_of,
     respond,
     suggestions,
-    typed,
 )
 from bot.chat.router import Router
+from bot.chat.written import typed
 from bot.commands.share.form import decline_form, share_form
 from bot.services.actions import AskShare, DecideShared, DeclineForm, ShareForm
 from bot.services.book import suggest
@@ -60,9 +60,9 @@ class ShareCog(commands.Cog):
         self._publisher = publisher
         self.roles = roles
         router.on(AskShare.name, self._sharing)
-        router.on(ShareForm.name, self._filled)
+        router.on_form(ShareForm, self._filled)
         router.on(DecideShared.name, self._deciding)
-        router.on(DeclineForm.name, self._declined)
+        router.on_form(DeclineForm, self._declined)
 
     @app_commands.command(name="share", description="Share a shot you tested with the group")
     @app_commands.guild_only()

@@ -9,17 +9,17 @@ MOST_REMARK = 300
 
 def share_form(asked: AskShare) -> Form:
     """How it went, and what others should know."""
-    custom_id = ShareForm(asked.hole, asked.variant, asked.wind, asked.event).id
-    form = Form(f"Share hole {asked.hole}, line {asked.variant}", custom_id)
-    form.ask_outcome("In, or how far it missed", value="in", hint=MISS_EXAMPLE)
-    form.ask("remark", "What others should know", most=MOST_REMARK, long=True)
+    action = ShareForm(asked.hole, asked.variant, asked.wind, asked.event)
+    form = Form(f"Share hole {asked.hole}, line {asked.variant}", action)
+    form.ask_outcome(value="in", hint=MISS_EXAMPLE)
+    form.ask("remark", most=MOST_REMARK)
     return form
 
 
 def decline_form(asked: DecideShared) -> Form:
     """Why a share is not posted; its author is told."""
-    custom_id = DeclineForm(asked.hole, asked.variant, asked.event).id
-    form = Form(f"Decline hole {asked.hole}, line {asked.variant}", custom_id)
+    action = DeclineForm(asked.hole, asked.variant, asked.event)
+    form = Form(f"Decline hole {asked.hole}, line {asked.variant}", action)
     about = "its author is told; left empty, they are told of the decision alone"
-    form.ask("why", "Why", about=about, most=MOST_REMARK, long=True)
+    form.ask("why", about=about, most=MOST_REMARK)
     return form

@@ -14,6 +14,7 @@ from discord.ext import commands
 from bot.chat.message import plain_embed, view_of
 from bot.chat.respond import Interaction, change_message, error_text, respond
 from bot.chat.router import Router
+from bot.chat.written import you_wrote
 from bot.commands.wind.cog import answer_of
 from bot.services.answer_actions import ChooseHome
 from bot.services.homes import Home, HomeService
@@ -114,7 +115,7 @@ class MessagesCog(commands.Cog):
         view = self._retries.offer_text(
             message.id, member_id=message.author.id, text=text, run=self._again, error=error
         )
-        said = error_text(error, text.strip(), units)
+        said = error_text(error, you_wrote(text.strip()), units)
         if view is None:
             await message.reply(said, mention_author=False)
         else:

@@ -1,10 +1,10 @@
 """What stands in the book against a file that is loaded over it: newer than it, missing from it."""
 
 from dataclasses import dataclass
-from datetime import datetime
 
 from pydantic import ValidationError
 
+from bot.services.book.made import Made
 from bot.services.book.stored import Frame, Kept, body_of
 from shared.book import Event, Hole
 from shared.errors import InputError
@@ -32,14 +32,10 @@ class Against:
         return bool(lines or holes or self.newer_holes or self.frame)
 
 
-def against(old: Kept | None, event: Event, since: datetime | None) -> Against:
-    """What a file, made at ``since`` where it says so, would overwrite or take out."""
+def against(old: Kept | None, event: Event, made: Made) -> Against:
+    """What a file, made as it says, would overwrite or take out."""
     if old is None:
         return Against()
-
-    def newer(at: datetime) -> bool:
-        return since is not None and at > since
-
     newer_lines: list[LineName] = []
     newer_holes: list[int] = []
     missing_lines: list[LineName] = []
@@ -47,12 +43,12 @@ def against(old: Kept | None, event: Event, since: datetime | None) -> Against:
         wanted = event.hole(hole.number)
         key = old.key.hole(hole.number)
         revision = old.revision(key)
-        if wanted is not None and revision is not None and newer(revision.created_at):
+        if wanted is not None and revision is not None and made.before(revision):
             newer_holes += [hole.number] * (_bare(wanted) != _bare(hole))
         for line in hole.lines:
             name, revision = (hole.number, line.variant), old.revision(key.line(line.variant))
             its = wanted.line(line.variant) if wanted else None
-            if revision is not None and newer(revision.created_at) and its != line:
+            if revision is not None and made.before(revision) and its != line:
                 newer_lines.append(name)
             elif its is None and wanted is not None:
                 missing_lines.append(name)
@@ -64,9 +60,7 @@ def against(old: Kept | None, event: Event, since: datetime | None) -> Against:
         missing_holes=tuple(
             hole.number for hole in old.event.holes if event.hole(hole.number) is None
         ),
-        frame=frame is not None
-        and newer(frame.created_at)
-        and Frame.of(event) != Frame.of(old.event),
+        frame=frame is not None and made.before(frame) and Frame.of(event) != Frame.of(old.event),
     )
 
 

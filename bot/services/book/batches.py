@@ -203,6 +203,7 @@ def _copied(line: Line, source: Hole, to: Hole, division: str | None, kit: Kit) 
     changed: dict[str, object] = {
         "copied": f"{source.number}{line.variant}",
         "status": "idea" if line.status == "tested" else line.status,
+        "shared_as": None,
     }
     if division is not None:
         changed["divisions"] = (division,)

@@ -19,6 +19,7 @@ from bot.services.book.choices import Choices, set_current
 from bot.services.book.events import EventStore, Listener, hole_of, named, require_named
 from bot.services.book.hole_history import HoleHistory
 from bot.services.book.lines import Lines
+from bot.services.book.made import Made
 from bot.services.book.stored import (
     REMOVED,
     Kept,
@@ -221,7 +222,7 @@ class Book:
         *,
         author: Author,
         reason: str = "loaded",
-        since: datetime | None = None,
+        made: Made | None = None,
         keep: bool = False,
     ) -> EventDiff:
         """Keep a checked event as a whole, all or nothing; a community's first is made current.
@@ -235,7 +236,7 @@ class Book:
             old = kept_event(connection, community_id, key)
             whole, kept = renamed(old, event), Against()
             if keep and old is not None:
-                kept = against(old, whole, since)
+                kept = against(old, whole, (made or Made()).here(connection, community_id, key))
                 whole = with_standing(old, whole, kept)
             drafts = drafts_of(whole)
             every = [*drafts, *_removals(old, drafts)]
@@ -252,12 +253,12 @@ class Book:
             self._events.tell_of(community_id, event, sorted(diff.touched))
         return diff
 
-    async def against(self, community_id: int, event: Event, since: datetime | None) -> Against:
-        """What stands against an event made at ``since``: newer than it, or missing from it."""
+    async def against(self, community_id: int, event: Event, made: Made) -> Against:
+        """What stands against an event's file: newer than it, or missing from it."""
 
         def fn(connection: Connection) -> Against:
             old = kept_event(connection, community_id, event.key)
-            return against(old, renamed(old, event), since)
+            return against(old, renamed(old, event), made.here(connection, community_id, event.key))
 
         return await self._db.read(fn)
 

@@ -52,10 +52,8 @@ def _leaves(line: Line, carries: Sequence[float]) -> list[str]:
             continue
         least, most = shot.leaves_yd
         if not least - NEXT_WITHIN_YD <= after <= most + NEXT_WITHIN_YD:
-            said.append(
-                f"Shot {place} leaves {least:g} to {most:g} yd, but shot {place + 1} carries "
-                f"{after:.0f}."
-            )
+            left = f"{least:g}" if least == most else f"{least:g} to {most:g}"
+            said.append(f"Shot {place} leaves {left} yd, but shot {place + 1} carries {after:.0f}.")
     return said
 
 

@@ -4,7 +4,7 @@ import asyncio
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from bot.drawing.event_winds import EventWindsScene
 from bot.services.book.against import Against
@@ -16,6 +16,7 @@ from bot.services.book.dates import read_starts
 from bot.services.book.drafts import new_token
 from bot.services.book.events import require_named
 from bot.services.book.hole_rows import hole_row, read_hole_row
+from bot.services.book.made import Made
 from bot.services.book.new_event import new_event
 from bot.services.book.shot_rows import RowError, RowsError
 from bot.services.book.toml_in import read_event
@@ -34,7 +35,9 @@ from shared.units import UnitSystem
 from storage.drafts import Drafts as KeptDrafts
 from storage.json import JsonObject
 
-_ROW = re.compile(r"^\s*(?:hole\s*)?(\d{1,2})\s*(?:[:.)=]|\s[-–—]\s)\s*(.*)$", re.IGNORECASE)
+_ROW = re.compile(
+    r"^\s*#?(?:hole\s*)?(\d{1,2})(?:\s*(?:[:)=,]|\.(?!\d)|\s[-–—]\s)\s*|\s+|$)(.*)$", re.IGNORECASE
+)
 ROW_EXAMPLE = "4: 8 from 2"
 
 
@@ -76,10 +79,10 @@ class EventService:
         words = await self.words(coach.community_id)
         event = await asyncio.to_thread(_read, data, file, kit, words)
         text = decode(data, file)
-        since = exported_at(text)
-        found = await self.book.against(coach.community_id, event, since)
+        made = Made.read(text)
+        found = await self.book.against(coach.community_id, event, made)
         if not found:
-            return await self.book.load(coach.community_id, event, author=coach.author, since=since)
+            return await self.book.load(coach.community_id, event, author=coach.author, made=made)
         token = new_token()
         body: JsonObject = {"file": file, "text": text}
         await self._drafts.put(coach.community_id, coach.member_id, token, body)
@@ -92,7 +95,7 @@ class EventService:
         words = await self.words(coach.community_id)
         event = await asyncio.to_thread(_read, text.encode(), file, kit, words)
         diff = await self.book.load(
-            coach.community_id, event, author=coach.author, since=exported_at(text), keep=keep
+            coach.community_id, event, author=coach.author, made=Made.read(text), keep=keep
         )
         await self._drafts.drop(coach.community_id, coach.member_id, token)
         return diff
@@ -157,11 +160,10 @@ class EventService:
 
     async def export(self, community_id: int, name: str | None) -> tuple[str, bytes]:
         """An event's file: its name and its bytes."""
-        event = await self.book.event(community_id, name)
+        event, made = await self.book.whole.made_from(community_id, name)
         text = await asyncio.to_thread(event_toml, event)
         slug = event.key.slug or "event"
-        stamp = f"# exported {datetime.now(UTC).isoformat()}\n"
-        return f"{slug}.toml", f"{stamp}{text}".encode()
+        return f"{slug}.toml", f"{made.stamp}{text}".encode()
 
     async def empty(self, coach: Actor) -> tuple[str, bytes]:
         """A file to fill in: divisions, rounds, nine holes and a line, with every field."""
@@ -252,19 +254,6 @@ def _time(at: datetime | None) -> str:
     return "" if at is None else f"{at:%Y-%m-%d %H:%M}"
 
 
-_EXPORTED = re.compile(r"^\s*# exported (\S+)\s*$", re.MULTILINE)
-
-
-def exported_at(text: str) -> datetime | None:
-    """When a file was made from the book; None where it doesn't say."""
-    match = _EXPORTED.search(text[:200])
-    try:
-        at = datetime.fromisoformat(match[1]) if match else None
-    except ValueError:
-        return None
-    return at if at is not None and at.tzinfo is not None else None
-
-
 def require_size(size: int, file: str) -> None:
     """Refuse a file by its size alone, before a byte of it is fetched. Errors: InputError."""
     if size > MAX_BYTES:
@@ -302,7 +291,7 @@ def _wind_row(row: str, event: Event, kit: Kit, units: UnitSystem) -> tuple[int,
     hole = event.hole(int(match[1])) if match else None
     if match is None or hole is None:
         raise InputError(
-            f"A row begins with its hole and a colon; the event has {event.hole_words}.",
+            f"A row is a hole and its wind; the event has {event.hole_words}.",
             ROW_EXAMPLE,
             row,
         )

@@ -92,7 +92,7 @@ def _absent(connection: Connection, community_id: int) -> Kept:
 def no_event() -> InputError:
     """What is said where no event was ever loaded."""
     return InputError(
-        "No event is loaded here yet; a coach loads one from a file.", "/event load file:cup.toml"
+        "There is no cup here yet; a coach begins one in a form, or loads its file.", "/event new"
     )
 
 

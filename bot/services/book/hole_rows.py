@@ -8,17 +8,24 @@ from pydantic import ValidationError
 from bot.services.book.events import named
 from shared.book import Hole, Tee
 from shared.errors import InputError
+from shared.shot_text.lexicon import COMPASS, COMPASS_WORDS
 from shared.units import METRES_PER_YARD, UnitSystem
 
 HOLE_EXAMPLE = "1 par 4, 372, bearing 20"
-_LENGTH = r"(?P<length>\d+(?:[.]\d+)?)\s*(?P<unit>yd|yards?|m|metres?)?"
-_HEAD = re.compile(
-    rf"^\s*(?:hole\s+)?(?P<number>\d{{1,2}})\s*[:.,]?\s+par\s*(?P<par>\d)\s*,?\s*{_LENGTH}\s*"
-    r"(?:,\s*(?P<rest>.+?))?\s*$",
-    re.IGNORECASE,
+_LENGTH = r"(?P<length>\d+(?:[.]\d+)?)\s*(?P<unit>yds?\b|yards?\b|m\b|metres?\b|meters?\b)?"
+_BETWEEN = r"[\s,;:.|)–—-]+"
+_START = rf"^\s*#?\s*(?:hole\s*)?#?(?P<number>\d{{1,2}}){_BETWEEN}"
+_PAR = r"(?:par|p)?\s*(?P<par>\d)(?!\d)"
+_REST = rf"(?:{_BETWEEN}(?P<rest>.+?))?\s*$"
+_HEADS = (
+    re.compile(rf"{_START}{_PAR}{_BETWEEN}{_LENGTH}{_REST}", re.IGNORECASE),
+    re.compile(rf"{_START}{_LENGTH}{_BETWEEN}par\s*(?P<par>\d)(?!\d){_REST}", re.IGNORECASE),
 )
+_COMMAS, _DASHES = re.compile(r"\s*[,;|]\s*"), re.compile(r"\s+[-–—]\s+")
 _BEARING = re.compile(
-    r"^(?:hole )?bearing\s*(?P<bearing>\d+(?:[.]\d+)?)\s*(?:deg|°)?$", re.IGNORECASE
+    r"^(?:(?:hole\s+)?(?:bearing|brg)\s*:?\s*(?P<said>[\d.]+|[a-z-]+)|(?P<alone>[\d.]+)\s*(?=°|deg))"
+    r"\s*(?:degrees?|deg|°)?(?:\s+(?P<more>.+))?$",
+    re.IGNORECASE,
 )
 _TEE = re.compile(
     rf"^(?P<division>.+?)\s*:?\s+(?:par\s*(?P<par>\d)(?:\s+{_LENGTH})?"
@@ -39,7 +46,7 @@ def read_hole_row(row: str, units: UnitSystem, divisions: Sequence[str] = ()) ->
 
     Errors: InputError that quotes the row.
     """
-    match = _HEAD.match(row)
+    match = next((found for head in _HEADS if (found := head.match(row)) is not None), None)
     if match is None:
         raise InputError(
             "A hole's row is its number, its par, its length, and what else is known.",
@@ -48,13 +55,16 @@ def read_hole_row(row: str, units: UnitSystem, divisions: Sequence[str] = ()) ->
         )
     bearing: float | None = None
     tees: list[Tee] = []
-    parts = [part.strip() for part in (match["rest"] or "").split(",")]
+    rest = (match["rest"] or "").strip()
+    parts = [part for part in (_COMMAS if _COMMAS.search(rest) else _DASHES).split(rest) if part]
     try:
-        while parts and parts[0]:
+        while parts:
             if (found := _BEARING.match(parts[0])) is not None and bearing is None:
-                bearing = float(found["bearing"])
-            elif (tee := _tee(parts[0], units, divisions)) is not None:
-                tees.append(tee)
+                bearing = _degrees(found["said"] or found["alone"], row)
+                parts[1:1] = [found["more"]] if found["more"] else []
+            elif (found_tee := _tee_first(parts[0], units, divisions)) is not None:
+                tees.append(found_tee[0])
+                parts[1:1] = [found_tee[1]] if found_tee[1] else []
             else:
                 break
             parts.pop(0)
@@ -86,6 +96,20 @@ def hole_row(hole: Hole) -> str:
     return ", ".join([*said, hole.name] if hole.name else said)
 
 
+def _degrees(text: str, row: str) -> float:
+    """A bearing in degrees or as a point of the compass. Errors: InputError for anything else."""
+    point = COMPASS.get(text.casefold().replace("-", ""))
+    point = COMPASS_WORDS.get(text.casefold().replace("-", " ")) if point is None else point
+    if point is not None:
+        return point
+    try:
+        return float(text)
+    except ValueError as error:
+        raise InputError(
+            "A bearing is in degrees or a compass point.", HOLE_EXAMPLE, row
+        ) from error
+
+
 def _tee(part: str, units: UnitSystem, divisions: Sequence[str]) -> Tee | None:
     """'Oar 340', 'Oar par 3 200': a division's tee; None for anything else."""
     match = _TEE.match(part)
@@ -100,6 +124,16 @@ def _tee(part: str, units: UnitSystem, divisions: Sequence[str]) -> Tee | None:
         par=None if match["par"] is None else int(match["par"]),
         yards=None if length is None else _yards(length, unit, units),
     )
+
+
+def _tee_first(part: str, units: UnitSystem, divisions: Sequence[str]) -> tuple[Tee, str] | None:
+    """A division's tee at the start of a part, and what follows it."""
+    words = part.split()
+    for count in range(len(words), 1, -1):
+        tee = _tee(" ".join(words[:count]), units, divisions)
+        if tee is not None:
+            return tee, " ".join(words[count:])
+    return None
 
 
 def _refuse_late(

@@ -62,7 +62,8 @@ def new_event(
 
 
 def _names(text: str) -> tuple[str, ...]:
-    return tuple(name.strip() for name in re.split(r"[,;\n]", text) if name.strip())
+    names = re.split(r"[,;\n/|]|\s+(?:and|&)\s+", text)
+    return tuple(name.strip() for name in names if name.strip())
 
 
 def _known(row: str, played: Mapping[str, PlayedHole]) -> Hole | None:

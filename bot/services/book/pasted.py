@@ -23,6 +23,17 @@ _HEAD = re.compile(
 _STATUSES: dict[str, Status] = {each: each for each in STATUSES}
 NO_WIND = ("", "-", "–", "—")
 
+
+def _parts(row: str) -> list[str]:
+    """A row's head, wind and shots; without its own signs between them, by semicolons and colon."""
+    parts = _PARTS.split(row.strip())
+    if len(parts) > 1 or ";" not in row:
+        return parts
+    first, *rest = re.split(r"\s*;\s*", row.strip().rstrip(";"))
+    head, colon, wind = first.partition(":")
+    return [head.strip(), wind.strip(), *rest] if colon else [first, *rest]
+
+
 Read = Callable[[LineDraft], Line]
 
 
@@ -76,7 +87,7 @@ class PastedReader:
         return found
 
     def _row(self, row: str) -> NewLine:
-        first, *rest = _PARTS.split(row.strip())
+        first, *rest = _parts(row)
         if len(rest) < 2:
             raise InputError(
                 "A row is hole, wind and shots with | between them.", self.example, row
@@ -104,15 +115,28 @@ class PastedReader:
         hole = hole_of(self.event, int(match["hole"]))
         head = _Head(hole.number, (match["letter"] or "").upper())
         for piece in filter(None, (match["more"].strip(), *pieces[1:])):
-            division = named(self.event.divisions, piece)
-            status = _STATUSES.get(piece.casefold())
-            if division is not None:
-                head.divisions.append(division)
-            elif status is not None:
-                head.status = status
-            else:
-                head.title.append(piece)
+            title = self._facts_first(head, piece)
+            head.title += [title] if title else []
         return head
+
+    def _facts_first(self, head: _Head, piece: str) -> str:
+        """Take divisions and a status from the start of a piece; what is left is a title."""
+        words = piece.split()
+        while words:
+            for count in range(len(words), 0, -1):
+                said = " ".join(words[:count]).strip(" :")
+                division, status = named(self.event.divisions, said), _STATUSES.get(said.casefold())
+                if division is not None:
+                    head.divisions.append(division)
+                elif status is not None:
+                    head.status = status
+                else:
+                    continue
+                words = words[count:]
+                break
+            else:
+                break
+        return " ".join(words)
 
     def _own_wind(self, head: _Head) -> str:
         division = head.divisions[0] if head.divisions else self.event.divisions[0]

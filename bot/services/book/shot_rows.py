@@ -25,12 +25,22 @@ _NUMBERING = re.compile(r"^\s*(?:shot\s*)?\d{1,2}\s*[.):]\s+", re.IGNORECASE)
 _PART = re.compile(r"(?<![\w-])(aim|room|leaves)\b(?![\w-])\s*:?", re.IGNORECASE)
 _NOTE = re.compile(r"(?<![\w-])note\b\s*:?", re.IGNORECASE)
 _WORD = re.compile(r"[-+]?\d+(?:[.,]\d+)?|[^\W\d]+|\S")
-_NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?$")
-_WINDOW = re.compile(
-    r"^(\d+(?:[.,]\d+)?)\s*(?:yds?|yards?|m)?\s*(?:to|-|–|—|\s)\s*(\d+(?:[.,]\d+)?)\s*(yds?|yards?|m)?$",
+_AIM_ALONE = re.compile(
+    r"^(?P<shot>.+?)[\s,]+(?P<aim>(?:\d+(?:[.,]\d+)?\s*(?:right|left|long|short|r|l)\b[\s,]*)+)$",
     re.IGNORECASE,
 )
+_NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?$")
+_UNIT = r"yds?|yards?|m|met(?:re|er)s?"
+_WINDOW = re.compile(
+    rf"^(?:about|~)?\s*(\d+(?:[.,]\d+)?)\s*(?:{_UNIT})?\s*"
+    rf"(?:(?:to|-|–|—|\s)\s*(\d+(?:[.,]\d+)?))?\s*((?<=\s|\d)(?:{_UNIT}))?$",
+    re.IGNORECASE,
+)
+_ALL_ROUND = re.compile(
+    rf"^(\d+(?:[.,]\d+)?)\s*({_UNIT})?(?:\s*all\s+(?:a?round))?$", re.IGNORECASE
+)
 _WAYS = {"right": 1.0, "left": -1.0, "long": 1.0, "short": -1.0}
+_SHORT = {"r": "right", "l": "left"}
 _YARDS = ("yd", "yds", "yard", "yards", "y")
 _METRES = ("m", "metre", "metres", "meter", "meters")
 _FILLING = (",", "and", ";")
@@ -98,9 +108,10 @@ class RowReader:
         shot = pieces[0].strip(SEPARATORS)
         if not shot:
             raise InputError("The shot itself is missing.", self.example_row, row)
+        text = self._shot_of(shot, given)
         try:
             return LineShot(
-                shot=self.shot(shot),
+                shot=text,
                 worked=self._aim(given["aim"]) if "aim" in given else None,
                 room=self._room(given["room"]) if "room" in given else None,
                 leaves_yd=self._leaves(given["leaves"]) if "leaves" in given else None,
@@ -108,6 +119,17 @@ class RowReader:
             )
         except ValidationError as error:
             raise InputError(_first(error), self.example_row, row) from error
+
+    def _shot_of(self, text: str, given: dict[str, str]) -> str:
+        """The shot of a row; where ``aim`` was forgotten before "5 right 2 long", that is given."""
+        try:
+            return self.shot(text)
+        except InputError:
+            match = None if "aim" in given else _AIM_ALONE.match(text)
+            if match is None:
+                raise
+            given["aim"] = match["aim"].strip(SEPARATORS)
+            return self.shot(match["shot"])
 
     def _aim(self, text: str) -> Worked:
         if text.lower() in ("none", "straight", "at it", "0"):
@@ -122,7 +144,10 @@ class RowReader:
         )
 
     def _room(self, text: str) -> Room:
-        found, unit = self._ways(text, example=EXAMPLE_ROOM, more_units=())
+        if (same := _ALL_ROUND.match(text)) is not None:
+            found, unit = dict.fromkeys(_WAYS, _number(same[1])), (same[2] or "").lower()
+        else:
+            found, unit = self._ways(text, example=EXAMPLE_ROOM, more_units=())
         scale = self._yards_per(unit)
         return Room(**{f"{way}_yd": round(number * scale, 3) for way, number in found.items()})
 
@@ -130,8 +155,9 @@ class RowReader:
         match = _WINDOW.match(text)
         if match is None:
             raise InputError("leaves takes the least and the most distance.", EXAMPLE_LEAVES, text)
-        scale = self._yards_per((match[3] or "").lower())
-        ends = sorted(round(_number(match[i]) * scale, 3) for i in (1, 2))
+        unit = re.search(rf"({_UNIT})\s*$", text, re.IGNORECASE)
+        scale = self._yards_per(unit[1].lower() if unit else "")
+        ends = sorted(round(_number(each) * scale, 3) for each in (match[1], match[2] or match[1]))
         return ends[0], ends[1]
 
     def _offsets(
@@ -149,8 +175,8 @@ class RowReader:
         self, text: str, *, example: str, more_units: tuple[str, ...]
     ) -> tuple[dict[str, float], str]:
         """Numbers by way: "8 short, 12 yd long", or each way before its number."""
-        words = [word.lower() for word in _WORD.findall(text)]
-        words = [word for word in words if word not in _FILLING]
+        said: list[str] = _WORD.findall(text.lower())
+        words = [_SHORT.get(word, word) for word in said if word not in _FILLING]
         found: dict[str, float] = {}
         unit, way, number = "", "", ""
         for word in words:
@@ -203,7 +229,7 @@ def _format_row(shot: LineShot, mark: str) -> str:
             parts.append(f"room {_format_ways(room, 'yd')}")
     if shot.leaves_yd is not None:
         least, most = map(number_text, shot.leaves_yd)
-        parts.append(f"leaves {least} to {most} yd")
+        parts.append(f"leaves {least} yd" if least == most else f"leaves {least} to {most} yd")
     if shot.note:
         parts.append(f"note: {' '.join(shot.note.split())}")
     return " ; ".join(parts)

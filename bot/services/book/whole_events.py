@@ -7,6 +7,7 @@ from sqlalchemy import Connection
 
 from bot.services.book.cup_words import next_name
 from bot.services.book.events import EventStore, named
+from bot.services.book.made import Made
 from bot.services.book.stored import (
     REMOVED,
     Frame,
@@ -43,6 +44,12 @@ class WholeEvents:
     def __init__(self, events: EventStore) -> None:
         self._events = events
         self._db = events.db
+
+    async def made_from(self, community_id: int, name: str | None) -> tuple[Event, Made]:
+        """An event for a file, and what that says of itself."""
+        at = self._db.now()  # before it is read: what changes meanwhile is newer
+        kept = await self._events.kept(community_id, name)
+        return kept.event, Made.of(kept, at)
 
     async def delete(self, community_id: int, name: str, *, author: Author) -> Event:
         """Take an event out of the book. Errors: InputError for the current one."""

@@ -44,8 +44,15 @@ def _cell(hole: Hole, division: str, round_: str, kit: Kit, units: UnitSystem) -
         return "?"
     if not wind.speed.mps:
         return "calm"
-    words = wind_words(wind, units).replace(f" {SPEED_UNIT_OF[units]} from ", "/")
-    return words.replace(" off line", "°")
+    speed = wind_words(wind, units).partition(" ")[0]
+    return f"{speed}/{hour_of(wind.relative_deg)}"
+
+
+def hour_of(from_deg: float) -> str:
+    """Where a wind comes from on a clock's face, to five minutes: '2', '7:30', '3:50'."""
+    minutes = round(from_deg % 360 / 30 * 12) * 5 % 720
+    hour, rest = divmod(minutes, 60)
+    return f"{hour or 12}:{rest:02}" if rest else f"{hour or 12}"
 
 
 def winds_scene(event: Event, kit: Kit, now: str) -> EventWindsScene:
@@ -80,5 +87,5 @@ def _entry(hole: Hole, division: str, round_: str, kit: Kit, units: UnitSystem) 
         return WindEntry("?", None)
     if not wind.speed.mps:
         return WindEntry("calm", None)
-    words = wind_words(wind, units).replace(f" {SPEED_UNIT_OF[units]} from ", " from ")
-    return WindEntry(words.replace(" off line", "°"), wind.relative_deg)
+    speed = wind_words(wind, units).partition(" ")[0]
+    return WindEntry(f"{speed} from {hour_of(wind.relative_deg)}", wind.relative_deg)

@@ -46,7 +46,8 @@ def _around(shot: LineShot, units: UnitSystem) -> list[str]:
         said.append(f"Room {room}")
     if shot.leaves_yd:
         least, most = shot.leaves_yd
-        said.append(f"Leaves {_bare(least, units)} to {length(most, units, 0)}")
+        start = "" if least == most else f"{_bare(least, units)} to "
+        said.append(f"Leaves {start}{length(most, units, 0)}")
     return said
 
 

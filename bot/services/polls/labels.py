@@ -42,6 +42,18 @@ def line_label(line: Line, *, whose: bool = False) -> str:
     return clipped(said, limits.POLL_ANSWER - size(ending)) + ending
 
 
+def answer_now(label: str, hole: Hole | None) -> tuple[str, str]:
+    """What a line's answer is named by now, and its label: ('D', 'D (was S1): the safe one').
+
+    A poll can't be changed once it stands, so an answer keeps the name that a shared line had.
+    """
+    before, sign, rest = label.partition(":")
+    line = hole.line(before) if hole is not None else None
+    if line is None or line.variant == before:
+        return before, label
+    return line.variant, f"{line.variant} (was {before}){sign}{rest}"
+
+
 def question_of(text: str) -> str:
     """A coach's question. Errors: InputError for none, and for one that is too long."""
     question = _one_line(text)

@@ -12,6 +12,7 @@ from bot.services.book.book import Book
 from bot.services.book.events import require_named
 from bot.services.polls.duration import hours_of
 from bot.services.polls.labels import (
+    answer_now,
     chosen_lines,
     line_label,
     own_answers,
@@ -23,9 +24,9 @@ from bot.services.polls.words import closed_line, message_link, open_line, poll_
 from bot.services.verdicts.results import Verdicts
 from bot.services.verdicts.words import row_of
 from engine.verdict import Verdict
-from shared.book import Event, Hole
+from shared.book import BookChange, Event, Hole
 from shared.errors import InputError
-from shared.keys import EventKey, HoleKey, outcome_key
+from shared.keys import EventKey, HoleKey, names_key, outcome_key
 from storage.database import Database
 from storage.jobs import Jobs
 from storage.json import JsonObject
@@ -54,8 +55,12 @@ class RendersOutcome(Protocol):
         """What a poll came to."""
         ...
 
-    def deleted(self, poll: Poll, tally: Tally) -> JsonObject:
+    def deleted(self, poll: Poll, outcome: Outcome) -> JsonObject:
         """That a poll was deleted before it closed."""
+        ...
+
+    def renamed(self, poll: Poll, names: Mapping[str, str]) -> JsonObject:
+        """That lines in an open poll have other names now, by what they are named in it."""
         ...
 
 
@@ -189,15 +194,17 @@ class PollService:
         True for one caller only, however many try. The winner is counted from the stored votes in
         the same transaction.
         """
-        verdict = None if ended == "deleted" else await self._verdict(poll)
-        now = self.now()
+        found = await self._found(poll)
+        hole, now = found[1] if found else None, self.now()
+        verdict = None if ended == "deleted" or not found else await self._verdict(poll, *found)
 
         def effect(connection: Connection) -> None:
             tally = tally_of(connection, poll)
+            outcome = _outcome(poll, hole, verdict, tally)
             if ended == "deleted":
-                body = self._render.deleted(poll, tally)
+                body = self._render.deleted(poll, outcome)
             else:
-                body = self._render.outcome(poll, _outcome(poll, verdict, tally), ended)
+                body = self._render.outcome(poll, outcome, ended)
             key = outcome_key(poll.id)
             want_message(connection, poll.community_id, key, poll.channel_id, body, at=now)
 
@@ -244,37 +251,56 @@ class PollService:
         for poll in closed[-1:]:
             tally = await self.polls.tally(poll.id)
             message = await self.outcome(poll)
-            outcome = _outcome(poll, None, tally)
+            outcome = _outcome(poll, event.hole(hole.number), None, tally)
             link = poll_link(poll)
             if message is not None and message.message_id is not None:
                 link = message_link(community_id, message.channel_id, message.message_id)
             said.append(closed_line(outcome, link))
         return said
 
-    async def _verdict(self, poll: Poll) -> Verdict | None:
-        """The verdict on all lines of the hole; None where the book has it no more."""
-        if poll.hole_key is None:
-            return None
-        key = HoleKey.parse(poll.hole_key)
+    async def refresh(self, change: BookChange) -> bool:
+        """Want it said under open polls which of their lines have a letter of their own now.
+
+        True where that is new.
+        """
+        key, wanted = EventKey.of(change.event), False
+        for number in sorted(change.holes):
+            for poll in await self.polls.of_hole(change.community_id, str(key.hole(number))):
+                if poll.state == "open":
+                    wanted |= await self._want_names(poll)
+        return wanted
+
+    async def _want_names(self, poll: Poll) -> bool:
+        found = await self._found(poll)
+        hole = found[1] if found else None
+        before = [label.partition(":")[0] for label in poll.answers]
+        now = [answer_now(label, hole)[0] for label in poll.answers]
+        names = {old: new for old, new in zip(before, now, strict=True) if old != new}
+        if not names:
+            return False
+        body = self._render.renamed(poll, names)
+        return await self._outbox.want(poll.community_id, names_key(poll.id), poll.channel_id, body)
+
+    async def _found(self, poll: Poll) -> tuple[Event, Hole] | None:
+        """The event and the hole a poll is on; None where the book has them no more."""
         found = await self.event_of(poll)
         event = await self.book.event(poll.community_id, found[0]) if found else None
-        hole = event.hole(key.number) if event else None
-        if event is None or hole is None:
-            return None
+        hole = event.hole(found[1]) if event and found else None
+        return None if event is None or hole is None else (event, hole)
+
+    async def _verdict(self, poll: Poll, event: Event, hole: Hole) -> Verdict | None:
+        """The verdict on all lines of the hole; None where nothing is known of them."""
+        key = event.key.hole(hole.number)
         results = await self._verdicts.of_event(poll.community_id, event)
         return await asyncio.to_thread(results.verdict, key, results.shown(key, hole.lines))
 
 
-def _outcome(poll: Poll, verdict: Verdict | None, tally: Tally) -> Outcome:
-    """The answers with their votes and results; a line's short name is its letter."""
+def _outcome(poll: Poll, hole: Hole | None, verdict: Verdict | None, tally: Tally) -> Outcome:
+    """The answers with their votes and results; a line's short name is its letter by now."""
     on_lines = poll.hole_key is not None
-    counted = tuple(
-        Row(
-            label,
-            label[0] if on_lines else label,
-            tally.counts[number],
-            row_of(verdict, label[0]) if on_lines else None,
-        )
-        for number, label in enumerate(poll.answers, start=1)
-    )
-    return Outcome(counted, tally.voters, on_lines, verdict)
+    rows: list[Row] = []
+    for number, answer in enumerate(poll.answers, start=1):
+        name, label = answer_now(answer, hole) if on_lines else (answer, answer)
+        result = row_of(verdict, name) if on_lines else None
+        rows.append(Row(label, name, tally.counts[number], result))
+    return Outcome(tuple(rows), tally.voters, on_lines, verdict)
