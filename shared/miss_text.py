@@ -22,7 +22,7 @@ from shared.units import (
 )
 
 MISS_EXAMPLE: Final = "5 short, 3 right"
-MISS_HINT: Final = f"{MISS_EXAMPLE}; or: a bit left; or nothing"
+MISS_HINT: Final = f"{MISS_EXAMPLE}; or: a bit left"  # what a phone's field shows
 SEVERAL_EXAMPLE: Final = "10 tries, 2 in"
 MAX_OUTCOME: Final = 90  # characters of a form's field
 MAX_MISS_M: Final = 300 * METRES_PER_YARD  # farther off, and it was another shot that was meant

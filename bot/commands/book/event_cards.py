@@ -192,12 +192,14 @@ def wind_table_embed(
     numbers = [str(hole.number) for hole in event.holes]
     for round_ in event.rounds:
         own = [column for column in columns if column.round == round_]
-        for at in range(0, len(own), ACROSS):
-            part = own[at : at + ACROSS]
+        width = max([CELL, *(len(cell) + 1 for column in own for cell in column.cells)])
+        across = max(ACROSS * CELL // width, 1)
+        for at in range(0, len(own), across):
+            part = own[at : at + across]
             heads = [_head(column, event) for column in part]
-            rows = [_table_row("", heads)]
+            rows = [_table_row("", heads, width)]
             rows += [
-                _table_row(number, [column.cells[place] for column in part])
+                _table_row(number, [column.cells[place] for column in part], width)
                 for place, number in enumerate(numbers)
             ]
             name = f"{plain(round_)}{' (now)' if round_ == now else ''}"
@@ -212,5 +214,5 @@ def _head(column: WindColumn, event: Event) -> str:
     return "+".join(column.divisions)[: CELL - 1]
 
 
-def _table_row(hole: str, cells: list[str]) -> str:
-    return (hole.ljust(HOLE_WIDTH) + "".join(each.ljust(CELL) for each in cells)).rstrip()
+def _table_row(hole: str, cells: list[str], width: int) -> str:
+    return (hole.ljust(HOLE_WIDTH) + "".join(each.ljust(width) for each in cells)).rstrip()

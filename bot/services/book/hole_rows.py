@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from bot.services.book.events import named
 from shared.book import Hole, Tee
 from shared.errors import InputError
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.units import LENGTH_UNIT_OF, METRES_PER_YARD, UnitSystem
 
 HOLE_EXAMPLE = "1 par 4, 372, bearing 20"
 _LENGTH = r"(?P<length>\d+(?:[.]\d+)?)\s*(?P<unit>yd|yards?|m|metres?)?"
@@ -119,5 +119,5 @@ def _refuse_late(
 
 def _yards(length: str, unit: str | None, units: UnitSystem) -> float:
     unit = (unit or "").lower()
-    metric = unit.startswith("m") or (not unit and units == "metric")
+    metric = unit.startswith("m") or (not unit and LENGTH_UNIT_OF[units] == "m")
     return round(float(length) / METRES_PER_YARD, 1) if metric else float(length)
