@@ -79,9 +79,10 @@ async def open_services(settings: Settings) -> Services:
     kits.teach(learner.beliefs)
     kept_kits = KitRepository(db)
     kits.keep(kept_kits.get)
-    kits.watch(Versions(db).of)
+    versions = Versions(db)
+    kits.watch(versions.of)
     log.info("%s", kits_in_force(kit, settings.kit, await kept_kits.owners()))
-    bags = BagCache(Bags(db))
+    bags = BagCache(Bags(db), versions)
     book = Book(db=db, choices=choices, kits=kits)
     division_roles = DivisionRoles(store)
     book.by_role = division_roles.division

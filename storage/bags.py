@@ -8,7 +8,7 @@ from sqlalchemy import Connection, delete, select
 from shared.bag import Bag
 from storage.database import Database
 from storage.dialect import insert
-from storage.schema import bags, versions
+from storage.schema import bags
 from storage.versions import bump
 
 
@@ -21,12 +21,6 @@ class Bags:
     async def get(self, community_id: int, member_id: int) -> Bag | None:
         """The member's bag, or None when none was ever put."""
         return await self._db.read(lambda connection: get_bag(connection, community_id, member_id))
-
-    async def version(self, community_id: int) -> int:
-        """Moves whenever a bag of the community changes."""
-        here = (versions.c.community_id == community_id, versions.c.kind == "bags")
-        query = select(versions.c.number).where(*here)
-        return await self._db.read(lambda connection: connection.execute(query).scalar() or 0)
 
     async def put(self, community_id: int, member_id: int, bag: Bag) -> None:
         """Keep this bag in place of whatever was there."""

@@ -4,6 +4,8 @@ A version moves in the transaction that changes the thing. Whoever keeps an answ
 the version it was made from, and asks for the newest before using it: one small read.
 """
 
+import asyncio
+from collections.abc import Collection
 from functools import cache
 from typing import Literal
 
@@ -18,21 +20,39 @@ Kind = Literal["belief", "kit", "book", "bags", "settings"]
 
 
 class Versions:
-    """The versions of every community."""
+    """The versions of every community, read once for all who ask at the same time."""
 
     def __init__(self, db: Database) -> None:
         self._db = db
+        self._one = asyncio.Lock()
+        self._wanted: set[int] = set()
+        self._next: asyncio.Task[dict[int, dict[str, int]]] | None = None
 
     async def of(self, community_id: int) -> dict[str, int]:
-        """The version of each kind; one that never changed is not there."""
-        return await self._db.read(lambda connection: versions_of(connection, community_id))
+        """The version of each kind; one that never changed is not there.
+
+        Who asks while a read is under way shares the next, which begins after they asked: what it
+        finds is never older than the question.
+        """
+        self._wanted.add(community_id)
+        if self._next is None:
+            self._next = asyncio.create_task(self._read())
+        # Shielded: one who goes away takes the answer from nobody else.
+        return (await asyncio.shield(self._next)).get(community_id, {})
+
+    async def _read(self) -> dict[int, dict[str, int]]:
+        async with self._one:
+            wanted, self._wanted, self._next = self._wanted, set(), None
+            return await self._db.read(lambda connection: versions_of(connection, wanted))
 
 
-def versions_of(connection: Connection, community_id: int) -> dict[str, int]:
-    """``Versions.of``, inside a transaction."""
-    query = select(versions.c.kind, versions.c.number)
-    rows = connection.execute(query.where(versions.c.community_id == community_id))
-    return {row.kind: row.number for row in rows}
+def versions_of(connection: Connection, communities: Collection[int]) -> dict[int, dict[str, int]]:
+    """The versions of each community that has any, inside a transaction."""
+    query = select(versions).where(versions.c.community_id.in_(sorted(communities)))
+    found: dict[int, dict[str, int]] = {}
+    for row in connection.execute(query):
+        found.setdefault(row.community_id, {})[row.kind] = row.number
+    return found
 
 
 def bump(connection: Connection, community_id: int, kind: Kind) -> None:

@@ -25,6 +25,7 @@ from shared.wording import quoted
 from storage.bags import Bags
 from storage.json import JsonObject
 from storage.told import KEPT_AIMS, KeptAims, Member
+from storage.versions import Versions
 
 log = logging.getLogger(__name__)
 
@@ -187,14 +188,16 @@ BAGS_IN_MEMORY = 2_000
 class BagCache:
     """The bags asked for last, each for as long as no process has changed one of its community."""
 
-    def __init__(self, bags: Bags) -> None:
+    def __init__(self, bags: Bags, versions: Versions) -> None:
         self._bags = bags
+        self._versions = versions
         self._seen: OrderedDict[Member, tuple[int, Bag]] = OrderedDict()
 
     async def get(self, community_id: int, member_id: int) -> Bag:
         """A member's bag; an empty one (all defaults) where none was set."""
         key = (community_id, member_id)
-        version, found = await self._bags.version(community_id), self._seen.get(key)
+        version = (await self._versions.of(community_id)).get("bags", 0)
+        found = self._seen.get(key)
         if found is None or found[0] != version:
             # Of a bag that changes in between the older version is kept, and it is read again.
             found = version, await self._bags.get(community_id, member_id) or Bag()

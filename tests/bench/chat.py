@@ -34,6 +34,7 @@ from shared.shot_text import complete, parse
 from storage.bags import Bags
 from storage.database import Database
 from storage.told import KeptAims
+from storage.versions import Versions
 from tests.bench.rate import report
 from tests.kits import demo_caddie, demo_kit
 
@@ -128,7 +129,9 @@ async def loop_gaps(folder: str) -> dict[str, Gaps]:
     """Gaps of the ticker: idle, beside the desk, and with the sums on the loop."""
     db = await Database.open(f"sqlite:///{Path(folder) / 'loop.sqlite3'}")
     service = WindService(
-        kits=Caddies(demo_caddie()), bags=BagCache(Bags(db)), told=ToldAims(KeptAims(db))
+        kits=Caddies(demo_caddie()),
+        bags=BagCache(Bags(db), Versions(db)),
+        told=ToldAims(KeptAims(db)),
     )
 
     async def replies() -> None:

@@ -21,6 +21,7 @@ from shared.errors import LeewardError
 from storage.bags import Bags
 from storage.database import Database
 from storage.told import KeptAims
+from storage.versions import Versions
 from tests.chat.asking import card, refused, suggested
 from tests.chat.conftest import Stage
 from tests.kits import demo_caddie
@@ -53,7 +54,9 @@ async def service(tmp_path: Path) -> Any:
     """The desk behind /wind, on a database of its own and without any chat."""
     db = await Database.open(f"sqlite:///{tmp_path / 'desk.sqlite3'}")
     yield WindService(
-        kits=Caddies(demo_caddie()), bags=BagCache(Bags(db)), told=ToldAims(KeptAims(db))
+        kits=Caddies(demo_caddie()),
+        bags=BagCache(Bags(db), Versions(db)),
+        told=ToldAims(KeptAims(db)),
     )
     await db.close()
 

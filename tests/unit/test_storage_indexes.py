@@ -37,7 +37,6 @@ Path = Callable[[Database], Awaitable[object]]
 KEYSTROKES: dict[str, Path] = {
     "versions": lambda db: Versions(db).of(HERE),
     "bag": lambda db: Bags(db).get(HERE, 7),
-    "bags' version": lambda db: Bags(db).version(HERE),
     "told aims": lambda db: KeptAims(db).of(HERE, 7),
     "division": lambda db: Divisions(db).get(HERE, 7, event="cup-1", among=["oar"]),
     "current event": lambda db: Choices(db).event(HERE),

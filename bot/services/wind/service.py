@@ -20,6 +20,7 @@ from engine.finish_law import Law, allow_finish
 from shared import limits
 from shared.answer import Answer
 from shared.answer_text import LONGEST_SUGGESTION, suggestion
+from shared.bag import Bag
 from shared.errors import LeewardError
 from shared.menu import MenuFields
 from shared.quantities import Wind
@@ -90,8 +91,8 @@ class WindService:
 
     async def example(self, community_id: int, member_id: int) -> str:
         """A question that this member's game answers, in their units."""
-        kit = (await self.kits.caddie(community_id)).kit
-        return examples(kit, (await self.bags.get(community_id, member_id)).units)[0]
+        caddie, bag = await self._stand_by(community_id, member_id)
+        return examples(caddie.kit, bag.units)[0]
 
     async def reply(
         self, *, community_id: int, member_id: int, text: str, wind: Wind | None = None
@@ -101,8 +102,7 @@ class WindService:
         ``wind`` takes the place of the text's own. Errors: ShotTextError for what can't be read or
         is missing, and those of the caddie.
         """
-        caddie = await self.kits.caddie(community_id)
-        bag = await self.bags.get(community_id, member_id)
+        caddie, bag = await self._stand_by(community_id, member_id)
         shot = parse(text, kit=caddie.kit, units=bag.units, bag=bag)
         if wind is not None:
             shot = shot.model_copy(update={"wind": wind_in(wind, bag.units)})
@@ -116,6 +116,12 @@ class WindService:
         usual = tuple(await self._told.winds(community_id, member_id))
         return Reply(answer, bag.units, mark, bag.private, usual)
 
+    async def _stand_by(self, community_id: int, member_id: int) -> tuple[Caddie, Bag]:
+        """The community's caddie and the member's bag, by one read of their versions."""
+        return await asyncio.gather(
+            self.kits.caddie(community_id), self.bags.get(community_id, member_id)
+        )
+
     async def _answer(self, caddie: Caddie, asked: Asked) -> Answer:
         """The answer to a complete question, in one batch with what is asked beside it."""
         known = caddie.known(asked)
@@ -125,15 +131,13 @@ class WindService:
         self, options: Mapping[str, str | None], *, community_id: int, member_id: int
     ) -> str:
         """The options of /aim as one question. Errors: InputError naming the one that is wrong."""
-        kit = (await self.kits.caddie(community_id)).kit
-        bag = await self.bags.get(community_id, member_id)
-        example = aim_example(kit, bag.units)
-        return format_shot(read_options(options, kit=kit, bag=bag, example=example))
+        caddie, bag = await self._stand_by(community_id, member_id)
+        example = aim_example(caddie.kit, bag.units)
+        return format_shot(read_options(options, kit=caddie.kit, bag=bag, example=example))
 
     async def suggest(self, *, community_id: int, member_id: int, text: str) -> list[Suggestion]:
         """The answer itself as soon as the text asks something, then ways to go on typing."""
-        caddie = await self.kits.caddie(community_id)
-        bag = await self.bags.get(community_id, member_id)
+        caddie, bag = await self._stand_by(community_id, member_id)
         endings = complete(text, kit=caddie.kit, bag=bag, units=bag.units)
         onward = [Suggestion(each, each) for each in endings]
         if not 0 < len(text) <= LONGEST_SUGGESTION:
