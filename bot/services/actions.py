@@ -17,7 +17,7 @@ from shared.text import clipped
 IN, MISS = "in", "miss"
 
 ButtonFields = dict[str, str]
-"""A button as the outbox keeps it: ``label``, ``custom_id``; where it has them ``style``, ``row``."""
+"""A button as the outbox keeps it: ``label``, ``custom_id``, perhaps ``style`` and ``row``."""
 
 
 @dataclass(frozen=True)
