@@ -19,8 +19,9 @@ Part = Literal["down", "ended"]
 _OTHER: Final[dict[Part, Part]] = {"down": "ended", "ended": "down"}
 _SAYS: Final[dict[Part, str]] = {"down": "where it came down", "ended": "where it ended"}
 _MARK: Final = re.compile(
-    r"\b(?:(?P<down>came down|comes? down|landed|lands)"
-    r"|ended(?: up)?|ends(?: up)?|finished|finishes|came to rest|stopped)\b"
+    r"\b(?:(?P<down>came down|comes? down|landed|lands|pitched|carried)"
+    r"|ended(?: up)?|ends(?: up)?|finished|finishes|came to rest|stopped"
+    r"|(?:rolled|ran)(?: on| out)?(?= \d))\b"
 )
 _WENT_IN: Final = re.compile(
     r"[,;]?\s*\b(?:(?:and|then|but) )*(?:it )?(?:(?:went|rolled|dropped|ran) )?(?:in|holed)"

@@ -22,7 +22,7 @@ from shared.units import (
 )
 
 MISS_EXAMPLE: Final = "5 short, 3 right"
-MISS_HINT: Final = f"{MISS_EXAMPLE}; or: a bit left; or nothing"
+MISS_HINT: Final = f"{MISS_EXAMPLE}; or: a bit left"  # what a phone's field shows
 SEVERAL_EXAMPLE: Final = "10 tries, 2 in"
 MAX_OUTCOME: Final = 90  # characters of a form's field
 MAX_MISS_M: Final = 300 * METRES_PER_YARD  # farther off, and it was another shot that was meant
@@ -33,19 +33,30 @@ Side = Literal[-1, 0, 1]
 
 _HOLED: Final = re.compile(
     r"(?:it |the ball )?(?:(?:went|was|is|dropped|rolled) )?in(?: the hole| the cup)?"
-    r"|(?:it |i |we )?holed(?: it| out)?|hole[ -]?out|hole in one|ace|aced|worked|yes|made it"
+    r"|(?:it |i |we )?holed(?: it| out)?|hole[ -]?out|hole in one|hio|ace|aced|worked|yes|made it"
+    r"|(?:it )?dropped|(?:i |we )?(?:drained|sank|sunk)(?: it)?|bottom of the cup|[✓✔✅]"
 )
-_NOT_HOLED: Final = frozenset({"", "missed", "miss", "no", "out", "not in", "nope"})
+# A miss of which nothing is measured; a ball that lipped out missed too, nobody knows by how much.
+_NOT_HOLED: Final = re.compile(
+    r"|missed(?: it)?|miss|no|nah|nope|out|not in|[x✗✘❌]"
+    r"|(?:it )?(?:did not|didn't|didnt|would not|wouldn't) (?:go in|drop|fall)"
+    r"|(?:it )?(?:just |nearly |almost )?(?:lipped|rimmed|horseshoed|spun|bounced|popped)(?: out)?"
+    r"|lip ?out|in and out|just missed|(?:so |very )?close|nearly|almost|unlucky"
+    r"|(?:hit|off|kissed|rattled|clipped) the (?:flag|pin|stick|edge)|burned the edge"
+    r"|(?:in |in the |into |into the )?(?:water|bunker|sand|rough|trees|hazard)|ob|out of bounds"
+)
 _DIRECTIONS: Final[dict[str, tuple[str, Side]]] = {
-    **dict.fromkeys(("long", "over", "past", "lg"), ("along", 1)),
+    **dict.fromkeys(("long", "over", "past", "beyond", "lg"), ("along", 1)),
     **dict.fromkeys(("short", "s", "sh"), ("along", -1)),
     **dict.fromkeys(("right", "r", "rt"), ("across", 1)),
     **dict.fromkeys(("left", "l", "lt"), ("across", -1)),
 }
-_UNITS: Final[dict[str, MissUnit]] = {
+_UNITS: Final[dict[str, str]] = {
     **dict.fromkeys(("y", "yd", "yds", "yard", "yards"), "yd"),
     **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), "m"),
     **dict.fromkeys(("ft", "foot", "feet"), "ft"),
+    **dict.fromkeys(("inch", "inches"), "inches"),
+    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), "cm"),
     **dict.fromkeys(("mark", "marks"), "marks"),
 }
 _NAMES: Final[dict[DistanceUnit, str]] = {"yd": "yards", "m": "metres"}
@@ -53,21 +64,58 @@ _ASK: Final = "Say whether it went in, or how far it missed and which way."
 _SAYS_NO_AMOUNT: Final = frozenset(
     (
         *("a", "an", "bit", "little", "touch", "tad", "way", "just", "slightly", "miles"),
-        *("too", "hair", "lot", "much", "well", "so"),
+        *("too", "hair", "lot", "much", "well", "so", "few", "couple"),
     )
 )
 _FILLER: Final = frozenset(
     (
         *("and", "by", "to", "of", "the", "it", "i", "was", "went", "missed", "miss", "but", "off"),
-        *("on", "also", "about", "around", "roughly", "ish"),
+        *("on", "also", "about", "around", "roughly", "ish", "came", "up", "wide", "rolled", "ran"),
+        *(
+            "pushed",
+            "pulled",
+            "hooked",
+            "sliced",
+            "drifted",
+            "hole",
+            "pin",
+            "flag",
+            "cup",
+            "target",
+        ),
     )
 )
-_SEPARATORS: Final = (",", ";", "&", "+", "/", ".", "-", "!", "'")
-_LINE_UP: Final = ("pin high", "pinhigh", "hole high")  # neither long nor short
-_ON_LINE: Final = ("on line", "online", "dead straight", "straight")  # neither left nor right
+_SEPARATORS: Final = ("~", ",", ";", "&", "+", "/", ".", "-", "!", "'")
+_LINE_UP: Final = (
+    "pin high",
+    "pin-high",
+    "pinhigh",
+    "hole high",
+    "flag high",
+    "good distance",
+    "right distance",
+)  # neither long nor short
+_ON_LINE: Final = (
+    "on line",
+    "online",
+    "good line",
+    "right line",
+    "dead straight",
+    "straight",
+)  # neither left nor right
 _WORD: Final = re.compile(r"\d+(?:[.,]\d+)?|[.,]\d+|[^\W\d_]+|\S")
 _MINUS: Final = re.compile(r"(?:^|\s)[-−]\s?\d")
 _NUMBER: Final = re.compile(r"[.,]?\d")
+_POWER: Final = re.compile(r"\d+(?:[.,]\d+)?e[+-]?\d+")
+_RANGE: Final = re.compile(r"\d+(?:[.,]\d+)?\s*(?:-|\bto\b|\bor\b)\s*\d+(?:[.,]\d+)?")
+_PARTS: Final[dict[str, tuple[float, MissUnit]]] = {"inches": (12.0, "ft"), "cm": (100.0, "m")}
+_MARKS_FOR_UNITS: Final = (
+    (re.compile(r"(?<=\d)\s?(?:''|[\"”″])"), " inches "),
+    (re.compile(r"(?<=\d)\s?['′]"), " ft "),
+    (re.compile(r"(?<=\d)\s*½|(?<=\d) +1/2\b|(?<=\d) and a half\b"), ".5"),
+    (re.compile(r"½|(?<![\d.,])1/2\b|\bhalf(?= an?\b)"), "0.5"),
+    (re.compile(r"(?<=0\.5) an?\b"), ""),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,12 +170,16 @@ def parse_miss(text: str, *, units: UnitSystem, mark: str = "mark") -> Miss:
     """
     if len(text) > MAX_MISS_TEXT:
         raise _error(f"A miss is said in at most {MAX_MISS_TEXT} characters.", text)
-    said = " ".join(text.casefold().replace("’", "'").split()).strip(" .!,")
+    said = _folded(text)
+    if power := _POWER.search(said):
+        raise _error(f"{quoted(power[0])} is not a number that a miss can have.", text)
+    if span := _RANGE.search(said):
+        raise _error(f"{quoted(span[0])} is a range; its middle is enough.", text)
     if _MINUS.search(said):
         raise _error("A miss has no minus; the other way has its own word.", text)
     if _HOLED.fullmatch(said):
         return HOLED
-    if said in _NOT_HOLED:
+    if _NOT_HOLED.fullmatch(said):
         return NOT_MEASURED
     known: dict[str, Component] = {}
     for phrases, axis in ((_LINE_UP, "along"), (_ON_LINE, "across")):
@@ -139,6 +191,17 @@ def parse_miss(text: str, *, units: UnitSystem, mark: str = "mark") -> Miss:
     words = _Words(text, {**_UNITS, **marks})
     words.read(_WORD.findall(said))
     return _miss(known, words, units, text)
+
+
+def _folded(text: str) -> str:
+    """The text in lower case, its marks for units and halves as words and numbers."""
+    said = " ".join(text.casefold().replace("’", "'").split())
+    if len(said) > 1 and said[0] == said[-1] and said[0] in "'\"":
+        said = said[1:-1]
+    said = said.rstrip(" .!,").lstrip(" !,")
+    for mark, word in _MARKS_FOR_UNITS:
+        said = mark.sub(word, said)
+    return " ".join(said.split())
 
 
 class _Words:
@@ -206,11 +269,13 @@ class _Words:
 def _miss(known: dict[str, Component], words: _Words, units: UnitSystem, text: str) -> Miss:
     if len(words.named) > 1:
         raise _error("Give both ways in one unit.", text)
-    unit = cast(MissUnit, next(iter(words.named), UNITS[units].distance))
+    named = next(iter(words.named), UNITS[units].distance)
+    parts, unit = _PARTS.get(named, (1.0, cast(MissUnit, named)))
     for axis, side in words.sides.items():
         if axis in known:
             raise _error("That says twice how far it missed one way.", text)
-        known[axis] = Component(side, words.amounts.get(axis), unit)
+        amount = words.amounts.get(axis)
+        known[axis] = Component(side, None if amount is None else amount / parts, unit)
     if not known:
         raise _error(_ASK, text)
     miss = Miss(False, along=known.get("along"), across=known.get("across"))

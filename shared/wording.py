@@ -77,9 +77,9 @@ def from_full(
 
     ``bare`` leaves the unit out.
     """
-    if abs(setup_yd) < 0.5:
-        return level
     words = length(abs(setup_yd), units, 0)
+    if words.split()[0] == "0":
+        return level
     return f"full {'+' if setup_yd > 0 else '−'}{words.split()[0] if bare else words}"
 
 

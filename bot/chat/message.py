@@ -98,9 +98,11 @@ class HasRouter(Protocol):
 class RoutedButton(discord.ui.DynamicItem[Button], template=r"(?!pick)[a-z]+[|:].+"):
     """A button that does what its custom id says, in a message of any age."""
 
-    def __init__(self, label: str, custom_id: str, style: str = "secondary") -> None:
+    def __init__(
+        self, label: str, custom_id: str, style: str = "secondary", *, row: int | None = None
+    ) -> None:
         look = discord.ButtonStyle[style]
-        super().__init__(Button(label=label, style=look, custom_id=custom_id))
+        super().__init__(Button(label=label, style=look, custom_id=custom_id), row=row)
 
     @classmethod
     async def from_custom_id(
@@ -140,13 +142,17 @@ class RoutedMenu(discord.ui.DynamicItem[AnySelect], template=r"pick[a-z]*\|.+"):
 def view_of(
     buttons: Sequence[Mapping[str, str]], menus: Sequence[MenuFields] = ()
 ) -> discord.ui.View:
-    """Menus, and under them buttons (``label``, ``custom_id``, ``style``); outlives restarts."""
+    """Menus, and under them buttons (``label``, ``custom_id``, ``style``); outlives restarts.
+
+    A button may name its ``row``; others fill what is free, five a row.
+    """
     view = discord.ui.View(timeout=None)
     for menu in menus:
         view.add_item(RoutedMenu(_select(menu)))
     for button in buttons:
         style = button.get("style", "secondary")
-        view.add_item(RoutedButton(button["label"], button["custom_id"], style))
+        row = int(button["row"]) if "row" in button else None
+        view.add_item(RoutedButton(button["label"], button["custom_id"], style, row=row))
     return view
 
 

@@ -19,7 +19,7 @@ IN, MISS = "in", "miss"
 Labels = Mapping[str, str]
 
 ButtonFields = dict[str, str]
-"""A button as the outbox keeps it: ``label``, ``custom_id`` and, where it has one, ``style``."""
+"""A button as the outbox keeps it: ``label``, ``custom_id``, perhaps ``style`` and ``row``."""
 
 
 @dataclass(frozen=True)

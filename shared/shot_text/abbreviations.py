@@ -8,7 +8,7 @@ from shared.kit import Club, Kit
 
 _NUMBERED: Final = re.compile(r"(\d{1,2})[ -]?(iron|wood|hybrid)", re.IGNORECASE)
 _WEDGE: Final = re.compile(r"([^\W\d_])[^\W\d_]* wedge", re.IGNORECASE)
-_SHORT: Final = {"iron": ("i",), "wood": ("w",), "hybrid": ("h", "hy", "hyb")}
+_SHORT: Final = {"iron": ("i",), "wood": ("w",), "hybrid": ("h", "hy", "hyb", "rescue")}
 _BEFORE: Final = re.compile(r"\b([1-9])[ -]+(?:hybrid|hyb|hy|h)\b", re.IGNORECASE)
 _BEHIND: Final = re.compile(r"\b(?:hybrid|hyb|hy|h)[ -]*([1-9])(?![\w.,:])", re.IGNORECASE)
 _HYBRID_NUMBERS: Final = range(1, 10)
@@ -38,7 +38,7 @@ def abbreviations(kit: Kit) -> Iterable[tuple[str, str, bool]]:
         if wedge:
             yield club.name, f"{wedge[1]}w", True
         if club.name.lower() == "driver":
-            yield from ((club.name, short, True) for short in ("d", "dr", "1w"))
+            yield from ((club.name, short, True) for short in ("d", "dr", "1w", "1wood"))
     hybrids = [club for club in kit.clubs if club.family == "hybrid"]
     if len(hybrids) == 1:
         yield from _of_the_only_hybrid(hybrids[0])

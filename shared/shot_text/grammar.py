@@ -26,7 +26,7 @@ from shared.units import (
 
 NUMERIC: Final = ("number", "speed", "length", "percent", "signed_percent", "degrees", "clock")
 
-_SIDE: Final = "(?:(?:from|off) (?:left|right) | sideways)"
+_SIDE: Final = "(?:(?:from|off) (?:left|right) | from? sideways)"
 _DIRECTION: Final = rf"""(?:
     from? (?:number|degrees) off line
     | (?:from|off) (?:number|clock|degrees|compass)

@@ -68,6 +68,9 @@ def _symbol(cursor: Cursor, at: int) -> int:
     token = cursor.tokens[at]
     if token.text == "@":
         return cursor.push("at", at, at + 1)
+    if token.text == '"' and _counts_inches(cursor, at):
+        sentence = f"{cursor.quote(at - 1, at + 1)} would be inches, which no shot is told in."
+        raise cursor.error(sentence, at - 1, at + 1, more="up 5 ft")
     if token.text in IGNORED:
         return at + 1
     if not token.text.isprintable():
@@ -79,6 +82,14 @@ def _symbol(cursor: Cursor, at: int) -> int:
     while (more := cursor.attached(end, kind="symbol")) and more.text not in IGNORED:
         end += 1
     raise cursor.error(f"{cursor.quote(at, end)} was not understood.", at, end)
+
+
+def _counts_inches(cursor: Cursor, at: int) -> bool:
+    """Whether the mark at ``at`` stands right behind a number and ends no quotation."""
+    marks = [token for token in cursor.tokens[:at] if token.text == '"']
+    return bool(at and cursor.attached(at, kind="symbol")) and (
+        cursor.tokens[at - 1].kind == "number" and not marks
+    )
 
 
 def _word_or_number(cursor: Cursor, at: int) -> int:

@@ -36,35 +36,45 @@ LEXICON: Final[dict[str, tuple[Kind, float]]] = {
         "into",
         "into, against, hurting, hurts, hurt, headwind, head wind, upwind, into the wind, head,"
         "into me, against me, at me, in face, from in front, from the front, from ahead,"
-        "in front, against the wind, from straight ahead",
+        "in front, against the wind, from straight ahead, hw, front, facing, head on, towards me,"
+        "toward me, towards us, at us, against us, from front",
     ),
     **_phrases("into", _IN_THE_FACE),
     **_phrases(
         "helping",
         "helping, helps, help, behind, tailwind, tail wind, downwind, down wind, following,"
         "assisting, down the wind, with the wind, behind me, behind us, from behind,"
-        "from behind me, tail, with me, with us, with wind",
+        "from behind me, tail, with me, with us, with wind, tw, back wind, backwind, at back,"
+        "down breeze, downbreeze, assist, assists, assisted",
     ),
     **_phrases("helping", _AT_THE_BACK),
     **_phrases("in", "in"),
-    **_phrases("from", "from, out of, frm, fr, direction, dir"),
+    **_phrases("from", "from, out of, out the, frm, fr, fm, direction, dir"),
     **_phrases("at", "at"),
     **_phrases("off", "off"),
-    **_phrases("left", "left, l, left hand side"),
-    **_phrases("right", "right, r, right hand side"),
+    **_phrases("left", "left, l, lhs, left hand side, the left side"),
+    **_phrases("right", "right, r, rhs, right hand side, the right side"),
     **_phrases("sideways", "left to right, ltr", 270.0),
     **_phrases("sideways", "right to left, rtl", 90.0),
-    **_phrases("crosswind", "crosswind, cross wind, cross, crosswinds, sidewind, side wind"),
+    **_phrases(
+        "crosswind",
+        "crosswind, cross wind, cross, crosswinds, sidewind, side wind,"
+        "full cross, full crosswind, pure cross, straight cross",
+    ),
     **_phrases("quartering", "quartering, quarter, diagonal"),
     **_phrases("line", "line, line of play"),
     **_phrases("bearing", "hole, bearing, hole bearing, heading, hole heading"),
-    **_phrases("calm", "calm, no wind, windless, wind still"),
+    **_phrases(
+        "calm",
+        "calm, no wind, windless, wind still, still, still air, no breeze, nothing, none, nil,"
+        "without wind, no wind at all",
+    ),
     **_phrases("wind", "wind, winds, breeze, w"),
-    **_phrases("up", "up, uphill, above, higher, raised, elevated"),
-    **_phrases("down", "down, downhill, below, lower"),
+    **_phrases("up", "up, uphill, above, higher, raised, elevated, rise, rises, rising"),
+    **_phrases("down", "down, downhill, below, lower, drop, drops, dropping"),
     **_phrases("height", "height, elevation, elev"),
-    **_phrases("back", "back, backspin, back spin"),
-    **_phrases("top", "top, topspin, top spin"),
+    **_phrases("back", "back, backspin, back spin, bs"),
+    **_phrases("top", "top, topspin, top spin, ts"),
     **_phrases("side", "side, sidespin, side spin"),
     **_phrases("spin", "spin"),
     **_phrases("draw", "draw, hook"),
@@ -84,7 +94,9 @@ LEXICON: Final[dict[str, tuple[Kind, float]]] = {
         "around, approx, away, distance, pin, flag, level, flat, set, using,"
         "what, how, much, do, does, aim, can, should, where, hello, hi, thanks,"
         "wind is, dist, yardage, speed, wind speed, blowing, coming, light, gentle, strong, stiff,"
-        "dead, straight, directly",
+        "dead, straight, directly, out, to go, to the hole, to hole, have, got, has, swing,"
+        "swinging, going, moving, pushing, click, clicks, step, steps, notch, notches, there,"
+        "roughly",
     ),
 }
 
@@ -92,7 +104,7 @@ LEXICON: Final[dict[str, tuple[Kind, float]]] = {
 SIDE_TO_SIDE: Final = (
     r"(?:left|l)(?:\s+to\s+|\s*-*[>→]+\s*|[-/]|to|2)(?:right|r)(?![^\W_])"
     r"|(?:right|r)(?:\s+to\s+|\s*-*[>→]+\s*|[-/]|to|2)(?:left|l)(?![^\W_])"
-    r"|l\s2\sr(?![^\W_])|r\s2\sl(?![^\W_])"
+    r"|(?:l\s2\sr|left\s2\sright)(?![^\W_])|(?:r\s2\sl|right\s2\sleft)(?![^\W_])"
 )
 _SIDE_TO_SIDE: Final = re.compile(SIDE_TO_SIDE)
 
@@ -124,15 +136,15 @@ COMPASS_WORDS: Final[dict[str, float]] = {
 Measure = Literal["speed", "length", "percent", "degrees", "clock"]
 _UNITS: Final[dict[Measure, dict[str, str]]] = {
     "speed": {
-        "mph": "mph, mi/h, miles per hour, miles an hour",
-        "m/s": "m/s, ms, mps, metres per second, meters per second",
-        "km/h": "km/h, kmh, kph, kmph, kilometres per hour, kilometers per hour",
+        "mph": "mph, mi/h, mi/hr, miles per hour, miles an hour",
+        "m/s": "m/s, ms, mps, m/sec, metres per second, meters per second",
+        "km/h": "km/h, km/hr, kmh, kph, kmph, kilometres per hour, kilometers per hour",
         "kn": "kn, kt, kts, knot, knots",
     },
     "length": {
         "yd": "yd, yds, yard, yards, y",
         "m": "m, metre, metres, meter, meters, mtr",
-        "ft": "ft, foot, feet",
+        "ft": "ft, foot, feet, '",
     },
     "percent": {"%": "%, percent, per cent, pct"},
     "degrees": {"deg": "deg, degs, degree, degrees, °"},

@@ -169,6 +169,8 @@ def unknown(cursor: Cursor, at: int, end: int) -> ShotTextError:
     )
     similar = cursor.index.misspelt_at(cursor.tokens, at)
     names = [name for _, name in similar.meanings] if similar and similar.end == end else []
+    if not names and len(near) == 1:
+        names = list(near)
     return cursor.error(sentence, at, end, instead=offered(typed, names))
 
 

@@ -10,9 +10,11 @@ from shared.shot_text.slips import words_near
 from shared.shot_text.source import listed
 
 SIGNED_BEHIND: Final = ("height", "up", "down")  # behind these a sign is of a height
+FOOT_MARK: Final = "'"
 SIDES: Final = ("left", "right")
 MINUTES: Final = 60
 HOURS: Final = 12
+MOST_WITH_HALF: Final = 60  # a distance is not told in halves, a wind and an hour are
 TIMES: Final = ("00", "15", "30", "45")  # minutes that are likely meant as such
 
 
@@ -101,10 +103,31 @@ def unit_at(cursor: Cursor, at: int) -> tuple[Kind, str, int]:
     """The kind and unit that the tokens at ``at`` give the number before, and their end."""
     dashed = cursor.attached(at, kind="sign") and cursor.attached(at + 1, kind="word")
     for end, words in reversed(cursor.phrases(at + 1 if dashed else at)):
+        if words == FOOT_MARK and (not cursor.tokens[at].attached or _in_quotes(cursor, at)):
+            continue
         if words in UNITS:
             measure, unit = UNITS[words]
             return measure, unit, end
     return "number", "", at
+
+
+def half_at(cursor: Cursor, at: int) -> int:
+    """The end of "1/2" or "and a half" at ``at``, 0 where neither stands there."""
+    words = [token.text for token in cursor.tokens[at : at + 3]]
+    if words == ["1", "/", "2"] and all(cursor.tokens[at + n].attached for n in (1, 2)):
+        return at + 3
+    if words[:1] == [".5"] and cursor.typed(at, at + 1) == "½":
+        return at + 1
+    if words == ["and", "a", "half"]:
+        return at + 3
+    return at + 2 if words[:2] == ["and", "half"] else 0
+
+
+def _in_quotes(cursor: Cursor, at: int) -> bool:
+    """Whether the mark at ``at`` ends what an earlier one began, and stands for no feet."""
+    marks = [n for n in range(at) if cursor.tokens[n].text == FOOT_MARK]
+    opens = [n for n in marks if not n or not cursor.tokens[n].attached]
+    return len(opens) > 0
 
 
 def fraction_at(cursor: Cursor, at: int) -> str | None:
@@ -136,6 +159,8 @@ def _digits(cursor: Cursor, at: int) -> tuple[str, int]:
     if cursor.attached(at + 1, kind="comma") and thousands and thousands.text == "000":
         sentence = f"{cursor.quote(at, at + 3)} has a comma for thousands, which is left out here."
         raise cursor.error(sentence, at, at + 3)
+    if text.isdecimal() and int(text) <= MOST_WITH_HALF and (half := half_at(cursor, at + 1)):
+        return f"{text}.5", half
     fraction = fraction_at(cursor, at + 1) if token.text.isdecimal() else None
     if fraction is None:
         return text, at + 1

@@ -11,6 +11,7 @@ from shared.shot_text.grammar import CLOSE_COST, Fragment, cost_of, fragments_of
 from shared.shot_text.item_reader import items_of, other_items_of
 from shared.shot_text.name_index import index_of
 from shared.shot_text.rephrased import rephrased, says_gusts
+from shared.shot_text.reworded import reworded
 from shared.shot_text.shot_builder import ShotBuilder
 from shared.shot_text.slips import MOST_OFFERED
 from shared.shot_text.source import MAX_TEXT, Source, clipped, listed
@@ -18,6 +19,7 @@ from shared.shot_text.write import completed, example_shot, format_shot
 from shared.units import UnitSystem
 
 SAY_NO_SHOT = ("nothing", "left over", "bearing")
+NOT_UNDERSTOOD = "was not understood"
 MOST_CORRECTIONS = 3  # slips in one text that are corrected together for a suggestion
 _SAID = {"wind": "a wind", "club": "a club", "distance": "a distance"}
 
@@ -38,7 +40,9 @@ class Reader:
         except ShotTextError as error:
             other = self._readable(rephrased(text, self.kit), MOST_CORRECTIONS)
             slips = () if other else self._readable(error.suggestions, MOST_CORRECTIONS)
-            error.suggestions = other or slips
+            short = not other and len(text) <= MAX_TEXT
+            more = self.whole([*reworded(text), *_without(text, error)]) if short else ()
+            error.suggestions = tuple(dict.fromkeys((*(other or slips), *more)))[:MOST_OFFERED]
             if other and says_gusts(text):
                 error.sentence = "Gusts are asked for with one speed: their middle, or an end."
             whole = [each for each in error.suggestions if not missing(self._shot(each))]
@@ -104,6 +108,17 @@ class Reader:
                     found += self._readable(error.suggestions, depth - 1)
         return tuple(dict.fromkeys(found))[:MOST_OFFERED]
 
+    def whole(self, texts: Sequence[str]) -> tuple[str, ...]:
+        """Those of ``texts`` that ask a whole question as they stand."""
+        found: list[str] = []
+        for text in texts:
+            try:
+                whole = not missing(self._shot(text))
+            except ShotTextError:
+                continue
+            found += [text] if whole else []
+        return tuple(found)
+
     def _source(self, text: str) -> Source:
         source = Source(text, self.kit, index_of(self.kit), self.units, self.bearing_deg, self.bag)
         if len(text) > MAX_TEXT:
@@ -118,6 +133,13 @@ def _shot_of(source: Source, fragments: Sequence[Fragment]) -> Shot:
     builder = ShotBuilder(source)
     builder.add(fragments)
     return builder.shot()
+
+
+def _without(text: str, error: ShotTextError) -> tuple[str, ...]:
+    """The text without the word that was not understood: a question may be whole without it."""
+    if NOT_UNDERSTOOD not in error.sentence or not text[error.start : error.end].isalpha():
+        return ()
+    return (" ".join((text[: error.start] + text[error.end :]).split()),)
 
 
 def parse(
@@ -160,4 +182,12 @@ def require_question(shot: Shot, given: str, *, kit: Kit, units: UnitSystem = "y
         given=clipped(given),
         start=0,
         end=len(clipped(given)),
+        suggestions=_with_wind(shot, given, Reader(kit, units)) if lacking == ("wind",) else (),
     )
+
+
+def _with_wind(shot: Shot, given: str, reader: Reader) -> tuple[str, ...]:
+    """A question without a wind as it may be meant: "8 down" is one for some, else it is calm."""
+    if shot.height is None or shot.height.value >= 0:
+        return ()
+    return reader.whole([*reworded(given), f"calm, {given}"])[:MOST_OFFERED]

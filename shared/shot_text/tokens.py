@@ -50,7 +50,7 @@ _KEPT_AS_TYPED = ("No", "Nl", "Cc", "Cs", "Co", "Cn")  # no digit may appear out
 _TOKEN = re.compile(
     rf"""(?P<mention><(?:[@#:]|a:)[^<>\s]*>|@[^\W\d_]\w*|https?://\S*)
     |(?P<number>(?:\d+(?:\.\d+)?|(?<![^\W\d_])\.\d+)(?:e[+-]?\d+)?)
-    |(?P<word>{SIDE_TO_SIDE}|(?:km/h|m/s|mi/h|o'?[ ]?clock)(?![^\W\d_])|[^\W\d_]+)
+    |(?P<word>{SIDE_TO_SIDE}|(?:km/hr?|m/s(?:ec)?|mi/hr?|o'?[ ]?clock)(?![^\W\d_])|[^\W\d_]+)
     |(?P<comma>[,;/])|(?P<open>\()|(?P<close>\))|(?P<sign>[+-])|(?P<symbol>\S)""",
     re.VERBOSE,
 )

@@ -70,7 +70,7 @@ async def press_to_line(phone: PageDriver) -> list[float]:
     await phone.run_command("me division", division="Sail")
     await phone.run_command("round")
     for number in range(TIMES):
-        label = "← Hole 1" if number % 2 else "Hole 2 →"
+        label = "← 1" if number % 2 else "2 →"
         found.append(await seconds_of(lambda label=label: phone.press(label)))
     return found
 

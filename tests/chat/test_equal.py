@@ -75,9 +75,9 @@ async def test_whole_shots_come_first_by_margin_then_part_shots_by_theirs(stage:
         assert margins == sorted(margins)
     assert float(part[0]["margin"]) < float(whole[-1]["margin"])
     best = next(row for row in found if row["yours"])
-    assert embed.title == (
-        f"{best['club']} ({best['grade']}) {best['setup']} yd is the surest of yours"
-    )
+    setup = re.escape(f"{best['club']} · set up ") + r"\d+ yd " + re.escape(f"({best['setup']}")
+    aim = re.escape(best["aim"]).replace("\\ ", r" (?:marks )?", 1)
+    assert re.fullmatch(rf"{setup}[^)]*\) · aim {aim}", str(embed.title)), embed.title
 
 
 async def test_a_calm_is_meant_where_no_wind_is_given_and_the_ball_counts(stage: Stage) -> None:

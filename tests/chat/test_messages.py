@@ -1,6 +1,7 @@
 """Mentions and direct messages are answered as /wind is; all else stays unread."""
 
 from typing import Any
+from unittest.mock import Mock
 
 import discord
 import pytest
@@ -67,6 +68,44 @@ async def test_who_wants_answers_alone_gets_them_in_a_direct_message(stage: Stag
     await stage.tamsin.send(stage.questions, f"<@{stage.bot.user.id}> {QUESTION}")
     assert len(stage.questions.history()) == before + 1
     assert "8 mph from 2" in str(newest(stage, stage.tamsin.user.dm_channel).embeds[0].description)
+
+
+async def test_a_refused_mention_of_who_wants_answers_alone_is_not_seen_in_the_channel(
+    stage: Stage,
+) -> None:
+    await card(stage, stage.tamsin, "bag", private=True)
+    before = len(stage.questions.history())
+    assert stage.bot.user is not None
+    await stage.tamsin.send(stage.questions, f"<@{stage.bot.user.id}> crosswind 9, 5i, 150")
+    assert len(stage.questions.history()) == before + 1
+    said = newest(stage, stage.tamsin.user.dm_channel)
+    assert "You wrote `crosswind 9, 5i, 150`." in said.content
+    pressed = await stage.tamsin.user.click(said, label="9 off the right, 5i, 150")
+    assert "9 mph from 3" in str(only_embed(pressed).description)
+
+
+async def test_who_takes_no_direct_message_is_told_the_command_and_nothing_else(
+    stage: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    await card(stage, stage.tamsin, "bag", private=True)
+
+    async def refused(*_: Any, **__: Any) -> None:
+        raise discord.Forbidden(Mock(status=403, reason="Forbidden"), "no direct messages")
+
+    monkeypatch.setattr(discord.abc.Messageable, "send", refused)
+    monkeypatch.setattr(discord.Member, "send", refused)
+    monkeypatch.setattr(discord.User, "send", refused)
+    assert stage.bot.user is not None
+    cached = stage.bot.get_channel(stage.questions.id)
+    assert isinstance(cached, discord.TextChannel)
+    shown: list[str] = []
+
+    async def reply(_: discord.Message, content: str = "", **__: Any) -> None:
+        shown.append(content)
+
+    monkeypatch.setattr(discord.Message, "reply", reply)
+    await stage.tamsin.send(stage.questions, f"<@{stage.bot.user.id}> {QUESTION}")
+    assert shown == ["You take no direct message from me. /wind answers you alone here."]
 
 
 async def test_a_direct_message_is_answered_with_the_bag_of_the_members_community(

@@ -246,3 +246,23 @@ async def test_a_ceiling_without_a_division_asks_for_it_and_shows_its_lines(cup:
     assert [row[:5] for row in held] == ["**A**", "**C**"]
     said = await refused(cup, cup.tamsin, "ceiling", hole=1, line="B")
     assert "For Sail, hole 1 has lines A, C." in said
+    assert "/ceiling hole:1 line:A" in said
+
+
+async def test_a_ceiling_without_a_letter_is_that_of_the_line_a_division_plays_first(
+    cup: Stage,
+) -> None:
+    await cup.tamsin.slash(cup.questions, "me division", division="Oar")
+    own = only_embed(await cup.tamsin.slash(cup.questions, "ceiling", hole=2))
+    assert text(own.title).startswith("Hole 2, line B: holds up to ")
+    said = await refused(cup, cup.tamsin, "ceiling", hole=2, line="A")
+    assert "/ceiling hole:2 line:B" in said
+
+
+async def test_winds_stand_in_columns_apart_however_wide(cup: Stage) -> None:
+    await cup.tamsin.slash(cup.questions, "bag", units="metres km/h")
+    shown = only_embed(await cup.tamsin.slash(cup.questions, "cup winds"))
+    rows = [row for field in shown.fields for row in text(field.value).split("\n")]
+    assert any("/4:30 " in row for row in rows)
+    assert not [row for row in rows if row.count("/") > len(row.split()) - 1]
+    assert all(len(row) <= 30 for row in rows)

@@ -11,16 +11,14 @@ async def test_what_is_left_is_answered_with_two_rows_a_club_and_no_chance(stage
     await stage.odile.slash(stage.questions, "bag", grade="oak")
     said = await answered(stage, stage.odile, "next", left="171 left, rough, wind 6 from 4")
     embed = said.embeds[0]
-    assert said.ephemeral and text(embed.title) == "171 yd from the rough onto the green"
+    first = r"\S+ · set up \d+ yd \(full .\d+(, \d+%)?\) · aim [\d.]+ marks right, [\d.]+ short"
+    assert said.ephemeral and re.fullmatch(first, text(embed.title)), embed.title
     lines = text(embed.description).splitlines()
-    assert lines[0] == "6 mph from 4, 171 yd"
-    way = r"\*\*\S+ · full .\d+(, \d+%)? · aim [\d.]+ marks right, [\d.]+ short\*\*"
-    assert re.fullmatch(way, lines[2]), lines[2]
-    assert all(len(line) <= 60 for line in lines[2:8])
-    ground = re.fullmatch(
-        r"down at (\d+) yd, runs (\d+), leaves about \d+",
-        lines[3],
-    )
+    assert lines[0] == "6 mph from 4 · 171 yd, rough onto green"
+    assert lines[3] == "*Or, set-up from full in yd: aim in marks*"
+    assert re.fullmatch(r"\*\*\S+\*\* .\d+: [\d.]+ right, [\d.]+ short", lines[4]), lines[4]
+    assert all(len(line.replace("*", "")) <= 40 for line in lines[:8])  # what a phone shows
+    ground = re.fullmatch(r"down at (\d+) yd, runs (\d+), leaves about \d+", lines[1])
     assert ground and abs(int(ground[1]) + int(ground[2]) - 171) <= 1
     assert "%" not in lines[-1] and "not enough tries to give a chance" in lines[-1]
 
@@ -28,9 +26,10 @@ async def test_what_is_left_is_answered_with_two_rows_a_club_and_no_chance(stage
 async def test_a_metric_member_reads_metres_and_is_told_the_usual_lie(stage: Stage) -> None:
     await stage.odile.slash(stage.questions, "bag", units="metric")
     said = await answered(stage, stage.odile, "next", left="140, 3 from 2", onto="fairway")
-    assert text(said.embeds[0].title) == "140 m from the fairway onto the fairway"
+    assert re.search(r" · set up \d+ m ", text(said.embeds[0].title))
     shown = text(said.embeds[0].description)
-    assert "3 m/s from 2" in shown and " yd" not in shown and "Another lie" in shown
+    assert shown.startswith("3 m/s from 2 · 140 m, fairway onto fairway\n")
+    assert " yd" not in shown and "Another lie" in shown
 
 
 async def test_a_direct_message_answers_it_with_the_bag_of_the_community(stage: Stage) -> None:

@@ -56,7 +56,7 @@ async def test_a_hole_is_two_rows_a_shot_in_the_divisions_wind(cup: Stage) -> No
     assert said[1].startswith("8 mph from 1 · 228 yd · ± ")
     assert said[2].startswith("**2 · 8-iron · set up ") and "8 mph from 1 · 128 yd" in said[3]
     assert said[4:] == ["Hole 1 of 9 · par 4 · line A"]
-    assert labels_of(message)[:5] == ["Went in", "Missed", "Hole 2 →", "Why", "Picture"]
+    assert labels_of(message)[:5] == ["Went in", "Missed", "2 →", "Why", "Picture"]
     await cup.odile.slash(cup.questions, "me division", division="Oar")
     other = rows(cup, await opened(cup, cup.odile))
     assert other[1].startswith("6 mph from 1 ") and "line A" not in other[-1]
@@ -66,14 +66,14 @@ async def test_the_round_goes_on_in_one_message_and_remembers_each_holes_wind(cu
     message = await opened(cup, cup.tamsin)
     before = len(cup.env.backend.messages[cup.questions.id])
     await pick(cup.tamsin, message, "11 mph")
-    await cup.tamsin.click(as_it_is(cup, message), label="Hole 2 →")
+    await cup.tamsin.click(as_it_is(cup, message), label="2 →")
     assert any("Hole 2 of 9" in row for row in rows(cup, message))
     await pick(cup.tamsin, as_it_is(cup, message), "from 10")
     await cup.restart()
-    await cup.tamsin.click(as_it_is(cup, message), label="← Hole 1")
+    await cup.tamsin.click(as_it_is(cup, message), label="← 1")
     assert rows(cup, message)[1].startswith("11 mph from 1 · 228 yd")
     assert len(cup.env.backend.messages[cup.questions.id]) == before
-    await cup.tamsin.click(as_it_is(cup, message), label="Hole 2 →")
+    await cup.tamsin.click(as_it_is(cup, message), label="2 →")
     again = await opened(cup, cup.tamsin)  # where the member left it
     assert rows(cup, again) == rows(cup, message)
     assert rows(cup, again)[1].startswith("9 mph from 10")
@@ -161,7 +161,7 @@ async def test_a_miss_that_is_not_understood_comes_back_and_leads_on(cup: Stage)
 
 
 async def test_the_round_goes_on_in_direct_messages(cup: Stage) -> None:
-    await cup.tamsin.click(await opened(cup, cup.tamsin), label="Hole 2 →")
+    await cup.tamsin.click(await opened(cup, cup.tamsin), label="2 →")
     there = only_message(await cup.tamsin.user.slash("round"))
     assert rows(cup, there) == rows(cup, await opened(cup, cup.tamsin))
     await cup.tamsin.user.click(there, label="Went in")
@@ -202,11 +202,11 @@ async def test_a_hole_without_a_line_is_said_and_passed_by(cup: Stage) -> None:
     for letter in "ABC":
         await cup.coach.slash(cup.questions, "line retire", hole=2, line=letter)
     message = await opened(cup, cup.tamsin)
-    await cup.tamsin.click(message, label="Hole 2 →")
+    await cup.tamsin.click(message, label="2 →")
     assert rows(cup, message)[0] == "For Sail, hole 2 has no line yet."
-    assert labels_of(as_it_is(cup, message)) == ["← Hole 1", "Hole 3 →"]
+    assert labels_of(as_it_is(cup, message)) == ["← 1", "3 →"]
     assert menus_of(as_it_is(cup, message)) == {}
-    await cup.tamsin.click(as_it_is(cup, message), label="Hole 3 →")
+    await cup.tamsin.click(as_it_is(cup, message), label="3 →")
     assert any(row.startswith("Hole 3 of 9") for row in rows(cup, message))
 
 
@@ -214,5 +214,5 @@ async def test_a_press_of_a_cup_that_is_over_is_refused(cup: Stage) -> None:
     message = await opened(cup, cup.tamsin)
     await cup.coach.slash(cup.questions, "event copy", name="Second Cup")
     await cup.coach.slash(cup.questions, "event use", event="Second Cup")
-    pressed = await cup.tamsin.click(message, label="Hole 2 →")
+    pressed = await cup.tamsin.click(message, label="2 →")
     assert "Another cup is played now." in pressed.followups[-1].content

@@ -151,7 +151,7 @@ async def test_another_wind_is_two_touches_on_a_phone_and_the_menus_follow(groun
         )
         opened = await phone.run_command("round")
         assert "8 mph from 1 · 228 yd" in opened and "8 mph\nfrom 1\n" in opened
-        second = await phone.press("Hole 2 →")  # the same message, with its own hole's wind
+        second = await phone.press("2 →")  # the same message, with its own hole's wind
         assert "9 mph from 3" in second and "9 mph\nfrom 3, off the right\n" in second
         assert await phone.sideways_px() <= 0 and phone.errors == []
     ground.end()

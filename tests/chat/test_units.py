@@ -83,6 +83,48 @@ async def test_no_form_says_another_unit(stage: Stage, units: str) -> None:
     assert not wrong, "\n\n".join(wrong)
 
 
+# A wind is typed in the asker's own unit, so these ask in none.
+WITHOUT_WIND: dict[str, dict[str, Any]] = {
+    "bag": {},
+    "clubs": {},
+    "compare": {"hole": 4},
+    "cup line": {"hole": 4, "line": "A"},
+    "cup show": {},
+    "equal": {"carry": "140"},
+    "hole": {"number": 4},
+    "next": {"left": "140, rough"},
+    "trust": {"club": "5-iron"},
+    "wind": {"question": "calm, 5-iron, 140, up 3"},
+}
+OF_SPEED = re.compile(r"mph|m/s|km/h|kn\b|holds up to|Units")
+
+
+@pytest.mark.parametrize(
+    ("pure", "mixed"), [("metric", "metres km/h"), ("metric", "metres mph"), ("yards", "yards m/s")]
+)
+async def test_a_distance_is_the_same_number_whatever_the_speeds_are_in(
+    stage: Stage, pure: str, mixed: str
+) -> None:
+    """Bare numbers too: a note's carries, what a shot leaves, the columns of a table."""
+    await load_cup(stage)
+    await stage.odile.slash(stage.questions, "me division", division="Oar")
+    rows: dict[str, dict[str, list[str]]] = {}
+    for units in (pure, mixed):
+        await stage.odile.slash(stage.questions, "bag", units=units)
+        asked = {
+            command: await stage.odile.slash(stage.questions, command, **options)
+            for command, options in WITHOUT_WIND.items()
+        }
+        asked["more"] = await stage.odile.click(only_message(asked["hole"]), label="More")
+        rows[units] = {
+            command: [row for row in said(each).split("\n") if not OF_SPEED.search(row)]
+            for command, each in asked.items()
+        }
+    assert rows[mixed] == rows[pure]
+    assert any("Leaves" in row for row in rows[pure]["more"])
+    assert any("carries in" in row for row in rows[pure]["hole"])
+
+
 async def test_descriptions_of_commands_take_nobodys_unit_for_granted(stage: Stage) -> None:
     """They are the same for everybody, so an example in them has no unit or says more than one."""
     listed = LIST.read_text(encoding="utf-8").splitlines()

@@ -5,6 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.services.book.drafts import DraftReader, LineDraft, new_token
+from bot.services.book.hole_rows import read_hole_row
 from bot.services.book.shot_rows import RowReader, RowsError, format_rows
 from shared.bag import Bag
 from shared.book import LineShot, Room, Worked
@@ -197,3 +198,10 @@ def test_what_a_draft_lacks_is_said(changes: dict[str, object], says: str) -> No
     with pytest.raises(InputError) as caught:
         kit_reader().line(draft(**changes))
     assert says in caught.value.sentence
+
+
+@pytest.mark.parametrize("units", ["metric", "metres mph", "metres km/h", "yards km/h"])
+def test_a_holes_length_is_read_in_a_coachs_own_unit(units: UnitSystem) -> None:
+    yards = read_hole_row("3 par 4, 370, The Groyne", units).yards
+    assert yards == (404.6 if units.startswith("met") else 370.0)
+    assert read_hole_row("3 par 4, 370 yd, The Groyne", units).yards == 370.0

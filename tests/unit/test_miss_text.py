@@ -17,13 +17,43 @@ def read(text: str, units: UnitSystem = "yards") -> Miss:
 
 @pytest.mark.parametrize(
     "text",
-    ["in", " In. ", "went in", "HOLED", "It went in!", "holed it", "hole in one", "holed out"],
+    [
+        "in",
+        " In. ",
+        "went in",
+        "HOLED",
+        "It went in!",
+        "holed it",
+        "hole in one",
+        "holed out",
+        "dropped",
+        "drained it",
+        "sank it",
+        "✓",
+        "bottom of the cup",
+    ],
 )
 def test_holed(text: str) -> None:
     assert read(text) == HOLED
 
 
-@pytest.mark.parametrize("text", ["", "  ", "missed", "no", "not in"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        *(
+            "",
+            "  ",
+            "missed",
+            "no",
+            "not in",
+            "didn't go in",
+            "lipped out",
+            "rimmed out",
+            "lip out",
+        ),
+        *("hit the pin", "so close", "just missed", "nearly", "in the water", "bunker", "x"),
+    ],
+)
 def test_a_miss_nobody_measured(text: str) -> None:
     found = read(text)
     assert found == NOT_MEASURED
@@ -55,6 +85,21 @@ def test_a_miss_nobody_measured(text: str) -> None:
         ("6 ft right", None, (1, 6.0), "ft"),
         ("1,5 marks right", None, (1, 1.5), "marks"),
         ("3 notches short", (-1, 3.0), None, "marks"),
+        (".5 left", None, (-1, 0.5), "yd"),
+        ("3' short", (-1, 3.0), None, "ft"),
+        ('6" left', None, (-1, 0.5), "ft"),
+        ("9 inches long 3 left", (1, 0.75), (-1, 0.25), "ft"),
+        ("40 cm left", None, (-1, 0.4), "m"),
+        ("half a yard left", None, (-1, 0.5), "yd"),
+        ("1 1/2 short", (-1, 1.5), None, "yd"),
+        ("2½ short", (-1, 2.5), None, "yd"),
+        ("a couple left", None, (-1, None), "yd"),
+        ("wide left 2", None, (-1, 2.0), "yd"),
+        ("came up 3 short", (-1, 3.0), None, "yd"),
+        ("3 yards past the hole", (1, 3.0), None, "yd"),
+        ("went long by 3 and right by 1", (1, 3.0), (1, 1.0), "yd"),
+        ("good line, 2 short", (-1, 2.0), (0, 0.0), "yd"),
+        ("good distance 2 left", (0, 0.0), (-1, 2.0), "yd"),
         ("2 long ; .5 notch left", (1, 2.0), (-1, 0.5), "marks"),
     ],
 )
@@ -109,6 +154,7 @@ def test_a_plain_number_is_in_the_readers_own_unit_and_marks_are_as_long_as_the_
             "\u202e5 short",
             "-5 long",
         ),
+        *("1e9 left", "2-3 left", "2 or 3 short", "5'6\" left", "3 up", "2 off", "😀", "שלום"),
         *("short 3 right", "left right", "🏌 left", "nan short", "<@123> short", "5 short 2"),
         "l" * (MAX_MISS_TEXT + 1),
     ],
@@ -119,6 +165,14 @@ def test_anything_else_is_refused_with_a_right_example(text: str) -> None:
     assert refused.value.given == text and refused.value.sentence.endswith(".")
     assert refused.value.sentence.isprintable()
     assert read(refused.value.example).along == Component(-1, 5.0, "yd")
+
+
+def as_typed(number: float) -> list[str]:
+    """A number, and a half, as players type it."""
+    plain = f"{number:g}"
+    whole, half = divmod(number, 1)
+    halves = [f"{whole:g} 1/2", f"{whole:g}½"] if half == 0.5 and whole else []
+    return [plain, plain.removeprefix("0"), plain.replace(".", ","), *halves]
 
 
 NUMBERS = st.integers(1, 250) | st.integers(1, 400).map(lambda quarter: quarter / 4)
@@ -142,7 +196,7 @@ def test_what_was_meant_is_read_in_either_order(
         if meant is None:
             continue
         word = data.draw(st.sampled_from(words[meant[0]]))
-        number = "" if meant[1] is None else f"{meant[1]:g}"
+        number = "" if meant[1] is None else data.draw(st.sampled_from(as_typed(meant[1])))
         before = data.draw(st.booleans())
         parts.append(f"{number} {word}".strip() if before else f"{word} {number}".strip())
     if not parts:

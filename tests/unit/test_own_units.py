@@ -6,7 +6,7 @@ from bot.services.caddie.adapt import read_wind, said_for
 from bot.services.pictures.wind_sheets import make_sheet
 from shared.bag import Bag
 from shared.units import MPS_PER, UNITS, UnitSystem
-from shared.wording import length, offset_in, speed
+from shared.wording import from_full, length, offset_in, speed
 from tests.kits import demo_caddie, demo_kit
 
 
@@ -61,3 +61,11 @@ def test_every_unit_system_has_a_sheet_of_round_winds_in_its_own_unit(units: Uni
         shown = [speed(each, units) for each in scene.speeds_mps]
         assert all(text.endswith(f" {UNITS[units].speed}") for text in shown)
         assert all("." not in text for text in shown), shown
+
+
+@pytest.mark.parametrize("units", list(UNITS))
+def test_a_set_up_that_rounds_to_nothing_is_full_in_any_unit(units: UnitSystem) -> None:
+    for setup_yd in (-0.52, -0.3, 0.49, 0.52, 0.8, -4.6):
+        said = from_full(setup_yd, units, bare=True)
+        assert said == "full" or float(said.removeprefix("full ").replace("−", "-")) != 0, said
+    assert from_full(-0.52, units) == ("full" if units.startswith("met") else "full −1 yd")

@@ -107,6 +107,9 @@ def test_anything_else_is_refused_with_a_right_example(text: str) -> None:
     ("text", "several"),
     [
         ("10 tries, 2 in", (10, 2)),
+        ("10 tries none", (10, 0)),
+        ("made 2 of 9", (9, 2)),
+        ("2 for 9", (9, 2)),
         ("10 tries: 2 went in.", (10, 2)),
         ("12 attempts 5 holed", (12, 5)),
         ("2 of 10", (10, 2)),

@@ -31,11 +31,15 @@ DISTANCE_WORDS = {"yd": ["yd", " yards", "y", " yds", "Yd"], "m": ["m", " m", " 
 # Where the wind comes from, degrees clockwise from the line of play, said with its words alone.
 WORDED = [
     (0, ["into", "headwind", "hurting", "against", "into the wind", "in my face", "in the face"]),
+    (0, ["hw", "facing", "towards me", "coming at me", "from the front", "dead into"]),
     (
         180,
         ["helping", "downwind", "tailwind", "behind", "down the wind", "at my back", "following"],
     ),
     (270, ["l2r", "l>r", "L-R", "left to right", "l to r", "off the left", "from the left"]),
+    (180, ["tw", "back wind", "down breeze", "at my back", "straight behind", "with us"]),
+    (270, ["left 2 right", "from left to right", "off lhs", "from the left side", "out the left"]),
+    (90, ["right 2 left", "from right to left", "off rhs", "from the right side", "out the right"]),
     (270, ["L/R", "l->r", "left-right", "from left", "off left", "crosswind from the left"]),
     (90, ["r2l", "r>l", "R-L", "right to left", "r to l", "off the right", "from the right"]),
     (90, ["R/L", "r->l", "right-left", "from right", "off right", "cross off the right"]),
@@ -95,13 +99,21 @@ def amount(value: float, *, comma: bool = False) -> str:
     return text.replace(".", ",") if comma else text
 
 
+def halves(value: float) -> list[str]:
+    """A number and a half as golfers type it."""
+    whole = int(value)
+    return [f"{whole}.5", f"{whole} 1/2", f"{whole}½", f"{whole} and a half"]
+
+
 @st.composite
 def winds(draw: st.DrawFn, units: UnitSystem) -> tuple[float, str, float, list[str]]:
     """Speed, its unit, where it comes from and the phrase."""
     unit = draw(st.sampled_from([TYPED_SPEED[units], TYPED_SPEED[units], "mph", "km/h"]))
     speed = draw(st.integers(2, 25).map(float) | st.integers(4, 50).map(lambda half: half / 2))
     bare = unit == TYPED_SPEED[units] and draw(st.booleans())
-    said = amount(speed) + ("" if bare else draw(st.sampled_from(SPEED_WORDS[unit])))
+    plain = f"{speed:g}" if speed % 1 == 0 else draw(st.sampled_from(halves(speed)))
+    named = "" if bare else draw(st.sampled_from(SPEED_WORDS[unit]))
+    said = f"{plain} {named.strip()}".strip() if plain.endswith("half") else plain + named
     if draw(st.booleans()):
         half = draw(st.integers(1, 24))
         hour, rest = divmod(half, 2)
@@ -142,7 +154,7 @@ def questions(draw: st.DrawFn) -> Question:
     bare = unit == TYPED_DISTANCE[units] and draw(st.booleans())
     parts.append(f"{distance}" + ("" if bare else draw(st.sampled_from(DISTANCE_WORDS[unit]))))
     meant["distance"] = {"value": distance, "unit": unit}
-    extra = draw(st.integers(0, 5))
+    extra = draw(st.integers(0, 6))
     step = draw(st.integers(1, 9))
     if extra == 1:
         up = draw(st.booleans())
@@ -150,6 +162,12 @@ def questions(draw: st.DrawFn) -> Question:
         word = draw(st.sampled_from(side))
         parts.append(draw(st.sampled_from([f"{word} {step}", f"{step} {word}"])))
         meant["height"] = {"value": step if up else -step, "unit": TYPED_DISTANCE[units]}
+    elif extra == 5:
+        up = draw(st.booleans())
+        word = draw(st.sampled_from(["up", "above", "rise"] if up else ["down", "lower", "drop"]))
+        mark = draw(st.sampled_from(["'", "ft", " feet"]))
+        parts.append(draw(st.sampled_from([f"{word} {step}{mark}", f"{step}{mark} {word}"])))
+        meant["height"] = {"value": step if up else -step, "unit": "ft"}
     elif extra == 2:
         kind = draw(st.sampled_from(["draw", "fade"]))
         word = draw(st.sampled_from({"draw": ["draw", "hook"], "fade": ["fade", "cut"]}[kind]))
@@ -158,7 +176,11 @@ def questions(draw: st.DrawFn) -> Question:
         )
         meant["curve"] = {"kind": kind, "tilt_deg": step}
     elif extra == 3:
-        parts.append(draw(st.sampled_from([f"back {step}", f"backspin {step}", f"{step} back"])))
+        parts.append(
+            draw(
+                st.sampled_from([f"back {step}", f"backspin {step}", f"{step} back", f"bs {step}"])
+            )
+        )
         meant["backspin"] = step
     elif extra == 4:
         ball = draw(st.sampled_from(["tern", "heron", "plover"]))

@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import ShotTextError
+from shared.quantities import Height
 from shared.shot import Shot
-from shared.shot_text import parse
+from shared.shot_text import parse, require_question
 from shared.units import UnitSystem
 from tests.unit.test_shot_text import KIT
 from tests.unit.test_shot_text_corpus import SETTINGS
@@ -89,3 +90,75 @@ def test_a_speed_and_an_hour_without_from_are_offered_with_it(between: str) -> N
     with pytest.raises(ShotTextError) as caught:
         parse(f"8{between}2 5i 165", kit=KIT)
     assert caught.value.suggestions == ("8 from 2 5i 165",)
+
+
+# Each habit with the words it stands for; the rest of the question is the same.
+HABITS = [
+    ("8 → 5-iron 140", "8 mph from 9, 5-iron, 140 yd"),
+    ("8 -> 5-iron 140", "8 mph from 9, 5-iron, 140 yd"),
+    ("8 <-- 5-iron 140", "8 mph from 3, 5-iron, 140 yd"),
+    ("8 ⬅️ 5-iron 140", "8 mph from 3, 5-iron, 140 yd"),
+    ("8 ↑ 5-iron 140", "8 mph from 6, 5-iron, 140 yd"),
+    ("8 ↓ 5-iron 140", "8 mph from 12, 5-iron, 140 yd"),
+    ("8 ↗ 5-iron 140", "8 mph from 7:30, 5-iron, 140 yd"),
+    ("8 ↙ 5-iron 140", "8 mph from 1:30, 5-iron, 140 yd"),
+    ("140 left 5-iron 8 from 2", "8 mph from 2, 5-iron, 140 yd"),
+    ("5-iron from 140, 8 from 2", "8 mph from 2, 5-iron, 140 yd"),
+    ("8 from 7 30 5-iron 140", "8 mph from 7:30, 5-iron, 140 yd"),
+    ("8 from 7h30 5-iron 140", "8 mph from 7:30, 5-iron, 140 yd"),
+    ("8 between 1 and 2 5-iron 140", "8 mph from 1:30, 5-iron, 140 yd"),
+    ("8 from 12/1 5-iron 140", "8 mph from 12:30, 5-iron, 140 yd"),
+    ("three quarter 5-iron 8 from 2", "8 mph from 2, 5-iron, 123.8 yd"),
+    ("3/4 5-iron, 140, 8 from 2", "8 mph from 2, 5-iron, 140 yd"),
+    ("half 5-iron 8 from 2", "8 mph from 2, 5-iron, 82.5 yd"),
+    ("8 from 2 5-iron 140 +3", "8 mph from 2, 5-iron, 140 yd, up 3 yd"),
+    ("8 from 2 5-iron 140 -10ft", "8 mph from 2, 5-iron, 140 yd, down 10 ft"),
+    ("6mph down 5-iron 140", "6 mph from 6, 5-iron, 140 yd"),
+    ("20k from 10 5-iron 140", "20 km/h from 10, 5-iron, 140 yd"),
+    ("5-iron,140,8@2", "8 mph from 2, 5-iron, 140 yd"),
+    ("8 from 2 5-iron 140 small fade", "8 mph from 2, 5-iron, 140 yd, fade"),
+    ("pure 8 off the right 5-iron 140", "8 mph from 3, 5-iron, 140 yd"),
+]
+
+
+@pytest.mark.parametrize(("typed", "meant"), HABITS)
+def test_what_is_said_otherwise_is_refused_and_offered_in_the_grammars_words(
+    typed: str, meant: str
+) -> None:
+    with pytest.raises(ShotTextError) as caught:
+        parse(typed, kit=KIT)
+    offers = [parse(each, kit=KIT) for each in caught.value.suggestions]
+    assert parse(meant, kit=KIT) in offers, (typed, caught.value.suggestions)
+    assert parse(caught.value.example, kit=KIT) in offers
+
+
+@pytest.mark.parametrize("point", ["N", "e", "S", "w"])
+def test_a_letter_of_the_compass_is_offered_where_the_bearing_is_known(point: str) -> None:
+    text = f"8 {point} 5-iron 140"
+    with pytest.raises(ShotTextError) as caught:
+        parse(text, kit=KIT, bearing_deg=40)
+    assert caught.value.suggestions == (f"8 from {point} 5-iron 140",)
+    with pytest.raises(ShotTextError) as caught:
+        parse(text, kit=KIT)
+    assert not [each for each in caught.value.suggestions if "from" in each]
+
+
+def test_down_alone_may_be_a_wind_or_a_height() -> None:
+    shot = parse("8 down 5-iron 140", kit=KIT)
+    with pytest.raises(ShotTextError) as caught:
+        require_question(shot, "8 down 5-iron 140", kit=KIT)
+    assert caught.value.suggestions == ("8 helping 5-iron 140", "calm, 8 down 5-iron 140")
+
+
+def test_a_foot_mark_counts_feet_and_a_quotation_or_inches_do_not() -> None:
+    said = parse("8 from 2, 5-iron, 140, 9' up", kit=KIT)
+    assert said.height == Height(value=9, unit="ft")
+    quoted = parse("'8 from 2, 5-iron, 140'", kit=KIT)
+    assert (
+        quoted
+        == parse("8 from 2, 5-iron, 140", kit=KIT)
+        == parse('"8 from 2, 5-iron, 140"', kit=KIT)
+    )
+    for text in ('8 from 2, 5-iron, 140, up 6"', "8 from 2, 5-iron, 140, up 5'6\""):
+        with pytest.raises(ShotTextError, match="inches"):
+            parse(text, kit=KIT)

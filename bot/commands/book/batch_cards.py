@@ -13,7 +13,7 @@ from bot.services.book_actions import BatchForm, DecideBatch
 from engine.reach import Verdict
 from shared import limits
 from shared.text import clipped, plain, size
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.units import METRES_PER_YARD, UnitSystem, distance_number
 from shared.wording import offset, plural, wind_words
 
 MOST = limits.DESCRIPTION - 200
@@ -84,8 +84,8 @@ def _row(each: Previewed, units: UnitSystem) -> str:
 def _aims(each: Previewed, units: UnitSystem) -> list[str]:
     said: list[str] = []
     for shot in each.moved.shots if each.moved else ():
-        scale = METRES_PER_YARD if units == "metric" else 1.0
-        start = f"{plain(shot.choice.club)} {shot.distance_yd * scale:.0f}"
+        distance = distance_number(shot.distance_yd * METRES_PER_YARD, units)
+        start = f"{plain(shot.choice.club)} {distance:.0f}"
         words = offset(right=shot.allowance.right_marks, long=shot.allowance.long_marks)
         words = "straight" if words == "none" else words
         fits = shot.answered and shot.fit == Verdict.FINE

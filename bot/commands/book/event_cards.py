@@ -206,8 +206,10 @@ def wind_table_embed(
     numbers = [str(hole.number) for hole in event.holes]
     for round_ in event.rounds:
         own = [column for column in columns if column.round == round_]
-        for at in range(0, len(own), ACROSS):
-            part = own[at : at + ACROSS]
+        width = max([CELL, *(len(cell) + 1 for column in own for cell in column.cells)])
+        across = max(ACROSS * CELL // width, 1)
+        for at in range(0, len(own), across):
+            part = own[at : at + across]
             rows = _table([_head(column, event) for column in part], part, numbers)
             name = f"{plain(round_)}{' (now)' if round_ == now else ''}"
             text = code_block("\n".join(rows), limits.FIELD - 12)

@@ -40,6 +40,7 @@ from shared.quantities import Wind
 log = logging.getLogger(__name__)
 
 MOST_OTHERS = 10  # buttons for other lines; five and two menus stand above them
+UNDER_MENUS, ACROSS = 2, 4  # the first row of buttons; how many stand in one
 
 
 class ForMeCog(commands.Cog):
@@ -198,8 +199,10 @@ def _view(found: ForMe) -> discord.ui.View:
     buttons = LogTry.pair(event=event, hole=hole, variant=own, wind=wind)
     buttons.append(WhyLine(hole, own, wind, event).button("Why"))
     buttons.append(DrawLine(hole, own, wind, event).button("Picture"))
-    buttons.append(AskShare(hole, own, wind, event).as_button())
+    more = [AskShare(hole, own, wind, event).as_button()]
     first = found.first_of_others
     others = sorted(found.others, key=lambda each: (each != first, each))[:MOST_OTHERS]
-    buttons += [OtherLine(hole, each, wind, event).as_button() for each in others]
-    return view_of(buttons, menus)
+    more += [OtherLine(hole, each, wind, event).as_button() for each in others]
+    rows = [buttons, more[:ACROSS], more[ACROSS:]]  # a phone shows four short ones beside another
+    placed = [{**each, "row": str(UNDER_MENUS + n)} for n, row in enumerate(rows) for each in row]
+    return view_of(placed, menus)

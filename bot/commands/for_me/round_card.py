@@ -12,7 +12,8 @@ from bot.services.round import Page
 from bot.services.wind_menus import wind_menus
 from shared.text import plain
 
-MOST_OTHERS = 5  # buttons for other lines; six and two menus stand above them
+MOST_OTHERS = 5  # buttons for other lines
+UNDER_MENUS, BESIDE = 2, 2  # the first row of buttons; how many lines a phone shows beside *Why*
 
 
 def round_embed(page: Page) -> discord.Embed:
@@ -43,14 +44,17 @@ def round_view(page: Page) -> discord.ui.View:
     def act(name: str, label: str, style: str = "secondary", line: str = own) -> ButtonFields:
         return InRound(name, hole, line, page.attempt, wind, event).button(label, style)
 
-    buttons = [act("in", "Went in", "success"), act("miss", "Missed"), *around]
-    buttons.append(WhyLine(hole, own, wind, event).button("Why"))
-    buttons.append(DrawLine(hole, own, wind, event).button("Picture"))
+    outcome = [act("in", "Went in", "success"), act("miss", "Missed"), *around]
+    more = [
+        WhyLine(hole, own, wind, event).button("Why"),
+        DrawLine(hole, own, wind, event).button("Picture"),
+    ]
     first = found.first_of_others
     others = sorted(found.others, key=lambda each: (each != first, each))[:MOST_OTHERS]
-    buttons += [act("line", f"Line {each}", line=each) for each in others]
-    buttons += mends
-    return view_of(buttons, menus)
+    lines = [act("line", f"Line {each}", line=each) for each in others]
+    rows = [outcome, [*more, *lines[:BESIDE]], [*mends, *lines[BESIDE:]]]
+    placed = [{**each, "row": str(UNDER_MENUS + n)} for n, row in enumerate(rows) for each in row]
+    return view_of(placed, menus)
 
 
 def _steps(page: Page) -> list[ButtonFields]:
@@ -58,8 +62,8 @@ def _steps(page: Page) -> list[ButtonFields]:
     return [
         InRound("go", number, "", 0, None, played.event).button(label)
         for number, label in (
-            (played.hole - 1, f"← Hole {played.hole - 1}"),
-            (played.hole + 1, f"Hole {played.hole + 1} →"),
+            (played.hole - 1, f"← {played.hole - 1}"),
+            (played.hole + 1, f"{played.hole + 1} →"),
         )
         if number in page.holes
     ]

@@ -9,6 +9,7 @@ from bot.services.actions import AskForMe, ButtonFields, LogTry, MoreOfNote
 from bot.services.notes.service import Note
 from shared import limits
 from shared.text import clipped, plain, size
+from shared.units import UNITS
 from shared.wording import length
 from storage.json import JsonObject
 
@@ -38,8 +39,7 @@ def note_embed(note: Note) -> discord.Embed:
             missing.append("results and polls")
     if note.held and not _add(embed, CEILINGS, note.held, whole=True):
         missing.append("ceilings")
-    unit = "m" if note.units == "metric" else "yd"
-    footer = f"Aims in {note.mark}s, carries in {unit}."
+    footer = f"Aims in {note.mark}s, carries in {UNITS[note.units].distance}."
     if missing:
         names = ", ".join(dict.fromkeys(missing))
         footer = f"{footer} {MORE[0].upper()}{MORE[1:]}: {names}"

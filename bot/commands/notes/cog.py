@@ -24,7 +24,7 @@ from bot.services.notes.ceiling_words import ceiling_margins, ceiling_sentence, 
 from bot.services.notes.service import NoteService
 from bot.services.roles import Roles
 from shared.bag import Bag
-from shared.book import Event
+from shared.book import Event, Hole, Line
 from shared.errors import InputError
 from shared.text import plain
 
@@ -206,12 +206,15 @@ class NotesCog(commands.Cog):
 
     @app_commands.command(name="ceiling", description="How much wind a line holds, by direction")
     @app_commands.guild_only()
-    @app_commands.describe(line="the line's letter", mine="with your own bag, not the tested one")
+    @app_commands.describe(
+        line="its letter; the one played first if you don't say it",
+        mine="with your own bag, not the tested one",
+    )
     async def ceiling(
         self,
         interaction: Interaction,
         hole: app_commands.Range[int, 1, 18],
-        line: str = "A",
+        line: str = "",
         mine: bool = False,
     ) -> None:
         """Show a line's ceilings as a table."""
@@ -222,9 +225,7 @@ class NotesCog(commands.Cog):
             event = await self.notes.book.event(community)
             await self._ask_division(interaction, event, "more", hole)
             return
-        kept = found.line(line.strip().upper())
-        if kept is None or kept.retired or not kept.is_for(division):
-            raise InputError(lines_words(found, division), "/ceiling hole:1 line:A", line)
+        kept = _line_of(found, division, line.strip().upper())
         caddie = await self.notes.kits.caddie(community)
         bag = await self.bags.get(community, interaction.user.id)
         read = read_line(line=kept, kit=caddie.kit, bearing_deg=found.bearing_deg)
@@ -256,3 +257,16 @@ class NotesCog(commands.Cog):
         unchanged = len(numbers) - fresh
         same = f", {unchanged} stood there just so" if unchanged else ""
         return f"Published {fresh} of {len(numbers)} to <#{channel}>{same}."
+
+
+def _line_of(hole: Hole, division: str, letter: str) -> Line:
+    """A division's line of that letter, without one the line it plays first.
+
+    Errors: InputError, with an example that this division may type.
+    """
+    lines = hole.lines_for(division)
+    found = hole.line(letter) if letter else next(iter(lines), None)
+    if found is None or found not in lines:
+        example = f"/ceiling hole:{hole.number} line:{lines[0].variant}" if lines else "/line add"
+        raise InputError(lines_words(hole, division), example, letter)
+    return found

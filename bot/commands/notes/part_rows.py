@@ -9,7 +9,7 @@ from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.shot_text.write import in_units
 from shared.text import plain
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.units import METRES_PER_YARD, UnitSystem, distance_number
 from shared.wording import length, offset, speed, wind_words
 
 LONGEST_TITLE = 30
@@ -105,7 +105,7 @@ def _origin(part: Part, line: PartLine, units: UnitSystem) -> str:
 
 def _shot_words(shot: AdaptedShot, units: UnitSystem) -> str:
     """'driver (yew) 226', and what else the shot is: height, ball, spin, shape."""
-    scale = METRES_PER_YARD if units == "metric" else 1.0
+    distance = distance_number(shot.distance_yd * METRES_PER_YARD, units)
     club = f"{shot.choice.club} ({shot.choice.grade})"
     noted = shot.read.shot
     rest = in_units(
@@ -119,5 +119,5 @@ def _shot_words(shot: AdaptedShot, units: UnitSystem) -> str:
         units,
     )
     more = format_shot(rest)
-    said = f"{plain(club)} {shot.distance_yd * scale:.0f}"
+    said = f"{plain(club)} {distance:.0f}"
     return f"{said} {plain(more)}" if more else said

@@ -10,7 +10,7 @@ from bot.services.actions import ButtonFields
 from bot.services.answer_actions import EveryClub
 from bot.services.caddie.equivalents import PART_SHOT, Equivalent
 from shared import limits
-from shared.answer_text import FOR_WHOM_ROW
+from shared.answer_text import FOR_WHOM_ROW, do_row
 from shared.shot import Shot
 from shared.shot_text import format_shot
 from shared.units import UNITS, UnitSystem
@@ -33,13 +33,22 @@ def equal_embed(
     if every and len(shown) < len(found):
         lines.append(f"*and {plural(len(found) - len(shown), 'other set-up')}*")
     best = own[0] if own else found[0]
-    title = f"{best.club} ({best.grade}) {from_full(best.setup_yd, units)} is the surest of yours"
-    if not best.owned:
-        title = "None of your grades reaches this; these would"
+    title = "None of your grades reaches this; these would"
+    if best.owned:
+        title = do_row(
+            club=best.club,
+            shot=Shot(),
+            plays_yd=best.plays_yd,
+            setup_yd=best.setup_yd,
+            swing_share=best.share,
+            allowance=best.allowance,
+            units=units,
+            mark=mark,
+        )
     unit = UNITS[units].distance
     legend = f"Yours in bold · share, set-up in {unit}: aim in {mark}s ± {unit} (90%)"
     if row is _own_row:
-        legend = f"Set-up from full in {unit}: aim in {mark}s ± {unit} (90%)"
+        legend = f"Set-up from full in {unit}: aim in {mark}s ± {unit} (90%), surest first"
     yards = hypot(best.margin.right_yd, best.margin.long_yd)
     marks = hypot(best.margin.right_marks, best.margin.long_marks)
     margin = f"{length(yards, units)} ({marks:.1f} {mark}s)"

@@ -6,7 +6,7 @@ Discord hands over the text of just these; everything else comes without and sta
 import logging
 import re
 from collections.abc import Awaitable, Callable
-from typing import Protocol
+from typing import Any, Protocol
 
 import discord
 from discord.ext import commands
@@ -25,6 +25,7 @@ from shared.errors import InputError, LeewardError
 MENTION = re.compile(r"<@!?(\d+)>")
 CHOOSE = "Whose bag shall answer you here?"
 MOST_HOMES = 20
+NOT_TAKEN = "You take no direct message from me. /wind answers you alone here."
 
 log = logging.getLogger(__name__)
 
@@ -102,24 +103,18 @@ class MessagesCog(commands.Cog):
             await self._refuse(message, community, text, error)
             return
         embed, view = answer_of(reply, member)
-        if message.guild is not None and reply.private:
-            await _in_private(message, embed, view)
-        else:
-            await message.reply(embed=embed, view=view, mention_author=False)
+        await _send(message, embed=embed, view=view, private=reply.private)
 
     async def _refuse(
         self, message: discord.Message, community: int, text: str, error: LeewardError
     ) -> None:
         """One sentence with a right example, and the text back with one press."""
-        units = (await self.service.bags.get(community, message.author.id)).units
+        bag = await self.service.bags.get(community, message.author.id)
         view = self._retries.offer_text(
             message.id, member_id=message.author.id, text=text, run=self._again, error=error
         )
-        said = error_text(error, you_wrote(text.strip()), units)
-        if view is None:
-            await message.reply(said, mention_author=False)
-        else:
-            await message.reply(said, view=view, mention_author=False)
+        said = error_text(error, you_wrote(text.strip()), bag.units)
+        await _send(message, content=said, view=view, private=bag.private)
 
     async def _again(self, interaction: Interaction, fields: dict[str, str]) -> None:
         await self._respond(interaction, fields["question"])
@@ -151,7 +146,7 @@ class MessagesCog(commands.Cog):
         community = (home.community_id if home else interaction.guild_id) or 0
         reply = await self.service.reply(community_id=community, member_id=member, text=text)
         embed, view = answer_of(reply, member)
-        await respond(interaction, embed=embed, view=view)
+        await respond(interaction, embed=embed, view=view, ephemeral=reply.private)
 
 
 def home_view(bot: commands.Bot, home: Home, text: str = "") -> discord.ui.View:
@@ -172,11 +167,24 @@ def _name_of(bot: commands.Bot, community_id: int) -> str:
     return guild.name if guild is not None else f"server {community_id}"
 
 
-async def _in_private(
-    message: discord.Message, embed: discord.Embed, view: discord.ui.View
+async def _send(
+    message: discord.Message,
+    *,
+    content: str | None = None,
+    embed: discord.Embed | None = None,
+    view: discord.ui.View | None = None,
+    private: bool,
 ) -> None:
-    """Answer who wants answers alone by a direct message, or here where that is not taken."""
+    """Reply where it was asked; by a direct message to who wants answers alone.
+
+    Where that is not taken, nothing of the answer stands in the channel.
+    """
+    parts = {"content": content, "embed": embed, "view": view}
+    said: dict[str, Any] = {name: part for name, part in parts.items() if part is not None}
+    if message.guild is None or not private:
+        await message.reply(**said, mention_author=False)
+        return
     try:
-        await message.author.send(embed=embed, view=view)
+        await message.author.send(**said)
     except discord.Forbidden:
-        await message.reply(embed=embed, view=view, mention_author=False)
+        await message.reply(NOT_TAKEN, mention_author=False)

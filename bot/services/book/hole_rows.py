@@ -9,7 +9,7 @@ from bot.services.book.events import named
 from shared.book import Hole, Tee
 from shared.errors import InputError
 from shared.shot_text.lexicon import COMPASS, COMPASS_WORDS
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.units import LENGTH_UNIT_OF, METRES_PER_YARD, UnitSystem
 
 HOLE_EXAMPLE = "1 par 4, 372, bearing 20"
 _LENGTH = r"(?P<length>\d+(?:[.]\d+)?)\s*(?P<unit>yds?\b|yards?\b|m\b|metres?\b|meters?\b)?"
@@ -153,5 +153,5 @@ def _refuse_late(
 
 def _yards(length: str, unit: str | None, units: UnitSystem) -> float:
     unit = (unit or "").lower()
-    metric = unit.startswith("m") or (not unit and units == "metric")
+    metric = unit.startswith("m") or (not unit and LENGTH_UNIT_OF[units] == "m")
     return round(float(length) / METRES_PER_YARD, 1) if metric else float(length)

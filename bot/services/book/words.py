@@ -3,7 +3,7 @@
 from bot.services.book.reading import ShotReading
 from shared.book import Hole, LineShot, Room, Status, Worked
 from shared.text import plain
-from shared.units import METRES_PER_YARD, UnitSystem
+from shared.units import METRES_PER_YARD, UnitSystem, distance_number
 from shared.wording import aim_words, length, offset
 
 STATUS_MARK: dict[Status, str] = {
@@ -64,7 +64,7 @@ def _room(room: Room, units: UnitSystem) -> str:
 
 
 def _bare(yards: float, units: UnitSystem) -> str:
-    return f"{yards * METRES_PER_YARD if units == 'metric' else yards:.0f}"
+    return f"{distance_number(yards * METRES_PER_YARD, units):.0f}"
 
 
 def lines_words(hole: Hole, division: str | None) -> str:

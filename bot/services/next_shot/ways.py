@@ -35,13 +35,15 @@ class NextWay:
 
     ``allowance`` is where to aim, from the target. ``carry_yd`` is how far the ball comes down,
     ``bounce_yd`` its first bounce, ``run_yd`` all that it goes on, ``leaves_yd`` what it leaves on
-    average. ``setup_yd`` is counted from the full carry. ``chance`` is that of its going in as
-    computed, to be put right, and shown once chances have earned it.
+    average. ``plays_yd`` is the carry to set up, ``setup_yd`` the same counted from the full one.
+    ``chance`` is that of its going in as computed, to be put right, and shown once chances have
+    earned it.
     """
 
     choice: Choice
     allowance: Allowance
     margin: Offset
+    plays_yd: float
     setup_yd: float
     swing_share: float
     carry_yd: float
@@ -163,6 +165,7 @@ def _way(
         margin=Offset(
             right_yd=float(found.half_right_m[i] / yd), long_yd=float(found.half_long_m[i] / yd)
         ),
+        plays_yd=setup_m / yd,
         setup_yd=(setup_m - full_m) / yd,
         swing_share=setup_m / full_m,
         carry_yd=carry_m / yd,

@@ -172,7 +172,9 @@ _SEVERAL = tuple(
         rf"{_TRIES}:? {_IN}",
         rf"{_TRIES}:? {_MISSED}",
         rf"{_IN} (?:of|out of|from|in) {_TRIES}",
-        r"(?P<holed>\d+) ?(?:of|out of|/|in) ?(?P<tries>\d+)(?: tries)?(?: (?:went )?in| holed)?",
+        rf"{_TRIES}:? (?P<holed>none|all|zero)",
+        r"(?:made |holed )?(?P<holed>\d+) ?(?:of|out of|/|in|from|for) ?(?P<tries>\d+)"
+        r"(?: tries)?(?: (?:went )?in| holed)?",
         rf"{_IN} {_MISSED}",
         rf"{_MISSED} {_IN}",
     )
