@@ -235,14 +235,6 @@ def _published(
     kits.on_other_answers(notes.computes_otherwise)
     messages = PollMessages(bot)
     watch = PollWatch(service=polls, messages=messages, publisher=publisher, roles=roles)
-    compare = CompareService(
-        db=db,
-        book=book,
-        bags=bags,
-        verdicts=verdicts,
-        lines=services.lines,
-        chances=services.chances,
-    )
     privacy = PrivacyService(db=db, bags=bags, told=services.told)
     return [
         NotesCog(bot=bot, router=router, notes=notes, publisher=publisher, bags=bags, roles=roles),
@@ -256,14 +248,20 @@ def _published(
             roles=roles,
         ),
         ResultsCog(router=router, service=results),
-        CompareCog(compare, services.pictures.pool),
-        PracticeCog(
-            PracticeService(
-                book=book, verdicts=verdicts, lines=services.lines, chances=services.chances
-            )
-        ),
+        *_compared(services),
         MeCog(router=router, service=privacy, book=book, publisher=publisher, homes=homes),
     ]
+
+
+def _compared(services: Services) -> list[commands.Cog]:
+    """A hole's lines beside each other, and what to try next; both also by what is computed."""
+    each = services
+    book, verdicts, lines, chances = each.book, each.verdicts, each.lines, each.chances
+    compare = CompareService(
+        db=each.db, book=book, bags=each.bags, verdicts=verdicts, lines=lines, chances=chances
+    )
+    practice = PracticeService(book=book, verdicts=verdicts, lines=lines, chances=chances)
+    return [CompareCog(compare, each.pictures.pool), PracticeCog(practice)]
 
 
 def _learning(services: Services, bot: commands.Bot, router: Router) -> list[commands.Cog]:

@@ -162,26 +162,23 @@ class ForMeService:
         asked = await self.book.event(community_id, event)
         reader = OwnWind(wind, lambda line: grade_of(line, found, caddie, bag))
         verdict = await self._verdict(community_id, asked, hole, lines, reader)
-        return await self._with_rivals(
-            community_id,
-            adapted,
-            ForMe(
-                caddie=caddie,
-                event=asked,
-                hole=found,
-                wind=wind,
-                line=own,
-                better=better_line(own, adapted, verdict),
-                verdict=verdict,
-                others=tuple(each.line.line.variant for each in adapted if each is not own),
-                problems=tuple(problems),
-                bag=bag,
-                bag_is_set=bool(bag.grades or bag.ball),
-                units=bag.units,
-                mark=caddie.kit.mark.name,
-                usual=tuple(await self._told.winds(community_id, member_id)),
-            ),
+        moved = ForMe(
+            caddie=caddie,
+            event=asked,
+            hole=found,
+            wind=wind,
+            line=own,
+            better=better_line(own, adapted, verdict),
+            verdict=verdict,
+            others=tuple(each.line.line.variant for each in adapted if each is not own),
+            problems=tuple(problems),
+            bag=bag,
+            bag_is_set=bool(bag.grades or bag.ball),
+            units=bag.units,
+            mark=caddie.kit.mark.name,
+            usual=tuple(await self._told.winds(community_id, member_id)),
         )
+        return await self._with_rivals(community_id, adapted, moved)
 
     async def _with_rivals(
         self, community_id: int, lines: Sequence[AdaptedLine], found: ForMe

@@ -121,11 +121,16 @@ async def test_lines_nobody_tried_are_ranked_as_far_as_they_can_be_told_apart(
     about = text(embed.description)
     assert "not enough tries to give a chance" in about and "%" not in about.split("What")[0]
     assert rows["A"][0] == rows["B"][0] == "not tried yet"
-    assert "Computed: A = B, none clearly likelier to go in" in about
-    assert rows["A"][1] == "computed: level with B"
+    assert "Computed: A = B, no clear difference" in about
+    assert rows["A"][1] == "computed to stay on the green: level with B"
     assert "taken to end" not in about  # the lines say so
+    await learn_hits(quay)
     first = await card(quay, quay.tamsin, "compare", hole=1)
-    assert "last shots taken to end on a green" in text(first.description)
+    about = text(first.description)
+    assert "last shots taken to end on a green" in about
+    assert "none clearly likelier to go in; likeliest to stay on the green **B**, then A" in about
+    assert text(first.fields[0].name).startswith("B · tested")
+    assert "computed to stay on the green: before A" in text(first.fields[0].value)
 
 
 async def test_once_chances_have_held_they_are_given_with_their_margin(quay: Stage) -> None:
@@ -138,7 +143,7 @@ async def test_once_chances_have_held_they_are_given_with_their_margin(quay: Sta
     for letter in "ABC":
         assert rows[letter][0] == "not tried yet"
         words = rows[letter][1].split("stays on the green ")
-        assert words[0].startswith("computed: goes in ") and " ± " in words[0]
+        assert words[0].startswith("computed: goes in ") and "%" in words[0]
         share, margin = words[1].split("% ± ")
         shares[letter] = float(share)
         assert 2 <= float(margin) <= 40
@@ -148,7 +153,9 @@ async def test_once_chances_have_held_they_are_given_with_their_margin(quay: Sta
 async def test_in_a_strong_wind_for_me_names_the_safer_line_and_opens_it(quay: Stage) -> None:
     await learn_hits(quay)
     answer = await for_me(quay, "14 from 10")
-    assert "**Line B is safer in this wind:** B stays on the green more often" in said(answer)
+    assert "**Line B is safer in this wind:** it stays on the green more often (computed)." in said(
+        answer
+    )
     assert "of tries" not in said(answer)  # no number before chances have held
     others = [label for label in labels_of(answer) if label.startswith("Line ")]
     assert others[0] == "Line B"
@@ -158,7 +165,7 @@ async def test_in_a_strong_wind_for_me_names_the_safer_line_and_opens_it(quay: S
     assert "Line B is safer in this wind" in text(why.description)
     await give(quay, 240, actual=1.0)
     numbers = said(await for_me(quay, "14 from 10"))
-    assert "(9" in numbers and "% of tries, not " in numbers
+    assert "(computed: 9" in numbers and "% of tries, not " in numbers
 
 
 async def test_in_little_wind_or_from_noise_no_line_is_named(quay: Stage) -> None:
@@ -220,9 +227,8 @@ async def test_practice_spends_tries_where_the_computed_chance_is_least_sure_and
     await learn_hits(quay)
     embed = await card(quay, quay.tamsin, "practice", entries=9)
     said = text(embed.description)
-    (row,) = [line for line in said.split("\n") if line.startswith("Least sure as computed: line ")]
-    letter, hole = row.removeprefix("Least sure as computed: line ").split(" of hole ")
-    assert f"**Hole {hole}, line {letter}** " in said
+    (row,) = [line for line in said.split("\n") if line.startswith("Computed chance least sure: ")]
+    assert f"**H{row.removeprefix('Computed chance least sure: h')}** " in said
     assert "the less sure it is, the more a try can show" in said
     await give(quay, 240, actual=2.6)  # far more go in than was given
     without = text((await card(quay, quay.tamsin, "practice", entries=9)).description)

@@ -17,6 +17,7 @@ COMPUTED = (
     "Lines begin from their computed chance of going in: the less sure it is, the more a try can "
     "show."
 )
+MOST_APART = 1000  # tries; of more nobody thinks as of something to do
 LEAST_SAID = 0.005  # holes a round; less is not worth a number
 
 
@@ -60,7 +61,7 @@ def practice_embed(found: Practice) -> discord.Embed:
         lines.append(apart_words(found.leaders))
     if found.least_sure is not None:
         hole, variant = found.least_sure
-        lines.append(f"Least sure as computed: line {variant} of hole {hole}")
+        lines.append(f"Computed chance least sure: hole {hole}, line {variant}")
     rule = RULE if found.least_sure is None else f"{RULE} {COMPUTED}"
     lines.append(f"*{rule} Ask again after some tries.*")
     return plain_embed(title, lines)
@@ -71,6 +72,8 @@ def apart_words(leaders: Leaders) -> str:
     pair = f"lines {leaders.first} and {leaders.second} of hole {leaders.hole}"
     if leaders.apart is None:
         return f"So far {pair} are expected to do equally well; nothing tells them apart yet."
+    if leaders.apart.tries_each > MOST_APART:
+        return f"So far {pair} are expected to do about equally well; no practice parts them."
     each = tries_words(leaders.apart.tries_each)
     low, high = sorted(leaders.rates)
     return (

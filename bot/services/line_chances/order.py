@@ -5,17 +5,22 @@ from dataclasses import dataclass
 
 from bot.services.learning.chances import Earned
 from bot.services.line_chances.played import LinePlayed, points
+from bot.services.verdicts.words import NEARLY_SURE
 from engine.line_compare import in_order
 from shared.wording import listed
+
+GOING_IN, STAYING = "go in", "stay on the green"
 
 
 @dataclass(frozen=True)
 class Computed:
-    """A hole's lines as computed for one bag and wind: by letter, and in ``order`` of going in,
-    those that can't be told apart together. ``earned`` says whether chances may be given."""
+    """A hole's lines as computed for one bag and wind: by letter, and in ``order`` of how often
+    they go in or, where that can't be told apart, stay on the green (``by``); lines that can't be
+    told apart stand together. ``earned`` says whether chances may be given."""
 
     lines: Mapping[str, LinePlayed]
     order: tuple[tuple[str, ...], ...]
+    by: str
     earned: Earned
 
     def place(self, letter: str) -> int:
@@ -28,9 +33,11 @@ def computed(lines: Sequence[LinePlayed | None], earned: Earned) -> Computed | N
     found = [line for line in lines if line is not None]
     if len(found) < 1 + (not earned.shown):
         return None
-    groups = in_order([line.in_ for line in found], points())
+    by, groups = GOING_IN, in_order([line.in_ for line in found], points())
+    if len(groups) == 1:
+        by, groups = STAYING, in_order([line.on_green for line in found], points())
     order = tuple(tuple(sorted(found[n].variant for n in group)) for group in groups)
-    return Computed({line.variant: line for line in found}, order, earned)
+    return Computed({line.variant: line for line in found}, order, by, earned)
 
 
 def order_words(found: Computed) -> str:
@@ -38,10 +45,11 @@ def order_words(found: Computed) -> str:
     what was assumed."""
     letters = [" = ".join(group) for group in found.order]
     if len(letters) > 1:
+        first = "" if found.by == GOING_IN else "none clearly likelier to go in; "
         letters[0] = f"**{letters[0]}**"
-        said = f"Computed, likeliest to go in first: {', then '.join(letters)}"
+        said = f"Computed: {first}likeliest to {found.by} {', then '.join(letters)}"
     elif len(found.lines) > 1:
-        said = f"Computed: {letters[0]}, none clearly likelier to go in"
+        said = f"Computed: {letters[0]}, no clear difference"
     else:
         said = f"Computed for line {letters[0]}"
     why = [] if found.earned.shown else [found.earned.diagram.standing.value]
@@ -69,10 +77,18 @@ def untried_words(found: Computed, letter: str) -> str:
         for groups, word in sides
         if groups
     ]
-    return f"computed: {', '.join(said)}" if said else ""
+    return f"computed to {found.by}: {', '.join(said)}" if said else ""
 
 
 def _share(chance: float, half_width: float) -> str:
-    """A chance with its 90% margin, in hundredths."""
+    """A chance with its 90% margin, in hundredths; one that is neither nothing nor certain never
+    reads so."""
+    if chance >= NEARLY_SURE:
+        return "over 99%"
+    high = chance + half_width
+    if high < 1 - NEARLY_SURE:
+        return "under 1%"
+    if chance <= half_width:
+        return f"at most {min(high, 1.0):.1%}"
     digits = 1 if chance < 0.1 else 0
     return f"{chance:.{digits}%} ± {100 * half_width:.{digits}f}"

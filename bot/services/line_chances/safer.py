@@ -46,11 +46,11 @@ class Safer:
         """What is safer and why, in one row."""
         more = f"{self.own} goes in more often, {self.letter} stays on the green"
         if self.oftener == self.letter:
-            more = f"{self.letter} goes in and stays on the green more often"
+            more = "it goes in and stays on the green more often"
         elif not self.oftener:
-            more = f"{self.letter} stays on the green more often"
-        numbers = f" ({self.stays:.0%} of tries, not {self.own_stays:.0%})" if self.shown else ""
-        return f"**Line {self.letter} is safer in this wind:** {more}{numbers}; computed."
+            more = "it stays on the green more often"
+        tries = f": {self.stays:.0%} of tries, not {self.own_stays:.0%}" if self.shown else ""
+        return f"**Line {self.letter} is safer in this wind:** {more} (computed{tries})."
 
 
 def safer_line(
