@@ -1,6 +1,6 @@
 """Which community's bag and kit answer a member who asks outside its server."""
 
-from sqlalchemy import Connection, Table, select, union
+from sqlalchemy import Column, ColumnElement, Connection, Table, exists, select, union
 
 from storage.database import Database
 from storage.dialect import insert
@@ -18,7 +18,7 @@ class Homes:
         c = homes.c
         query = (
             select(c.community_id)
-            .where(c.member_id == member_id, c.community_id.not_in(_left()))
+            .where(c.member_id == member_id, _is_served(c.community_id))
             .order_by(c.updated_at.desc())
         )
         return await self._db.read(lambda connection: connection.execute(query).scalar())
@@ -43,7 +43,7 @@ class Homes:
 
         def of(table: Table):
             return select(table.c.community_id).where(
-                table.c.member_id == member_id, table.c.community_id.not_in(_left())
+                table.c.member_id == member_id, _is_served(table.c.community_id)
             )
 
         query = union(of(bags), of(divisions), of(results), of(told_aims))
@@ -51,5 +51,7 @@ class Homes:
         return sorted(found)
 
 
-def _left():
-    return select(communities.c.id).where(communities.c.left_at.is_not(None))
+def _is_served(community_id: Column[int]) -> ColumnElement[bool]:
+    """It has not left; each is looked up by its id."""
+    c = communities.c
+    return ~exists().where(c.id == community_id, c.left_at.is_not(None))

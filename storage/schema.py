@@ -43,6 +43,7 @@ bags = Table(
     Column("units", Name(20), nullable=False),
     Column("private", Boolean, nullable=False, server_default=false()),
     Column("updated_at", UtcTime, nullable=False),
+    Index(None, "member_id"),
 )
 
 # Kits and the book: nothing is overwritten, every change is a row.
@@ -324,6 +325,7 @@ divisions = Table(
     Column("event", Name(200), primary_key=True),
     Column("division", Name(200), nullable=False),
     Column("updated_at", UtcTime, nullable=False),
+    Index(None, "member_id"),
 )
 
 # Lines that coaches are writing, in the order they began.
@@ -356,6 +358,7 @@ told_aims = Table(
     Column("member_id", BigInteger, primary_key=True, autoincrement=False),
     Column("body", JSON, nullable=False),
     Column("updated_at", UtcTime, nullable=False),
+    Index(None, "member_id"),
 )
 
 # Shots played on purpose to measure a club.

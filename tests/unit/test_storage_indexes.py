@@ -18,6 +18,7 @@ from storage.bags import Bags
 from storage.database import Database
 from storage.decisions import Decisions
 from storage.divisions import Divisions
+from storage.homes import Homes
 from storage.jobs import Jobs
 from storage.outbox import Outbox
 from storage.people import People
@@ -43,6 +44,8 @@ KEYSTROKES: dict[str, Path] = {
     "an event's lines": lambda db: Revisions(db).latest_of_kind(HERE, "line", CUP.prefix),
     "own results": lambda db: Results(db).of_member(HERE, 7, limit=25),
     "polls": lambda db: Polls(db).of_hole(HERE, HOLE),
+    "who knows a member": lambda db: Homes(db).known(7),
+    "whom a member chose": lambda db: Homes(db).chosen(7),
 }
 CARDS: dict[str, Path] = {
     "/trust": lambda db: Results(db).last_of_club(HERE, PLAYED.club, limit=1000),
