@@ -173,7 +173,7 @@ async def test_two_coaches_at_once_and_the_second_keeps_both_texts(cup: Stage) -
     assert second_form.modal["title"] == "Hole 3, line A"
     before = fields_of(first_form.modal)
     assert before["wind"] == "10 mph from 11" and before["status"] == ["recommended"]
-    assert before["rows"].startswith("driver (yew), 226 yd ; aim ")
+    assert before["rows"].startswith("driver (yew), 226 yd; aim ")
 
     first = only_message(await fill(cup, cup.coach, first_form, notes="the first text"))
     second_card = only_message(await fill(cup, second, second_form, notes="the second text"))

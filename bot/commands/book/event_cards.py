@@ -210,22 +210,33 @@ def wind_table_embed(
         across = max(ACROSS * CELL // width, 1)
         for at in range(0, len(own), across):
             part = own[at : at + across]
-            rows = _table([_head(column, event) for column in part], part, numbers)
+            heads = [_head(column, event, len(part)) for column in part]
+            rows = _table(heads, part, numbers)
             name = f"{plain(round_)}{' (now)' if round_ == now else ''}"
             text = code_block("\n".join(rows), limits.FIELD - 12)
             embed.add_field(name=clipped(name, limits.FIELD_NAME), value=text, inline=False)
     return embed
 
 
-def _head(column: WindColumn, event: Event) -> str:
+def _head(column: WindColumn, event: Event, side_by_side: int) -> str:
+    """Whose winds: by name where there is room, else the first and how many more."""
     if column.divisions == event.divisions:
         return "all"
-    return "+".join(column.divisions)[: CELL - 1]
+    room = max(CELL, ACROSS * CELL // side_by_side) - 1
+    whole = ", ".join(column.divisions)
+    if len(whole) <= room:
+        return whole
+    first, *others = column.divisions or ("",)
+    more = f"+{len(others)}" if others else ""
+    return f"{first[: room - len(more)]}{more}"
 
 
 def _table(heads: list[str], columns: list[WindColumn], holes: list[str]) -> list[str]:
     """A row a hole under the heads, each column as wide as its longest cell."""
-    widths = [max(CELL, *(len(cell) + 1 for cell in column.cells)) for column in columns]
+    widths = [
+        max(CELL, *(len(cell) + 1 for cell in (head, *column.cells)))
+        for head, column in zip(heads, columns, strict=True)
+    ]
     cells = [heads, *([column.cells[place] for column in columns] for place in range(len(holes)))]
     rows = zip(["", *holes], cells, strict=True)
     return [

@@ -217,8 +217,9 @@ def _format_row(shot: LineShot, mark: str) -> str:
                 "long" if shot.worked.long >= 0 else "short": abs(shot.worked.long),
             },
             unit,
+            zeros=shot.worked.unit != "marks" and shot.worked.right == shot.worked.long == 0,
         )
-        parts.append(f"aim {ways}")
+        parts.append(f"aim {ways or 'straight'}")
     if shot.room is not None:
         room = {
             way: value
@@ -232,11 +233,12 @@ def _format_row(shot: LineShot, mark: str) -> str:
         parts.append(f"leaves {least} yd" if least == most else f"leaves {least} to {most} yd")
     if shot.note:
         parts.append(f"note: {' '.join(shot.note.split())}")
-    return " ; ".join(parts)
+    return "; ".join(parts)
 
 
-def _format_ways(ways: dict[str, float], unit: str) -> str:
-    return " ".join(f"{number_text(value)} {unit} {way}" for way, value in ways.items())
+def _format_ways(ways: dict[str, float], unit: str, *, zeros: bool = True) -> str:
+    said = {way: value for way, value in ways.items() if zeros or value}
+    return " ".join(f"{number_text(value)} {unit} {way}" for way, value in said.items())
 
 
 def _split_note(row: str) -> tuple[str, str]:
