@@ -48,9 +48,8 @@ def _cell(hole: Hole, division: str, round_: str, kit: Kit, units: UnitSystem) -
     return words.replace(" off line", "°")
 
 
-def winds_scene(event: Event, kit: Kit, now: str) -> EventWindsScene:
-    """The same as a picture, in the event's units."""
-    units = event.units
+def winds_scene(event: Event, kit: Kit, now: str, units: UnitSystem) -> EventWindsScene:
+    """The same as a picture."""
     rounds: list[RoundWinds] = []
     for round_ in event.rounds:
         of_round: dict[tuple[WindEntry, ...], tuple[str, ...]] = {}
