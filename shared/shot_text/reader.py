@@ -137,7 +137,8 @@ def _shot_of(source: Source, fragments: Sequence[Fragment]) -> Shot:
 
 def _without(text: str, error: ShotTextError) -> tuple[str, ...]:
     """The text without the word that was not understood: a question may be whole without it."""
-    if NOT_UNDERSTOOD not in error.sentence or not text[error.start : error.end].isalpha():
+    word = text[error.start : error.end]
+    if NOT_UNDERSTOOD not in error.sentence or (any(map(str.isalnum, word)) and not word.isalpha()):
         return ()
     return (" ".join((text[: error.start] + text[error.end :]).split()),)
 

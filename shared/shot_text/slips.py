@@ -22,8 +22,15 @@ _SWAP_LETTERS: Final = 4
 _SWAP_GAIN: Final = 0.5  # edits by which swapped letters are the nearer slip
 _LETTERS_LIKE_DIGITS: Final = str.maketrans("olisz", "01152")
 _NUMBER_LIKE: Final = re.compile(r"(?=.*\d)[\dolisz]{2,4}")
+# Words so near to others, or so common, that nobody's slip is sought among them.
+_ADDED: Final = (
+    *("front", "facing", "still", "none", "nil", "nothing", "drop", "drops", "dropping", "rise"),
+    *("rises", "rising", "out", "have", "got", "has", "swing", "swinging", "going", "moving"),
+    *("pushing", "click", "clicks", "step", "steps", "notch", "notches", "there", "roughly"),
+    *("lhs", "rhs", "assist", "assists", "assisted"),
+)
 # "onto" is a slip itself, of "into", where no ground follows.
-_ABBREVIATIONS: Final = frozenset({"frm", "yds", "mps", "ltr", "rtl", "dir", "onto"})
+_ABBREVIATIONS: Final = frozenset({"frm", "yds", "mps", "ltr", "rtl", "dir", "onto", *_ADDED})
 # Words of their own that are one edit away from one of the grammar's.
 ENGLISH: Final = frozenset(
     (

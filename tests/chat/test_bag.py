@@ -21,7 +21,7 @@ async def test_an_empty_bag_shows_the_kits_defaults(stage: Stage) -> None:
     assert lines[: len(kit.clubs)] == [
         f"**{club.name}** ash, {club.grades[0].full_yd:.0f} yd · default" for club in kit.clubs
     ]
-    assert lines[-2:] == ["**Ball** plover · default", "**Units** yards"]
+    assert lines[-2:] == ["**Ball** plover · default", "**Units** yards and mph"]
 
 
 async def test_one_club_is_set_and_the_rest_stay(stage: Stage) -> None:
@@ -40,7 +40,7 @@ async def test_a_grade_alone_sets_every_club_that_has_it(stage: Stage) -> None:
 
 async def test_ball_and_units_are_set_in_one_go_and_carries_turn_metric(stage: Stage) -> None:
     lines = await lines_of(stage, stage.tamsin, ball="hern", units="metric")
-    assert lines[-2:] == ["**Ball** heron", "**Units** metric"]
+    assert lines[-2:] == ["**Ball** heron", "**Units** metres and m/s"]
     assert lines[5] == "**5-iron** ash, 151 m · default"
     assert (await lines_of(stage, stage.tamsin, grade="ash"))[-2:] == lines[-2:]
 
@@ -67,7 +67,10 @@ async def test_a_restart_keeps_every_bag(stage: Stage) -> None:
     after = [await card(stage, who, "wind", question=question) for who in people]
     assert before == after and before[0] != before[1]
     assert "**7-iron** yew, 145 yd" in await lines_of(stage, stage.tamsin)
-    assert (await lines_of(stage, stage.odile))[-2:] == ["**Ball** tern", "**Units** metric"]
+    assert (await lines_of(stage, stage.odile))[-2:] == [
+        "**Ball** tern",
+        "**Units** metres and m/s",
+    ]
 
 
 async def test_changes_made_at_once_are_all_kept(stage: Stage) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.chat.booking import fields_of, fill, labels_of
+from tests.chat.booking import fields_of, fill, labels_of, only_message
 from tests.chat.conftest import Stage
 from tests.chat.test_results import kept, note, noted, said_on_note, told
 
@@ -92,8 +92,10 @@ async def test_a_bad_text_comes_back_and_its_example_counts(
 
 
 async def test_two_forms_opened_at_once_are_of_one_try(noted: Stage) -> None:
-    first = await noted.tamsin.click(note(noted), label="Missed")
-    second = await noted.tamsin.click(note(noted), label="Missed")
+    opened = await noted.tamsin.click(note(noted), label="For me")
+    card = only_message(await fill(noted, noted.tamsin, opened))
+    first = await noted.tamsin.click(card, label="Missed")
+    second = await noted.tamsin.click(card, label="Missed")
     told(await fill(noted, noted.tamsin, first, outcome="2 long"))
     again = told(await fill(noted, noted.tamsin, second, outcome="2 long"))
     assert str(again.title).startswith("Counted before, not twice: ")

@@ -261,7 +261,10 @@ async def test_a_ceiling_without_a_letter_is_that_of_the_line_a_division_plays_f
 
 async def test_winds_stand_in_columns_apart_however_wide(cup: Stage) -> None:
     await cup.tamsin.slash(cup.questions, "bag", units="metres km/h")
-    shown = only_embed(await cup.tamsin.slash(cup.questions, "cup winds"))
+    said = only_message(await cup.tamsin.slash(cup.questions, "cup winds"))
+    drawn = text(said.attachments[0].description)
+    assert "km/h, and the hour it comes from" in drawn and "mph" not in drawn
+    (shown,) = said.embeds
     rows = [row for field in shown.fields for row in text(field.value).split("\n")]
     assert any("/4:30 " in row for row in rows)
     assert not [row for row in rows if row.count("/") > len(row.split()) - 1]

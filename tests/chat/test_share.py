@@ -161,7 +161,8 @@ async def test_for_me_under_a_shared_line_opens_that_line(cup: Stage) -> None:
 async def test_what_the_bag_cannot_do_is_said_where_it_is_shared(cup: Stage) -> None:
     """An oak 6-iron carries 156 yd at full; nobody plays 175 yd with it in this wind."""
     await cup.tamsin.slash(cup.questions, "bag", club="6-iron", grade="oak")
-    answer(await share(cup, shot="6-iron, 175 aim 6 right", result="in"))
+    own = answer(await share(cup, shot="6-iron, 175 aim 6 right", result="in"))
+    assert text(own.description).startswith("⚠ By the numbers shot 1 can't be: The 6-iron (oak) ")
     found = await line(cup, "S1")
     assert found.notes.startswith("It went in.\nBy the numbers shot 1 can't be: The 6-iron (oak) ")
     assert found.notes.endswith(" at most and the target is 175 yd away.")

@@ -25,7 +25,7 @@ def cup(**units: str) -> Event:
 
 
 def scene(event: Event) -> EventWindsScene:
-    return winds_scene(event, KITS.first, "Sunday")
+    return winds_scene(event, KITS.first, "Sunday", event.units)
 
 
 def test_a_cell_says_speed_and_hour_in_the_events_units() -> None:

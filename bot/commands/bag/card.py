@@ -7,7 +7,10 @@ from bot.services.kits.changes import lacking
 from shared.bag import Bag
 from shared.kit import Kit
 from shared.text import plain
+from shared.units import UNITS, DistanceUnit
 from shared.wording import length, listed
+
+DISTANCES: dict[DistanceUnit, str] = {"yd": "yards", "m": "metres"}
 
 
 def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
@@ -22,7 +25,8 @@ def bag_embed(bag: Bag, kit: Kit) -> discord.Embed:
         lines.append(f"**{club.name}** {grade.name}, {carry}{default}")
     known = bag.ball in {each.name for each in kit.balls}
     ball = bag.ball if known else f"{kit.ball(None).name} · default"
-    lines += ["", f"**Ball** {ball}", f"**Units** {bag.units}"]
+    units = UNITS[bag.units]
+    lines += ["", f"**Ball** {ball}", f"**Units** {DISTANCES[units.distance]} and {units.speed}"]
     if bag.private:
         lines.append("**Answers** shown to you alone")
     if gone := lacking(bag, kit):

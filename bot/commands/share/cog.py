@@ -30,7 +30,7 @@ from bot.services.actions import AskShare, DecideShared, DeclineForm, ShareForm
 from bot.services.book import suggest
 from bot.services.roles import Roles
 from bot.services.sharing.messages import ShareMessages
-from bot.services.sharing.service import Share, Shared, ShareService, Waited
+from bot.services.sharing.service import Share, Shared, ShareService, Waited, doubts_of
 from shared.book import BookChange
 from shared.errors import InputError
 from shared.text import plain
@@ -221,7 +221,8 @@ class ShareCog(commands.Cog):
         assert line is not None
         await self.messages.post(who.community_id, share.event, share.hole, line)
         await self._publisher.deliver()
-        lines = await self._outcome(who.community_id, shared, file)
+        lines = [f"⚠ {plain(each)}" for each in doubts_of(line)]
+        lines += await self._outcome(who.community_id, shared, file)
         view = view_of([DecideShared(BACK, share.hole, line.variant, share.event).as_button()])
         title = f"Shared as an idea: hole {share.hole}, line {line.variant}"
         await respond(interaction, embed=plain_embed(title, lines), view=view, ephemeral=True)

@@ -196,14 +196,14 @@ class EventService:
     async def wind_table(
         self, coach: Actor, name: str | None
     ) -> tuple[Event, str, UnitSystem, list[WindColumn], EventWindsScene]:
-        """The winds of an event by round and division, hole by hole, in the reader's units; and
-        as a picture in the event's."""
+        """The winds of an event by round and division, hole by hole, in the reader's units; also
+        as a picture."""
         event = await self.book.event(coach.community_id, name)
         kit = (await self._kits.caddie(coach.community_id)).kit
         units = (await self._bags.get(coach.community_id, coach.member_id)).units
         now = await self.book.round_of(coach.community_id, event)
         columns = await asyncio.to_thread(wind_columns, event, kit, units)
-        scene = await asyncio.to_thread(winds_scene, event, kit, now)
+        scene = await asyncio.to_thread(winds_scene, event, kit, now, units)
         return event, now, units, columns, scene
 
     async def wind_form(

@@ -55,9 +55,8 @@ def hour_of(from_deg: float) -> str:
     return f"{hour or 12}:{rest:02}" if rest else f"{hour or 12}"
 
 
-def winds_scene(event: Event, kit: Kit, now: str) -> EventWindsScene:
-    """The same as a picture, in the event's units."""
-    units = event.units
+def winds_scene(event: Event, kit: Kit, now: str, units: UnitSystem) -> EventWindsScene:
+    """The same as a picture."""
     rounds: list[RoundWinds] = []
     for round_ in event.rounds:
         of_round: dict[tuple[WindEntry, ...], tuple[str, ...]] = {}

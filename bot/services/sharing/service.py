@@ -46,6 +46,9 @@ class Share:
     remark: str = ""
 
 
+BEYOND = "By the numbers"  # what a note begins with that says a bag can't do the shot
+
+
 @dataclass(frozen=True)
 class Shared:
     """The new idea, and the author's own result where they told one."""
@@ -219,6 +222,11 @@ def share_example(kit: Kit, hole: Hole, units: UnitSystem) -> str:
     return f"/share hole:{hole.number} shot:{words} wind:{example_wind_text(units)}"
 
 
+def doubts_of(line: Line) -> list[str]:
+    """What a shared line's notes say against it by the numbers."""
+    return [row for row in line.notes.split("\n") if row.startswith(BEYOND)]
+
+
 def beyond_bag(caddie: Caddie, hole: Hole, line: Line, bag: Bag) -> list[str]:
     """What the numbers say against a line's shots with this bag, a sentence a shot."""
     said: list[str] = []
@@ -228,7 +236,7 @@ def beyond_bag(caddie: Caddie, hole: Hole, line: Line, bag: Bag) -> list[str]:
             caddie.answer(shot=each.shot, bag=bag)
         except (EngineError, InputError) as error:
             sentence = error_sentence(error, bag.units).partition(";")[0].rstrip(".")
-            said.append(f"By the numbers shot {number} can't be: {sentence}.")
+            said.append(f"{BEYOND} shot {number} can't be: {sentence}.")
     return said
 
 
