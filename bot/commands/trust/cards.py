@@ -53,8 +53,8 @@ def chances_embed(earned: Earned) -> discord.Embed:
     }
     lines = [
         earned_sentence(earned),
-        "Each try keeps the chance it was given as it was logged; those after a correction too.",
-        "What is known of a club: /trust club:",
+        "A try keeps the chance it was given when it was logged, also when it is corrected.",
+        "What is known of one club: /trust and its name.",
     ]
     return plain_embed(titles[earned.diagram.standing], lines)
 
