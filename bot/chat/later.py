@@ -6,7 +6,8 @@ from typing import Final
 
 import discord
 
-from bot.chat.respond import Interaction, community_of, fit
+from bot.chat.message import fit
+from bot.chat.respond import Interaction, community_of
 
 KEPT_MEMBERS: Final = 4096
 

@@ -8,11 +8,12 @@ from typing import Any, Protocol, Self, runtime_checkable
 import discord
 from discord.ui.select import BaseSelect
 
-from bot.chat.respond import Interaction
+from bot.chat.written import Interaction
 from shared import limits
 from shared.answer_text import AnswerLines
 from shared.menu import MenuFields
 from shared.picture import Picture
+from shared.text import clipped, size
 
 Button = discord.ui.Button[discord.ui.View]
 Select = discord.ui.Select[discord.ui.View]
@@ -22,6 +23,8 @@ AnySelect = BaseSelect[discord.ui.View]
 TALK = (discord.ChannelType.text, discord.ChannelType.public_thread)
 SEA = discord.Colour(0x1F6F78)
 SAND = discord.Colour(0xC98B2B)
+MORE = "… the rest does not fit here"
+LEAST_DESCRIPTION = 600  # characters a description keeps, however many fields there are
 
 
 def answer_embed(lines: AnswerLines) -> discord.Embed:
@@ -176,3 +179,96 @@ def _select(menu: MenuFields) -> AnySelect:
         for label, value, chosen in menu.options[: limits.CHOICES]
     ]
     return Select(custom_id=menu.custom_id, placeholder=hint, options=options)
+
+
+# The budget of a message ---------------------------------------------------------------------
+# What stands first is kept: a description gives way to its fields, later fields to earlier ones,
+# and what is left out is said. Lengths are ``shared.text.size``.
+
+
+def fit(embeds: Sequence[discord.Embed]) -> list[discord.Embed]:
+    """The embeds, each held to its limits and all to theirs; changed in place where too long."""
+    kept = list(embeds)[: limits.EMBEDS]
+    for embed in kept:
+        _hold(embed)
+    left = limits.EMBED
+    for embed in kept:
+        _shrink(embed, left)
+        left -= length_of(embed)
+    return kept
+
+
+def fit_content(content: str) -> str:
+    """The text of a message, held to its limit."""
+    return clipped(content, limits.CONTENT)
+
+
+def length_of(embed: discord.Embed) -> int:
+    """What an embed takes of the budget of its message."""
+    texts = [embed.title, embed.description, embed.footer.text, embed.author.name]
+    texts += [text for field in embed.fields for text in (field.name, field.value)]
+    return sum(size(text) for text in texts if text)
+
+
+def _hold(embed: discord.Embed) -> None:
+    """Each part within its own limit."""
+    if embed.title:
+        embed.title = clipped(embed.title, limits.TITLE)
+    if embed.description:
+        embed.description = _lines_within(embed.description, limits.DESCRIPTION)
+    if embed.footer.text:
+        embed.set_footer(
+            text=clipped(embed.footer.text, limits.FOOTER), icon_url=embed.footer.icon_url
+        )
+    for place, field in enumerate(embed.fields):
+        name = clipped(field.name or "", limits.FIELD_NAME) or "\u200b"
+        value = _lines_within(field.value or "", limits.FIELD) or "\u200b"
+        if (name, value) != (field.name, field.value):
+            embed.set_field_at(place, name=name, value=value, inline=field.inline)
+
+
+def _shrink(embed: discord.Embed, most: int) -> None:
+    """The whole within ``most``: fields from the last on, then the description."""
+    over = length_of(embed) - most
+    if over > 0 and embed.description and size(embed.description) > LEAST_DESCRIPTION:
+        keep = max(LEAST_DESCRIPTION, size(embed.description) - over)
+        embed.description = _lines_within(embed.description, keep)
+    # One field says how many are left out.
+    dropped = len(embed.fields) - limits.FIELDS + 1 if len(embed.fields) > limits.FIELDS else 0
+    for _ in range(dropped):
+        embed.remove_field(len(embed.fields) - 1)
+    while embed.fields and length_of(embed) + _note_size(dropped) > most:
+        embed.remove_field(len(embed.fields) - 1)
+        dropped += 1
+    if dropped and most >= _note_size(dropped):
+        embed.add_field(name=MORE, value=f"{dropped} more", inline=False)
+    over = length_of(embed) - most
+    if over > 0 and embed.description:
+        embed.description = _lines_within(embed.description, max(0, size(embed.description) - over))
+    if length_of(embed) > most:
+        embed.title = None
+        embed.remove_footer()
+
+
+def _note_size(dropped: int) -> int:
+    return size(MORE) + size(f"{dropped} more") if dropped else 0
+
+
+def _lines_within(text: str, most: int) -> str:
+    """Whole lines as far as they fit, then that there were more; one long line is cut."""
+    if size(text) <= most:
+        return text
+    if most <= size(MORE):
+        return ""
+    lines, left = text.split("\n"), most - size(MORE) - 1
+    kept: list[str] = []
+    for line in lines:
+        if size(line) + 1 > left:
+            break
+        kept.append(line)
+        left -= size(line) + 1
+    if not kept:
+        return clipped(text, most)
+    if "\n".join(kept).count("```") % 2:
+        kept.append("```") if left >= 4 else kept.pop()
+    return "\n".join([*kept, MORE])

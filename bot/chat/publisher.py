@@ -14,9 +14,8 @@ from typing import Any
 
 import discord
 
-from bot.chat.message import picture_file, view_of
+from bot.chat.message import fit, picture_file, view_of
 from bot.chat.permissions import POST, lacking_in
-from bot.chat.respond import fit
 from shared import limits
 from shared.book import BookChange
 from shared.keys import EventKey, hole_told

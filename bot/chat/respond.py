@@ -1,18 +1,19 @@
 """Who asked and what they typed, one way to answer, and one place where errors become messages."""
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Protocol, TypedDict, TypeVar, Unpack, runtime_checkable
 
 import discord
 from discord import app_commands
 
 from bot.chat.causes import ACKNOWLEDGED, AWAY, TOO_LATE, came_too_late, is_away
-from bot.chat.written import Interaction, written_words
+from bot.chat.message import fit, fit_content
+from bot.chat.written import Fields, Interaction, words_of
 from shared import limits
 from shared.actor import Actor
 from shared.errors import DivisionUnknownError, EngineError, LeewardError, StorageError
-from shared.text import clipped, size, visible
+from shared.text import visible
 from shared.units import UnitSystem
 from shared.wording import error_example, error_sentence, quoted, with_example
 
@@ -21,8 +22,6 @@ AnyCommand = app_commands.Command[Any, ..., Any] | app_commands.ContextMenu
 log = logging.getLogger(__name__)
 
 LONGEST_NAME = 60
-MORE = "… the rest does not fit here"
-LEAST_DESCRIPTION = 600  # characters a description keeps, however many fields there are
 NOWHERE = 0  # the community of what is said outside a server
 
 
@@ -265,94 +264,55 @@ def picked(interaction: Interaction) -> str:
     return next((str(value) for value in data.get("values", ())), "")
 
 
-# The budget of a message ---------------------------------------------------------------------
-# What stands first is kept: a description gives way to its fields, later fields to earlier ones,
-# and what is left out is said. Lengths are ``shared.text.size``.
+# In an interaction's extras: what was typed and chosen before, in place of its own fields, and
+# how these are named to their member.
+TYPED, CHOSEN, FIELDS = "typed", "chosen", "fields"
 
 
-def fit(embeds: Sequence[discord.Embed]) -> list[discord.Embed]:
-    """The embeds, each held to its limits and all to theirs; changed in place where too long."""
-    kept = list(embeds)[: limits.EMBEDS]
-    for embed in kept:
-        _hold(embed)
-    left = limits.EMBED
-    for embed in kept:
-        _shrink(embed, left)
-        left -= length_of(embed)
-    return kept
+def typed(interaction: Interaction) -> dict[str, str]:
+    """What was typed into a form, by the names of its fields."""
+    before: dict[str, str] | None = interaction.extras.get(TYPED)
+    if before is not None:
+        return dict(before)
+    return {name: str(given["value"] or "") for name, given in _filled(interaction, "value")}
 
 
-def fit_content(content: str) -> str:
-    """The text of a message, held to its limit."""
-    return clipped(content, limits.CONTENT)
+def chosen(interaction: Interaction) -> dict[str, tuple[str, ...]]:
+    """What was chosen in a form, by the names of its fields."""
+    before: dict[str, tuple[str, ...]] | None = interaction.extras.get(CHOSEN)
+    if before is not None:
+        return dict(before)
+    return {
+        name: tuple(str(each) for each in given["values"])
+        for name, given in _filled(interaction, "values")
+    }
 
 
-def length_of(embed: discord.Embed) -> int:
-    """What an embed takes of the budget of its message."""
-    texts = [embed.title, embed.description, embed.footer.text, embed.author.name]
-    texts += [text for field in embed.fields for text in (field.name, field.value)]
-    return sum(size(text) for text in texts if text)
+def texts(interaction: Interaction) -> dict[str, str]:
+    """What was typed, into a form or into the text options of a command, in their order."""
+    if TYPED in interaction.extras or interaction.type is discord.InteractionType.modal_submit:
+        return typed(interaction)
+    given = vars(interaction.namespace)
+    return {name: value for name, value in given.items() if isinstance(value, str)}
 
 
-def _hold(embed: discord.Embed) -> None:
-    """Each part within its own limit."""
-    if embed.title:
-        embed.title = clipped(embed.title, limits.TITLE)
-    if embed.description:
-        embed.description = _lines_within(embed.description, limits.DESCRIPTION)
-    if embed.footer.text:
-        embed.set_footer(
-            text=clipped(embed.footer.text, limits.FOOTER), icon_url=embed.footer.icon_url
-        )
-    for place, field in enumerate(embed.fields):
-        name = clipped(field.name or "", limits.FIELD_NAME) or "\u200b"
-        value = _lines_within(field.value or "", limits.FIELD) or "\u200b"
-        if (name, value) != (field.name, field.value):
-            embed.set_field_at(place, name=name, value=value, inline=field.inline)
+def written_words(interaction: Interaction, error: LeewardError) -> str:
+    """'Under **Your wind** you wrote `8 fron 2`. ': what an error is about; empty for nothing.
+
+    The label is left out where only one thing could be typed.
+    """
+    fields = texts(interaction)
+    labels: Mapping[str, str] = {} if len(fields) == 1 else {name: name for name in fields}
+    named: Fields = interaction.extras.get(FIELDS) or Fields(labels)
+    return words_of(fields, named.labels, error)
 
 
-def _shrink(embed: discord.Embed, most: int) -> None:
-    """The whole within ``most``: fields from the last on, then the description."""
-    over = length_of(embed) - most
-    if over > 0 and embed.description and size(embed.description) > LEAST_DESCRIPTION:
-        keep = max(LEAST_DESCRIPTION, size(embed.description) - over)
-        embed.description = _lines_within(embed.description, keep)
-    # One field says how many are left out.
-    dropped = len(embed.fields) - limits.FIELDS + 1 if len(embed.fields) > limits.FIELDS else 0
-    for _ in range(dropped):
-        embed.remove_field(len(embed.fields) - 1)
-    while embed.fields and length_of(embed) + _note_size(dropped) > most:
-        embed.remove_field(len(embed.fields) - 1)
-        dropped += 1
-    if dropped and most >= _note_size(dropped):
-        embed.add_field(name=MORE, value=f"{dropped} more", inline=False)
-    over = length_of(embed) - most
-    if over > 0 and embed.description:
-        embed.description = _lines_within(embed.description, max(0, size(embed.description) - over))
-    if length_of(embed) > most:
-        embed.title = None
-        embed.remove_footer()
-
-
-def _note_size(dropped: int) -> int:
-    return size(MORE) + size(f"{dropped} more") if dropped else 0
-
-
-def _lines_within(text: str, most: int) -> str:
-    """Whole lines as far as they fit, then that there were more; one long line is cut."""
-    if size(text) <= most:
-        return text
-    if most <= size(MORE):
-        return ""
-    lines, left = text.split("\n"), most - size(MORE) - 1
-    kept: list[str] = []
-    for line in lines:
-        if size(line) + 1 > left:
-            break
-        kept.append(line)
-        left -= size(line) + 1
-    if not kept:
-        return clipped(text, most)
-    if "\n".join(kept).count("```") % 2:
-        kept.append("```") if left >= 4 else kept.pop()
-    return "\n".join([*kept, MORE])
+def _filled(interaction: Interaction, key: str) -> list[tuple[str, dict[str, Any]]]:
+    data: Any = interaction.data or {}
+    found: list[tuple[str, dict[str, Any]]] = []
+    for row in data.get("components", []):
+        for given in (row.get("component"), *row.get("components", [])):
+            if isinstance(given, dict) and key in given:
+                known: dict[str, Any] = dict(given)  # pyright: ignore[reportUnknownArgumentType]
+                found.append((str(known["custom_id"]), known))
+    return found

@@ -17,8 +17,15 @@ from discord import app_commands
 from bot.chat.cooldown import Cooldowns, TooOftenError
 from bot.chat.figures import Figures
 from bot.chat.forms import FormAsked
-from bot.chat.respond import Interaction, acknowledge, answer_error, community_of, is_outside
-from bot.chat.written import FIELDS, Fields
+from bot.chat.respond import (
+    FIELDS,
+    Interaction,
+    acknowledge,
+    answer_error,
+    community_of,
+    is_outside,
+)
+from bot.chat.written import Fields
 from shared.errors import GONE, InputError
 
 AnyCommand = TypeVar("AnyCommand", bound=app_commands.Command[Any, ..., Any])

@@ -4,7 +4,7 @@ import random
 
 import discord
 
-from bot.chat.respond import MORE, fit, fit_content, length_of
+from bot.chat.message import MORE, fit, fit_content, length_of
 from shared import limits
 from tests.chat.limits import check_body
 
