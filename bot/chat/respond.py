@@ -8,14 +8,15 @@ import discord
 from discord import app_commands
 
 from bot.chat.causes import ACKNOWLEDGED, AWAY, TOO_LATE, came_too_late, is_away
-from bot.chat.written import Interaction, written_words
+from bot.chat.written import FIELDS, Fields, error_text, words_of
 from shared import limits
 from shared.actor import Actor
 from shared.errors import DivisionUnknownError, EngineError, LeewardError, StorageError
 from shared.text import clipped, size, visible
 from shared.units import UnitSystem
-from shared.wording import error_example, error_sentence, quoted, with_example
+from shared.wording import quoted
 
+Interaction = discord.Interaction[discord.Client]
 AnyCommand = app_commands.Command[Any, ..., Any] | app_commands.ContextMenu
 
 log = logging.getLogger(__name__)
@@ -172,15 +173,6 @@ def _held(message: Message) -> Message:
     return held
 
 
-def error_text(error: LeewardError, written: str = "", units: UnitSystem = "yards") -> str:
-    """The message of an error: ``written``, the person's own text, what is wrong, a right
-    example."""
-    example = error_example(error)
-    return with_example(
-        f"{written}{error_sentence(error, units)}", example and f"`{example}`", join="\n"
-    )
-
-
 async def on_tree_error(interaction: Interaction, error: app_commands.AppCommandError) -> None:
     """Answer a failed command with one sentence, to its member alone; log what nobody foresaw."""
     cause = error.original if isinstance(error, app_commands.CommandInvokeError) else error
@@ -263,6 +255,52 @@ def picked(interaction: Interaction) -> str:
     """What was chosen in a menu; empty where nothing was."""
     data: Any = interaction.data or {}
     return next((str(value) for value in data.get("values", ())), "")
+
+
+TYPED, CHOSEN = "typed", "chosen"  # in an interaction's extras: what was given before, in place of
+# its own fields
+
+
+def typed(interaction: Interaction) -> dict[str, str]:
+    """What was typed into a form, by the names of its fields."""
+    before: dict[str, str] | None = interaction.extras.get(TYPED)
+    if before is not None:
+        return dict(before)
+    return {name: str(given["value"] or "") for name, given in _filled(interaction, "value")}
+
+
+def chosen(interaction: Interaction) -> dict[str, tuple[str, ...]]:
+    """What was chosen in a form, by the names of its fields."""
+    before: dict[str, tuple[str, ...]] | None = interaction.extras.get(CHOSEN)
+    if before is not None:
+        return dict(before)
+    return {
+        name: tuple(str(each) for each in given["values"])
+        for name, given in _filled(interaction, "values")
+    }
+
+
+def written_words(interaction: Interaction, error: LeewardError) -> str:
+    """The part of what was typed that an error is about, in words; a lone option is not named."""
+    if TYPED in interaction.extras or interaction.type is discord.InteractionType.modal_submit:
+        texts = typed(interaction)
+    else:
+        given = vars(interaction.namespace)
+        texts = {name: value for name, value in given.items() if isinstance(value, str)}
+    named: Fields | None = interaction.extras.get(FIELDS)
+    labels = {name: name for name in texts} if len(texts) > 1 else {}
+    return words_of(texts, named.labels if named else labels, error)
+
+
+def _filled(interaction: Interaction, key: str) -> list[tuple[str, dict[str, Any]]]:
+    data: Any = interaction.data or {}
+    found: list[tuple[str, dict[str, Any]]] = []
+    for row in data.get("components", []):
+        for given in (row.get("component"), *row.get("components", [])):
+            if isinstance(given, dict) and key in given:
+                known: dict[str, Any] = dict(given)  # pyright: ignore[reportUnknownArgumentType]
+                found.append((str(known["custom_id"]), known))
+    return found
 
 
 # The budget of a message ---------------------------------------------------------------------

@@ -14,12 +14,13 @@ from bot.chat.respond import (
     acknowledge_change,
     actor_of,
     change_message,
+    chosen,
     community_of,
     respond,
     suggestions,
+    typed,
 )
 from bot.chat.router import Router
-from bot.chat.written import chosen, typed
 from bot.commands.book.event_cards import (
     begun_embed,
     loaded_embed,

@@ -12,13 +12,14 @@ from bot.chat.respond import (
     acknowledge,
     actor_of,
     change_message,
+    chosen,
     community_of,
     respond,
     retry_buttons,
     suggestions,
+    typed,
 )
 from bot.chat.router import Router
-from bot.chat.written import chosen, typed
 from bot.commands.book.batch_cards import batch_buttons, batch_embed, batch_form, kept_embed
 from bot.commands.book.event_cards import rows_refused_embeds
 from bot.commands.book.forms import draft_button, draft_typed, line_form

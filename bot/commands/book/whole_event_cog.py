@@ -20,9 +20,9 @@ from bot.chat.respond import (
     respond,
     retry_buttons,
     suggestions,
+    typed,
 )
 from bot.chat.router import Router
-from bot.chat.written import typed
 from bot.commands.book.event_cards import (
     dated_embed,
     remind_embed,

@@ -12,9 +12,9 @@ from bot.chat.respond import (
     change_message,
     picked,
     respond,
+    typed,
 )
 from bot.chat.router import Router
-from bot.chat.written import typed
 from bot.commands.for_me.card import for_me_embed, why_line_embed
 from bot.commands.for_me.form import wind_form
 from bot.services.actions import (

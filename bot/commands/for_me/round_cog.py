@@ -12,9 +12,9 @@ from bot.chat.respond import (
     change_message,
     picked,
     respond,
+    typed,
 )
 from bot.chat.router import Router, everywhere
-from bot.chat.written import typed
 from bot.commands.for_me.round_card import round_embed, round_view
 from bot.services.answer_actions import (
     InRound,

@@ -5,9 +5,16 @@ from discord.ext import commands
 
 from bot.chat.coaches import is_coach, require_coach
 from bot.chat.message import plain_embed, view_of
-from bot.chat.respond import Interaction, acknowledge, actor_of, choices, community_of, respond
+from bot.chat.respond import (
+    Interaction,
+    acknowledge,
+    actor_of,
+    choices,
+    community_of,
+    respond,
+    typed,
+)
 from bot.chat.router import Router
-from bot.chat.written import typed
 from bot.commands.measure.cards import chart_embed, measure_embed
 from bot.commands.measure.form import shot_form
 from bot.services.actions import MeasureClub, MeasureForm

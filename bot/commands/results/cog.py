@@ -4,9 +4,8 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.chat.message import view_of
-from bot.chat.respond import Interaction, actor_of, change_message, respond
+from bot.chat.respond import Interaction, actor_of, change_message, respond, typed
 from bot.chat.router import Router
-from bot.chat.written import typed
 from bot.commands.results.cards import (
     choice_words,
     mine_embed,

@@ -13,9 +13,9 @@ from discord import app_commands
 
 from bot.chat.forms import OPENS_FORM, Form
 from bot.chat.message import view_of
-from bot.chat.respond import ANEW, Interaction
+from bot.chat.respond import ANEW, CHOSEN, TYPED, Interaction, chosen, typed
 from bot.chat.router import Router
-from bot.chat.written import CHOSEN, FIELDS, TYPED, Fields, chosen, typed
+from bot.chat.written import FIELDS, Fields
 from bot.services.actions import AGAIN, Action, ChooseDivision, FormAction, Labels
 from shared import limits
 from shared.errors import DivisionUnknownError, EngineError, InputError, LeewardError, ShotTextError

@@ -22,9 +22,9 @@ from bot.chat.respond import (
     community_of,
     respond,
     suggestions,
+    typed,
 )
 from bot.chat.router import Router
-from bot.chat.written import typed
 from bot.commands.share.form import decline_form, share_form
 from bot.services.actions import AskShare, DecideShared, DeclineForm, ShareForm
 from bot.services.book import suggest

@@ -12,9 +12,9 @@ import discord
 from discord.ext import commands
 
 from bot.chat.message import plain_embed, view_of
-from bot.chat.respond import Interaction, change_message, error_text, respond
+from bot.chat.respond import Interaction, change_message, respond
 from bot.chat.router import Router
-from bot.chat.written import you_wrote
+from bot.chat.written import error_text, you_wrote
 from bot.commands.wind.cog import answer_of
 from bot.services.answer_actions import ChooseHome
 from bot.services.homes import Home, HomeService
