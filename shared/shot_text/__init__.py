@@ -4,7 +4,8 @@
 ``tokens`` (folded words and numbers), ``item_reader`` (the kit's names and units known),
 ``grammar`` (which number belongs to which word) and ``shot_builder`` (a shot, each thing said
 once). What could mean two things is refused and both are offered; a slip is taken silently only
-where it can be nothing else (``slips``).
+where it can be nothing else (``slips``). What players say otherwise is offered in the grammar's
+words (``rephrased``, ``reworded``), never assumed.
 """
 
 from shared.shot_text.complete import complete

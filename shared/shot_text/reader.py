@@ -41,11 +41,13 @@ class Reader:
             other = self._readable(rephrased(text, self.kit), MOST_CORRECTIONS)
             slips = () if other else self._readable(error.suggestions, MOST_CORRECTIONS)
             short = not other and len(text) <= MAX_TEXT
-            more = self.whole([*reworded(text), *_without(text, error)]) if short else ()
-            error.suggestions = tuple(dict.fromkeys((*(other or slips), *more)))[:MOST_OFFERED]
+            more = self.whole(list(reworded(text))) if short else ()
+            found = (*(other or slips), *more)
+            cut = self.whole(_without(text, error)) if short else ()
+            error.suggestions = tuple(dict.fromkeys((*found, *cut)))[:MOST_OFFERED]
             if other and says_gusts(text):
                 error.sentence = "Gusts are asked for with one speed: their middle, or an end."
-            whole = [each for each in error.suggestions if not missing(self._shot(each))]
+            whole = [each for each in found if not missing(self._shot(each))]
             error.example = next(iter(whole), error.example)
             raise
 
