@@ -1,6 +1,7 @@
 """The computed chances of a hole's lines: which have one, what is kept, how they are ordered."""
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -100,13 +101,13 @@ async def test_what_was_computed_is_kept_for_its_revision_wind_bag_and_belief(
     assert counted.batches == [2] and all(a is b for a, b in zip(both, again, strict=True))
     assert lines.known(caddie, hole, [second], bag=Bag(), wind=wind) == [both[1]]
     edited = second.model_copy(update={"shots": (LineShot(shot="5-iron, 151"),)})
-    changes = (
+    changes: tuple[dict[str, Any], ...] = (
         {"lines": [first, edited]},
         {"bag": Bag(grades={"6-iron": "yew"})},
         {"wind": blowing("9 mph from 3")},
         {"caddie": caddie.believing(caddie.believed)},
     )
-    plain = {"caddie": caddie, "lines": list(hole.lines), "bag": Bag(), "wind": wind}
+    plain: dict[str, Any] = {"caddie": caddie, "lines": hole.lines, "bag": Bag(), "wind": wind}
     for change in changes:
         asked = plain | change
         await lines.of_hole(
