@@ -20,6 +20,7 @@ ALT = 1024  # a file's description
 CUSTOM_ID = 100
 THREAD = 100  # a thread's name
 BUTTON = 80  # a button's label
+ROW = 5  # buttons in one
 CHOICES = 25
 CHOICE = 100
 

@@ -159,6 +159,17 @@ def view_of(
     return view
 
 
+def in_rows(rows: Sequence[Sequence[Mapping[str, str]]], *, first: int) -> list[dict[str, str]]:
+    """Buttons with the rows of a message they stand in, from ``first`` on; what a row can't hold
+    goes to the end of the one before."""
+    held = [list(row) for row in rows]
+    for number in range(len(held) - 1, 0, -1):
+        over = max(len(held[number]) - limits.ROW, 0)
+        held[number - 1] += held[number][:over]
+        del held[number][:over]
+    return [{**each, "row": str(first + n)} for n, row in enumerate(held) for each in row]
+
+
 def _select(menu: MenuFields) -> AnySelect:
     hint = menu.hint[: limits.PLACEHOLDER]
     if menu.of == "roles":

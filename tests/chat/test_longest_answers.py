@@ -82,6 +82,21 @@ async def test_for_me_with_8_long_shots_gives_every_shots_aim(stage: Stage) -> N
     assert shown.count("set up ") == 8 and [each for each in carries if each not in shown] == []
 
 
+async def test_for_me_on_a_hole_of_14_lines_offers_ten_others_in_full_rows(stage: Stage) -> None:
+    await loaded(stage, lines=14, shots=1)
+    await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
+    await stage.coach.slash(stage.questions, "publish", hole=1)
+    opened = await stage.tamsin.click(stage.notes.history()[0], label="For me")
+    answer = await fill(stage, stage.tamsin, opened, wind="3 mph from 2")
+    rows = [
+        [item["label"] for item in row["components"] if item["type"] == 2]
+        for row in only_message(answer).components
+    ]
+    labels = [label for row in rows for label in row]
+    assert [len(row) for row in rows if row] == [5, 5, 5]
+    assert labels[:2] == ["Went in", "Missed"] and sum("Line " in each for each in labels) == 10
+
+
 def game() -> str:
     """Thirteen clubs of twelve grades, their names as long as names may be."""
     rows = ['name = "A game whose name is just as long as it"', "[mark]"]

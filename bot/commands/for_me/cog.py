@@ -6,7 +6,7 @@ import discord
 from discord.ext import commands
 
 from bot.chat.later import Latest, change_answer
-from bot.chat.message import division_question, view_of, with_pictures
+from bot.chat.message import division_question, in_rows, view_of, with_pictures
 from bot.chat.respond import (
     Interaction,
     acknowledge,
@@ -204,5 +204,4 @@ def _view(found: ForMe) -> discord.ui.View:
     others = sorted(found.others, key=lambda each: (each != first, each))[:MOST_OTHERS]
     more += [OtherLine(hole, each, wind, event).as_button() for each in others]
     rows = [buttons, more[:ACROSS], more[ACROSS:]]  # a phone shows four short ones beside another
-    placed = [{**each, "row": str(UNDER_MENUS + n)} for n, row in enumerate(rows) for each in row]
-    return view_of(placed, menus)
+    return view_of(in_rows(rows, first=UNDER_MENUS), menus)

@@ -2,7 +2,7 @@
 
 import discord
 
-from bot.chat.message import plain_embed, view_of
+from bot.chat.message import in_rows, plain_embed, view_of
 from bot.commands.for_me.card import for_me_embed
 from bot.services.actions import ButtonFields
 from bot.services.answer_actions import DrawLine, InRound, MendRound, PickRoundWind, WhyLine
@@ -53,8 +53,7 @@ def round_view(page: Page) -> discord.ui.View:
     others = sorted(found.others, key=lambda each: (each != first, each))[:MOST_OTHERS]
     lines = [act("line", f"Line {each}", line=each) for each in others]
     rows = [outcome, [*more, *lines[:BESIDE]], [*mends, *lines[BESIDE:]]]
-    placed = [{**each, "row": str(UNDER_MENUS + n)} for n, row in enumerate(rows) for each in row]
-    return view_of(placed, menus)
+    return view_of(in_rows(rows, first=UNDER_MENUS), menus)
 
 
 def _steps(page: Page) -> list[ButtonFields]:
