@@ -52,8 +52,9 @@ async def test_every_command_and_suggestion_is_acknowledged_within_3_s(
 async def service(database: str) -> Any:
     """The desk behind /wind, on a database of its own and without any chat."""
     db = await Database.open(database)
+    forgetful = demo_caddie().believing(demo_caddie().believed)  # of the answers to other tests
     yield WindService(
-        kits=Caddies(demo_caddie()),
+        kits=Caddies(forgetful),
         bags=BagCache(Bags(db), Versions(db)),
         told=ToldAims(KeptAims(db)),
     )

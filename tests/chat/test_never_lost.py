@@ -80,7 +80,9 @@ async def test_a_bad_text_comes_back_and_its_example_counts(
 ) -> None:
     good = {"outcome": "2 long", "wind": "9 from 3"}
     message, typed = await refused(noted, **{**good, field: text})
-    assert message.content.startswith("You wrote `") and len(message.content) < 400
+    label = {"outcome": "How far it missed", "wind": "Wind as played"}[field]
+    assert message.content.startswith(f"Under **{label}** you wrote `")
+    assert len(message.content) < 400
     assert "Traceback" not in message.content and "@everyone" not in message.content.split("`")[0]
     assert labels_of(message)[-1] == "Change it"
     assert await kept(noted, noted.tamsin) == []
