@@ -9,12 +9,12 @@ message is edited, never posted twice.
 import hashlib
 import json
 import secrets
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from sqlalchemy import ColumnElement, Connection, Row, and_, delete, func, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Row, and_, delete, func, or_, select, true, update
 
 from storage.database import Database
 from storage.dialect import insert
@@ -106,15 +106,30 @@ class Outbox:
         """Ours that stands in the chat as ``message_id``, or None."""
         return await self._one(outbox.c.message_id == message_id)
 
-    async def claim(self, *, limit: int = 10, lease_s: float = LEASE_S) -> list[Message]:
-        """Take up messages whose time has come and that nobody holds, the first wanted first."""
+    async def claim(
+        self,
+        *,
+        limit: int = 10,
+        lease_s: float = LEASE_S,
+        community_id: int | None = None,
+        but_for: Collection[int] = (),
+    ) -> list[Message]:
+        """Take up messages whose time has come and that nobody holds, the first wanted first.
+
+        Of one community, or of all ``but_for`` some.
+        """
         now = self._db.now()
         until = now + timedelta(seconds=lease_s)
         free = or_(outbox.c.claimed_until.is_(None), outbox.c.claimed_until <= now)
         due = or_(outbox.c.not_before.is_(None), outbox.c.not_before <= now)
+        whose = outbox.c.community_id
+        here = (
+            whose.not_in(but_for),
+            true() if community_id is None else whose == community_id,
+        )
         waiting = (
             select(outbox.c.id)
-            .where(outbox.c.state == "waiting", free, due, self._db.serves(outbox.c.community_id))
+            .where(outbox.c.state == "waiting", free, due, self._db.serves(whose), *here)
             .order_by(outbox.c.id)
             .limit(limit)
         )

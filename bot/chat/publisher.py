@@ -1,4 +1,7 @@
-"""The publisher: brings what waits in the outbox to its channel, in order, one at a time.
+"""The publisher: brings what waits in the outbox to its channel.
+
+A community's messages are brought in order, one at a time; communities side by side, so that one
+whom Discord lets wait holds up no other.
 
 A body is JSON: ``embeds`` (as Discord takes them) or a ``text``, and ``buttons``, each with
 ``label``, ``custom_id`` and ``style``. Buttons work by their custom id alone, so they outlive
@@ -57,7 +60,8 @@ class Publisher:
         self._outbox = outbox
         self._stale = stale
         self._name_of = name_of
-        self._busy = asyncio.Lock()
+        self._claiming = asyncio.Lock()
+        self._lanes: dict[int, asyncio.Task[int]] = {}  # what is brought now, by community
         self._stopping = False
         self._sources: list[Source] = []
 
@@ -73,7 +77,7 @@ class Publisher:
         fresh = [await source(change) for source in self._sources]
         await self._stale.made(marked)
         if any(fresh):
-            await self.deliver()
+            await self.deliver(change.community_id)
 
     async def catch_up(self) -> None:
         """Make anew what a stop or a failure left marked, and bring all that waits."""
@@ -99,20 +103,47 @@ class Publisher:
             BookChange(community_id, name, numbers) for community_id, name, numbers in named if name
         ]
 
-    async def deliver(self) -> int:
-        """Bring everything that waits to its channel; the number of messages handled."""
-        handled = 0
-        async with self._busy:
-            while not self._stopping and (waiting := await self._outbox.claim(limit=BATCH)):
-                handled += await self._bring_all(waiting)
-        return handled
+    async def deliver(self, community_id: int | None = None) -> int:
+        """Bring everything that waits to its channel, of one community or of all; returns when it
+        is there, with the number of messages that this call took up."""
+        begun: list[asyncio.Task[int]] = []
+        while True:
+            async with self._claiming:
+                begun += await self._begin(community_id)
+            under_way = [lane for each, lane in self._lanes.items() if community_id in (None, each)]
+            if not under_way:
+                break
+            await asyncio.wait(under_way, return_when=asyncio.FIRST_COMPLETED)
+        handled = await asyncio.gather(*begun, return_exceptions=True)
+        for failure in handled:
+            if isinstance(failure, BaseException):
+                raise failure
+        return sum(each for each in handled if isinstance(each, int))
+
+    async def _begin(self, community_id: int | None) -> list[asyncio.Task[int]]:
+        """Take up what waits of communities that nothing is brought to now."""
+        if self._stopping:
+            return []
+        waiting = await self._outbox.claim(
+            limit=BATCH, community_id=community_id, but_for=list(self._lanes)
+        )
+        of_each: dict[int, list[Message]] = {}
+        for message in waiting:
+            of_each.setdefault(message.community_id, []).append(message)
+        for each, messages in of_each.items():
+            self._lanes[each] = asyncio.create_task(self._bring_all(messages))
+            self._lanes[each].add_done_callback(lambda _, each=each: self._lanes.pop(each))
+        return [self._lanes[each] for each in of_each]
 
     async def stop(self) -> None:
         """Bring no more; returns when what is under way is done, or takes too long."""
         self._stopping = True
         with suppress(TimeoutError):
-            async with asyncio.timeout(GOODBYE_S), self._busy:
-                pass
+            async with asyncio.timeout(GOODBYE_S):
+                async with self._claiming:
+                    lanes = list(self._lanes.values())
+                if lanes:
+                    await asyncio.wait(lanes)
 
     async def _bring_all(self, waiting: list[Message]) -> int:
         for handled, message in enumerate(waiting):

@@ -248,3 +248,13 @@ async def test_other_peoples_messages_do_not_take_the_writer(
     assert await outbox.gone(1, 2, 3) == 0 and await outbox.channel_gone(4) == 0
     assert await outbox.claim() == [] and await Jobs(db).claim_due() == []
     assert await polls.vote(5, 6, 1, added=True) is False
+
+
+async def test_one_communitys_messages_are_taken_up_or_all_but_its(db: Database) -> None:
+    outbox = Outbox(db)
+    for community, key in ((HERE, "a"), (ELSEWHERE, "b"), (HERE, "c")):
+        await outbox.want(community, key, NOTES, {"text": key})
+    assert [each.key for each in await outbox.claim(but_for=[HERE])] == ["b"]
+    assert [each.key for each in await outbox.claim(community_id=HERE, limit=1)] == ["a"]
+    assert await outbox.claim(community_id=HERE, but_for=[HERE]) == []
+    assert [each.key for each in await outbox.claim(but_for=[ELSEWHERE])] == ["c"]

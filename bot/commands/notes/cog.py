@@ -107,7 +107,7 @@ class NotesCog(commands.Cog):
 
     async def _retry(self, community_id: int, channel_id: int | None) -> None:
         if await self.notes.outbox.retry(community_id, channel_id=channel_id):
-            await self.publisher.deliver()
+            await self.publisher.deliver(community_id)
 
     @app_commands.command(name="publish", description="Post hole notes to the notes channel")
     @app_commands.guild_only()
@@ -131,7 +131,7 @@ class NotesCog(commands.Cog):
                 await interaction.edit_original_response(
                     content=f"Publishing: {done} of {len(numbers)} holes are ready"
                 )
-        await self.publisher.deliver()
+        await self.publisher.deliver(community)
         await interaction.edit_original_response(
             content=await self._outcome(community, numbers, fresh),
             allowed_mentions=discord.AllowedMentions.none(),

@@ -37,7 +37,7 @@ class PollWatch:
         self._publisher = publisher
         self._roles = roles
         self._again: set[int] = set()
-        self._closing = asyncio.Lock()
+        self._closing: dict[int, asyncio.Lock] = {}  # by community
 
     async def look_all(self) -> None:
         """After a start or a new connection: look at every poll that is not closed.
@@ -153,12 +153,13 @@ class PollWatch:
 
     async def _close(self, poll: Poll, ended: Ended) -> bool:
         notes = await self._roles.notes_channel(poll.community_id)
-        async with self._closing:  # who comes second finds the outcome posted
+        closing = self._closing.setdefault(poll.community_id, asyncio.Lock())
+        async with closing:  # who comes second finds the outcome posted
             if not await self.service.close(poll, ended):
                 return False
-            await self._publisher.deliver()
+            await self._publisher.deliver(poll.community_id)
             if await self.service.elsewhere(poll, notes):
-                await self._publisher.deliver()
+                await self._publisher.deliver(poll.community_id)
         await self.tell_note(poll)
         return True
 

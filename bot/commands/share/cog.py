@@ -220,7 +220,7 @@ class ShareCog(commands.Cog):
         line = shared.line.line
         assert line is not None
         await self.messages.post(who.community_id, share.event, share.hole, line)
-        await self._publisher.deliver()
+        await self._publisher.deliver(who.community_id)
         lines = [f"⚠ {plain(each)}" for each in doubts_of(line)]
         lines += await self._outcome(who.community_id, shared, file)
         view = view_of([DecideShared(BACK, share.hole, line.variant, share.event).as_button()])
