@@ -165,7 +165,7 @@ async def test_a_restart_in_the_middle_of_a_publish_leaves_no_hole_out_and_none_
     assert holes == [f"Hole {number}" for number in range(1, 10)]
 
 
-async def _one_round(self: Publisher) -> int:
+async def _one_round(self: Publisher, community_id: int | None = None) -> int:
     waiting = await self._outbox.claim(limit=10)
     for message in waiting:
         await self._bring(message)

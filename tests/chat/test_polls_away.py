@@ -72,7 +72,7 @@ async def test_a_restart_between_closing_and_telling_still_tells_once(
     await cup.tamsin.vote(message, answer=1)
     watch = cog(cup).watch
 
-    async def crash() -> int:
+    async def crash(community_id: int | None = None) -> int:
         raise RuntimeError("the power went")
 
     monkeypatch.setattr(watch._publisher, "deliver", crash)
