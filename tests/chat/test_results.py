@@ -3,6 +3,7 @@
 import re
 from typing import Any
 
+import aiohttp
 import discord
 import pytest
 
@@ -223,6 +224,26 @@ async def test_a_deleted_channel_stops_no_result(noted: Stage) -> None:
     embed = told(await noted.tamsin.click(card.response, label="Went in"))
     assert embed.title == "Counted: hole 2, line A went in"
     assert len(await kept(noted, noted.tamsin)) == 1
+
+
+async def test_a_press_whose_answer_did_not_arrive_counts_once_with_the_next(
+    noted: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = await noted.tamsin.click(note(noted), label="For me")
+    card = await fill(noted, noted.tamsin, opened, wind="11 mph from 2")
+
+    async def lost(*_: Any, **__: Any) -> None:
+        raise aiohttp.ServerDisconnectedError
+
+    monkeypatch.setattr(discord.InteractionResponse, "send_message", lost)
+    unheard = await noted.tamsin.click(card.response, label="Went in")
+    assert unheard.response is None and len(await kept(noted, noted.tamsin)) == 1
+    monkeypatch.undo()
+    again = told(await noted.tamsin.click(card.response, label="Went in"))
+    assert "went in" in text(again.title) and len(await kept(noted, noted.tamsin)) == 1
+    other = told(await noted.tamsin.click(card.response, label="Went in"))
+    assert other.title == "Counted: hole 2, line A went in"
+    assert len(await kept(noted, noted.tamsin)) == 2
 
 
 async def test_results_lists_ones_own_newest_first(noted: Stage) -> None:

@@ -1,5 +1,8 @@
 """The buttons and forms of results, and /results. Discord in and out, nothing else."""
 
+from collections import OrderedDict
+from typing import Final
+
 from discord import app_commands
 from discord.ext import commands
 
@@ -22,12 +25,15 @@ from shared import limits
 from shared.quantities import Wind
 from shared.wording import wind_words
 
+MOST_UNHEARD: Final = 1000  # presses whose answer did not arrive
+
 
 class ResultsCog(commands.Cog):
     """Discord in and out for results."""
 
     def __init__(self, *, router: Router, service: ResultService) -> None:
         self.service = service
+        self._unheard: OrderedDict[tuple[int, str], int] = OrderedDict()
         router.on(LogTry.name, self._pressed)
         router.on_form(LogForm, self._logged)
         router.on(ChangeResult.name, self._changing)
@@ -59,6 +65,20 @@ class ResultsCog(commands.Cog):
 
     # Buttons and forms ------------------------------------------------------------------------
 
+    async def _log_pressed(self, interaction: Interaction, custom_id: str, known: Try) -> None:
+        """Log that it went in. Whose answer did not arrive presses once more, and means the same
+        try."""
+        pressed = interaction.user.id, custom_id
+        meant = self._unheard.pop(pressed, interaction.id)
+        told = await self.service.log(actor_of(interaction), known, "in", interaction_id=meant)
+        try:
+            await self._answer(interaction, told)
+        except Exception:  # refused, too late, or the network is away
+            self._unheard[pressed] = meant
+            while len(self._unheard) > MOST_UNHEARD:
+                self._unheard.popitem(last=False)
+            raise
+
     async def _pressed(self, interaction: Interaction, custom_id: str) -> None:
         """Log at once where everything is known, else ask for what is not."""
         who, asked = actor_of(interaction), LogTry.read(custom_id)
@@ -69,8 +89,7 @@ class ResultsCog(commands.Cog):
         wind = asked.wind or opening.wind
         if asked.act == IN and not asks_line and wind and not opening.past:
             known = Try(asked.event, asked.hole, opening.variant, wind)
-            told = await self.service.log(who, known, "in", interaction_id=interaction.id)
-            await self._answer(interaction, told)
+            await self._log_pressed(interaction, custom_id, known)
             return
         units = await self.service.units(who)
         form = log_form(
