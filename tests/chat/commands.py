@@ -57,7 +57,7 @@ EVERYBODY: dict[str, dict[str, Any]] = {
     "cup winds": {},
     "decisions": {},
     "help": {},
-    "hole": {"number": 4},
+    "hole": {"hole": 4},
     "clubs": {},
     "cup history": {"hole": 4, "line": "A"},
     "cup line": {"hole": 4, "line": "A"},

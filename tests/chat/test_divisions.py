@@ -75,13 +75,13 @@ async def test_after_a_restart_the_division_counts_and_the_command_is_asked_for(
 
 
 async def test_a_press_under_an_old_cup_leaves_the_division_of_the_current_one(cup: Stage) -> None:
-    old = only_message(await cup.odile.slash(cup.questions, "hole", number=2))
+    old = only_message(await cup.odile.slash(cup.questions, "hole", hole=2))
     await card(cup, cup.coach, "event copy", name="Second Cup", winds=True)
     await card(cup, cup.coach, "event use", event="Second Cup")
     await cup.odile.slash(cup.questions, "me division", division="Oar")
     shown = only_embed(await pressed(cup, old, "Sail"))
     assert text(shown.fields[0].name).startswith("Sail")
-    now = only_embed(await cup.odile.slash(cup.questions, "hole", number=2))
+    now = only_embed(await cup.odile.slash(cup.questions, "hole", hole=2))
     assert text(now.fields[0].name).startswith("Oar")
 
 

@@ -18,7 +18,7 @@ async def test_a_file_loaded_beside_a_running_bot_is_answered_and_published(
     await stage.coach.slash(stage.questions, "setup notes", channel=stage.notes)
     await stage.coach.slash(stage.questions, "publish", hole=1)
     await stage.odile.slash(stage.questions, "me division", division="Oar")
-    before = await card(stage, stage.odile, "hole", number=1)
+    before = await card(stage, stage.odile, "hole", hole=1)
     changed = tmp_path / "changed.toml"
     data = (DEMO / "cup.toml").read_text()
     changed.write_text(data.replace('name = "Slipway"', 'name = "Old Slipway"', 1))
@@ -31,7 +31,7 @@ async def test_a_file_loaded_beside_a_running_bot_is_answered_and_published(
     thread.start()
     await asyncio.to_thread(thread.join)
     assert status == [0]
-    after = await card(stage, stage.odile, "hole", number=1)
+    after = await card(stage, stage.odile, "hole", hole=1)
     assert text(before.title).endswith("· Slipway") and text(after.title).endswith("· Old Slipway")
     await stage.env.advance_time(120)
     (note,) = stage.notes.history()

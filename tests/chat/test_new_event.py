@@ -48,7 +48,7 @@ async def test_a_cup_of_any_holes_is_typed_in_one_form_and_stays_a_draft(cup: St
         "**3** · par 5 · 514 yd · no line",
         "**11** Gull Rest · par 3 · 158 yd · no line",
     ]
-    said = await refused(cup, cup.tamsin, "hole", number=2)
+    said = await refused(cup, cup.tamsin, "hole", hole=2)
     assert "The event has holes 1, 3, 11." in said
 
 

@@ -55,7 +55,7 @@ async def test_a_round_is_one_batch_and_a_change_computes_what_it_touches(
     note = stage.notes.history()[0]
     await stage.tamsin.click(note, label="Went in")
     assert counted.taken() == ([], [])  # a result changes what is said of tries alone
-    await stage.tamsin.slash(stage.questions, "hole", number=4)
+    await stage.tamsin.slash(stage.questions, "hole", hole=4)
     assert counted.taken() == ([1], [])
     await stage.coach.slash(stage.questions, "publish", hole=4)
     assert counted.taken() == ([1], [2])

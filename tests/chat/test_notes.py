@@ -128,7 +128,7 @@ async def test_a_member_without_a_division_is_asked_and_then_shown_theirs(cup: S
     assert names[0] == "Oar · 6 mph from 1" and "B · tested · the safe one" in names
     assert not any(name.startswith(("A · ", "Sail")) for name in names)
     assert names[-1] == "Ceilings" and "**A**" not in text(embed.fields[-1].value)
-    again = await cup.coach.slash(cup.questions, "hole", number=1)
+    again = await cup.coach.slash(cup.questions, "hole", hole=1)
     assert text(again.response.embeds[0].fields[0].name) == "Oar · 6 mph from 1"
 
 
@@ -341,7 +341,7 @@ async def test_a_wrong_answer_in_the_form_gets_a_sentence_and_an_example(
 
 async def test_hole_shows_ones_own_division_and_the_button(cup: Stage) -> None:
     await cup.tamsin.slash(cup.questions, "me division", division="Oar")
-    result = await cup.tamsin.slash(cup.questions, "hole", number=1)
+    result = await cup.tamsin.slash(cup.questions, "hole", hole=1)
     assert result.ephemeral
     embed = result.response.embeds[0]
     assert embed.fields[0].name == "Oar · 6 mph from 1"
@@ -363,4 +363,4 @@ async def test_ceilings_come_as_a_table_by_the_hour(cup: Stage) -> None:
 
 async def test_a_hole_or_a_line_that_is_not_there_is_said(cup: Stage) -> None:
     assert "For Sail, hole 1 has lines A, C." in await refused(cup, "ceiling", hole=1, line="Z")
-    assert "The event has holes 1 to 9." in await refused(cup, "hole", number=14)
+    assert "The event has holes 1 to 9." in await refused(cup, "hole", hole=14)

@@ -179,7 +179,7 @@ async def test_lines_that_the_new_game_cannot_play_are_named_and_stay(stage: Sta
     said = text(message.embeds[0].description)
     assert "Lines that name what it lacks: 1A, 1B" in said and "more. They stay" in said
     saved = await cup.coach.click(message, label="Save")
-    note = only_message(await cup.tamsin.slash(cup.questions, "hole", number=4))
+    note = only_message(await cup.tamsin.slash(cup.questions, "hole", hole=4))
     assert note.embeds or note.content
     await cup.coach.click(saved.response, label="Undo")
     embed = only_embed(await cup.tamsin.slash(cup.questions, "cup line", hole=4, line="A"))
@@ -263,7 +263,7 @@ async def test_for_me_says_which_grade_the_game_no_longer_has(stage: Stage) -> N
     other = kit_toml(kit.model_copy(update={"clubs": tuple(more)}))
     saved = await cup.coach.click(await loaded(cup, other), label="Save")
     await card(cup, cup.tamsin, "bag", grade="elm")
-    note = only_message(await cup.tamsin.slash(cup.questions, "hole", number=4))
+    note = only_message(await cup.tamsin.slash(cup.questions, "hole", hole=4))
     said = text(only_embed(await for_me(cup, note)).description)
     assert "no longer has" not in said
     await cup.coach.click(saved.response, label="Undo")

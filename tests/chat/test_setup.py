@@ -107,7 +107,7 @@ async def test_only_who_manages_the_server_presses(cup: Stage) -> None:
 async def test_a_role_says_the_division_until_its_member_does(cup: Stage) -> None:
     sail = cup.guild.create_role("Sailors")
     member = cup.guild.add_member(cup.env.create_user("wilma"), roles=[sail])
-    asked = only_message(await member.slash(cup.questions, "hole", number=1))
+    asked = only_message(await member.slash(cup.questions, "hole", hole=1))
     assert labels_of(asked) == ["Sail", "Oar"]
     message = await start(cup)
     for _ in range(3):
@@ -116,15 +116,15 @@ async def test_a_role_says_the_division_until_its_member_does(cup: Stage) -> Non
     message = (await cup.coach.select(message, custom_id=menu_of(message), values=[sail])).response
     assert f"Sail: <@&{sail.id}>" in text(message.embeds[0].description)
     for _ in range(2):
-        note = only_message(await member.slash(cup.questions, "hole", number=1))
+        note = only_message(await member.slash(cup.questions, "hole", hole=1))
         assert "Sail" in str(note.embeds[0].to_dict()) and "For me" in labels_of(note)
         assert "Which division" not in str(note.embeds[0].to_dict())
         await cup.restart()
     await card(cup, member, "me division", division="Oar")
-    note = only_message(await member.slash(cup.questions, "hole", number=1))
+    note = only_message(await member.slash(cup.questions, "hole", hole=1))
     assert "Oar" in str(note.embeds[0].to_dict())
     # Whoever lacks the role is asked as before.
-    asked = only_message(await cup.odile.slash(cup.questions, "hole", number=1))
+    asked = only_message(await cup.odile.slash(cup.questions, "hole", hole=1))
     assert labels_of(asked) == ["Sail", "Oar"]
     message = await press(cup, message, "No roles")
     assert "Sail: no role" in text(message.embeds[0].description)

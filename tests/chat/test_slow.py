@@ -142,7 +142,7 @@ async def ceiling(stage: Stage) -> Any:
 
 
 async def hole(stage: Stage) -> Any:
-    return await stage.tamsin.slash(stage.questions, "hole", number=4)
+    return await stage.tamsin.slash(stage.questions, "hole", hole=4)
 
 
 async def guide(stage: Stage) -> Any:

@@ -51,7 +51,7 @@ async def test_a_member_sees_their_own_tee(stage: Stage) -> None:
         (stage.odile, "Oar", "Hole 1 · par 4 · 340 yd · Old Slipway"),
     ):
         await who.slash(stage.questions, "me division", division=division)
-        embed = await card(stage, who, "hole", number=1)
+        embed = await card(stage, who, "hole", hole=1)
         assert embed.title == title
         assert embed.fields[0].name == f"{division} · wind not known yet"
 

@@ -74,7 +74,7 @@ async def test_no_form_says_another_unit(stage: Stage, units: str) -> None:
     await stage.odile.slash(stage.questions, "bag", units=units)
     others = {unit: found for unit, found in SAYS.items() if unit not in OWN[units]}
     wrong: list[str] = []
-    note = only_message(await stage.odile.slash(stage.questions, "hole", number=2))
+    note = only_message(await stage.odile.slash(stage.questions, "hole", hole=2))
     for label in ("For me", "Missed"):
         pressed = await stage.odile.click(note, label=label)
         form = str(pressed.modal)
@@ -91,7 +91,7 @@ WITHOUT_WIND: dict[str, dict[str, Any]] = {
     "cup line": {"hole": 4, "line": "A"},
     "cup show": {},
     "equal": {"carry": "140"},
-    "hole": {"number": 4},
+    "hole": {"hole": 4},
     "next": {"left": "140, rough"},
     "trust": {"club": "5-iron"},
     "wind": {"question": "calm, 5-iron, 140, up 3"},

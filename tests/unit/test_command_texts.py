@@ -40,4 +40,5 @@ async def test_commands_read_as_the_list_says(tmp_path: Path) -> None:
         await services.db.close()
     found = bot.tree.get_commands(type=discord.AppCommandType.chat_input)
     said = [row for each in sorted(found, key=lambda each: each.name) for row in rows(each)]
+    assert [row for row in said if row.endswith("…")] == []  # what is not described reads so
     assert said == LIST.read_text(encoding="utf-8").splitlines()

@@ -169,6 +169,7 @@ class EventCog(WholeEventCommands):
         await respond(interaction, embed=loaded_embed(diff), ephemeral=True)
 
     @event.command(name="use", description="Make an event the current one (coaches)")
+    @app_commands.describe(event="its name")
     @coaches_only
     async def use(self, interaction: Interaction, event: str) -> None:
         """Choose the current event."""
@@ -177,6 +178,7 @@ class EventCog(WholeEventCommands):
         await respond(interaction, embed=embed, ephemeral=True)
 
     @event.command(name="round", description="Say which round is played now (coaches)")
+    @app_commands.describe(round="one of the event's rounds")
     @coaches_only
     async def round(self, interaction: Interaction, round: str) -> None:
         """Choose the current round."""

@@ -50,6 +50,7 @@ class MeCog(commands.Cog):
         router.on("me", self._forgotten)
 
     @me.command(name="division", description="Say which division you play in")
+    @app_commands.describe(division="one of the current event's")
     async def division(self, interaction: Interaction, division: str) -> None:
         """Remember a member's division."""
         found = await self._book.set_division(

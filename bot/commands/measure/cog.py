@@ -51,6 +51,7 @@ class MeasureCog(commands.Cog):
     @app_commands.command(name="measure", description="Measure a club on purpose, shot by shot")
     @app_commands.guild_only()
     @app_commands.describe(
+        club="which club",
         into="how strong the wind against is, in your own unit; a usual one if left out",
         helping="how strong the helping wind is",
         across="how strong the wind off the right is",

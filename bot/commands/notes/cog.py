@@ -139,10 +139,11 @@ class NotesCog(commands.Cog):
 
     @app_commands.command(name="hole", description="Show a hole's notes for your division")
     @app_commands.guild_only()
-    async def hole(self, interaction: Interaction, number: app_commands.Range[int, 1, 18]) -> None:
+    @app_commands.describe(hole="1 to 18")
+    async def hole(self, interaction: Interaction, hole: app_commands.Range[int, 1, 18]) -> None:
         """Show a hole's notes to the member who asks, with the For me button."""
         event = await self.notes.book.event(community_of(interaction))
-        await self._show(interaction, "hole", event.name, number)
+        await self._show(interaction, "hole", event.name, hole)
 
     async def _more(self, interaction: Interaction, custom_id: str) -> None:
         """Show all that the note says to the member's division, with every line in full."""
@@ -207,6 +208,7 @@ class NotesCog(commands.Cog):
     @app_commands.command(name="ceiling", description="How much wind a line holds, by direction")
     @app_commands.guild_only()
     @app_commands.describe(
+        hole="1 to 18",
         line="its letter; the one played first if you don't say it",
         mine="with your own bag, not the tested one",
     )

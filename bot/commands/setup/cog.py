@@ -84,6 +84,7 @@ class SetupCog(commands.Cog):
         await respond(interaction, embed=plain_embed("Set", lines), ephemeral=True)
 
     @setup.command(name="notes", description="Name the channel where hole notes are posted")
+    @app_commands.describe(channel="a text channel, a thread or a forum")
     @managers_only
     async def notes(
         self,

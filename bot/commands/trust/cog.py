@@ -21,6 +21,7 @@ Choices = list[app_commands.Choice[str]]
 PASS_EVERY_S = 6 * 3600.0
 STALE_EVERY_S = 20.0  # a look at what is in memory
 Reason = app_commands.Range[str, 1, 190]
+WHY = "why, for the other coaches"
 
 
 class TrustCog(commands.Cog):
@@ -123,6 +124,7 @@ class TrustCog(commands.Cog):
         await respond(interaction, embed=embed, file=file, ephemeral=True)
 
     @gain.command(name="freeze", description="Hold a club at what is known now (coaches)")
+    @app_commands.describe(club="which club", reason=WHY)
     @coaches_only
     async def freeze(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Freeze a club."""
@@ -132,6 +134,7 @@ class TrustCog(commands.Cog):
         await _done(interaction, f"The {name} is frozen", "New shots are kept and change nothing.")
 
     @gain.command(name="release", description="Let a frozen club learn again (coaches)")
+    @app_commands.describe(club="which club", reason=WHY)
     @coaches_only
     async def release(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Release a club."""
@@ -141,7 +144,7 @@ class TrustCog(commands.Cog):
         await _done(interaction, f"The {name} learns again", "Shots kept meanwhile count at once.")
 
     @gain.command(name="leave-out", description="Learn from one result no more (coaches)")
-    @app_commands.describe(result="its number, as /trust shows it")
+    @app_commands.describe(result="its number, as /trust shows it", reason=WHY)
     @coaches_only
     async def leave_out(
         self, interaction: Interaction, result: app_commands.Range[int, 1], reason: Reason
@@ -154,6 +157,7 @@ class TrustCog(commands.Cog):
         await _done(interaction, f"Result {found.id} is left out", about)
 
     @gain.command(name="reset", description="Forget a club's shots after a game update (coaches)")
+    @app_commands.describe(club="which club", reason=WHY)
     @coaches_only
     async def reset(self, interaction: Interaction, club: str, reason: Reason) -> None:
         """Reset a club."""
