@@ -168,10 +168,15 @@ async def test_a_deleted_role_locks_nobody_out(cup: Stage, captain: Any) -> None
 
 async def test_setting_a_role_says_which_commands_a_server_must_show(cup: Stage) -> None:
     embed = await card(cup, cup.coach, "setup coach", role=cup.guild.create_role("Captain"))
-    assert (embed.description or "").split("\n")[1] == (
-        "To let the role see /event, /gain, /kit, /line, /poll, /publish and /sharing: Server "
-        "Settings, Integrations, Leeward, each command, Add Roles. Until then Discord lists them "
-        "to who manages the server."
+    everybody, hidden, how = (embed.description or "").split("\n")[1:4]
+    assert everybody.startswith("Everybody sees /aim, /bag, /ceiling, ")
+    assert hidden == (
+        "Only who manages the server sees /event, /gain, /kit, /line, /poll, /publish, /setup and "
+        "/sharing."
+    )
+    assert how == (
+        "A coaches' role must be allowed these once, all but /setup: Server Settings, "
+        "Integrations, Leeward, each command, Add Roles."
     )
 
 

@@ -211,14 +211,14 @@ async def test_a_diagram_is_kept_until_a_result_comes_in_either_process(
         return await chances(self, community_id, limit=limit)
 
     monkeypatch.setattr(Results, "chances", counted)
-    assert [(await here.chances.earned(HERE)).tries for _ in range(3)] == [0, 0, 0]
+    assert [(await here.chances.earned(HERE)).logged for _ in range(3)] == [0, 0, 0]
     assert len(read) == 1
     told = Played("h", "h/A", "A", False, club="6-iron", grade="ash", chance=0.125)
     results = Results(there.db)
     kept = await results.add(HERE, told, member_id=5, author_name="x", interaction_id=1)
     await results.add(ELSEWHERE, told, member_id=5, author_name="x", interaction_id=2)
-    assert [(await each.chances.earned(HERE)).tries for each in (here, there, here)] == [1, 1, 1]
+    assert [(await each.chances.earned(HERE)).logged for each in (here, there, here)] == [1, 1, 1]
     assert read == [HERE] * 3
     await results.remove(kept.result.id)
-    assert (await here.chances.earned(HERE)).tries == 0
-    assert (await here.chances.earned(ELSEWHERE)).tries == 1
+    assert (await here.chances.earned(HERE)).logged == 0
+    assert (await here.chances.earned(ELSEWHERE)).logged == 1

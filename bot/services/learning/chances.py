@@ -41,14 +41,16 @@ class Earned:
         return self.diagram.standing is Standing.EARNED
 
     def goes_in(self, computed: float, *, half_width: float = 0.0) -> tuple[float, float]:
-        """A computed chance put right, and half of its 90% interval.
+        """A computed chance put right, and the wider half of its 90% interval.
 
         ``half_width``: of the computed one's own interval.
         """
         ends = np.clip(computed + half_width * np.array([0.0, -1.0, 1.0]), 0.0, 1.0)
         found = self.calibration.of(ends)
-        own, common = found.chance[2] - found.chance[1], found.high[0] - found.low[0]
-        return float(found.chance[0]), float(np.hypot(own, common)) / 2
+        chance = found.chance[0]
+        own = np.abs(found.chance - chance).max()
+        common = max(found.high[0] - chance, chance - found.low[0])
+        return float(chance), float(np.hypot(own, common))
 
 
 class ChanceService:
