@@ -31,14 +31,28 @@ another; a judgement."""
 
 def execution_of(caddie: Caddie, shots: Shots, law: Allowances) -> Execution:
     """What varies of n shots, with ``law`` for what is not known of the response."""
-    long, right, mishits = caddie.hits_of(shots, carry_m=law.situations.carry_m)
+    return varying(
+        caddie,
+        shots,
+        carry_m=law.situations.carry_m,
+        response_long_m=np.where(law.answered, law.sd_long_m, 0.0),
+        response_right_m=np.where(law.answered, law.sd_right_m, 0.0),
+    )
+
+
+def varying(
+    caddie: Caddie, shots: Shots, *, carry_m: Array, response_long_m: Array, response_right_m: Array
+) -> Execution:
+    """What varies of n shots that come down at ``carry_m``, (n,), with one standard deviation of
+    what is not known of the response."""
+    long, right, mishits = caddie.hits_of(shots, carry_m=carry_m)
     every = np.ones(len(shots))
     return Execution(
         hit_long_m=long,
         hit_right_m=right,
         mishit_share=mishits,
-        response_long_m=np.where(law.answered, law.sd_long_m, 0.0),
-        response_right_m=np.where(law.answered, law.sd_right_m, 0.0),
+        response_long_m=response_long_m,
+        response_right_m=response_right_m,
         wind_mps=READ_MPS * every,
         wind_deg=READ_DEG * every,
         slowing_log=GROUND_LOG * every,

@@ -15,7 +15,7 @@ import numpy as np
 
 from bot.services.caddie.adapt import AdaptedLine, AdaptedShot, Case, ReadLine, adapt, read_line
 from bot.services.caddie.caddie import Caddie, batch
-from bot.services.caddie.chances import GROUND_LOG, READ_DEG, READ_MPS
+from bot.services.caddie.chances import varying
 from bot.services.caddie.ground import AROUND, GREEN_RADIUS_M, onto_of
 from engine.execution import Execution
 from engine.holing import MOST_SHOTS, Draws, Room, draws, unlimited
@@ -184,19 +184,13 @@ def _legs(caddie: Caddie, line: AdaptedLine) -> tuple[tuple[Leg, ...], tuple[Leg
 
 def _execution(caddie: Caddie, line: Sequence[AdaptedShot], shots: Shots) -> Execution:
     """What varies of the shots; of the response what their margins say, from what was tested."""
-    long, right, mishits = caddie.hits_of(shots, carry_m=_carry_m(line))
     per_yd = METRES_PER_YARD / HALF_WIDTH_90
-    every = np.ones(len(line))
-    return Execution(
-        hit_long_m=long,
-        hit_right_m=right,
-        mishit_share=mishits,
+    return varying(
+        caddie,
+        shots,
+        carry_m=_carry_m(line),
         response_long_m=np.array([each.margin.long_yd for each in line]) * per_yd,
         response_right_m=np.array([each.margin.right_yd for each in line]) * per_yd,
-        wind_mps=READ_MPS * every,
-        wind_deg=READ_DEG * every,
-        slowing_log=GROUND_LOG * every,
-        firmness_log=GROUND_LOG * every,
     )
 
 
